@@ -1,0 +1,1 @@
+"""3D frame model and fit checker with mesh export."""

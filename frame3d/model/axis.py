@@ -1,0 +1,60 @@
+"""Directions along a tube: its axis, its datum line, and the frame in which an end is shaped."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frame3d.model.tube import Tube
+
+Array = NDArray[np.float64]
+End = Literal["start", "end"]
+
+# Within this angle of vertical the datum faces +x, since +z no longer says where "up" is.
+VERTICAL_DEG = 0.5
+
+
+@dataclass(frozen=True, eq=False)
+class EndFrame:
+    """Where an end is shaped. Vectors (3,), unit but for `origin` (mm); world axes.
+
+    origin: the axis's end point
+    out:    along the axis, from the middle of the tube outward
+    datum:  from the axis to the datum line
+    side:   a quarter turn from the datum, right-handed about start to end (at both ends)
+    run:    straight axis behind the end, mm: from where lines are followed towards the end
+    """
+
+    origin: Array
+    out: Array
+    datum: Array
+    side: Array
+    run: float
+
+    def around(self, theta: Array) -> Array:
+        """Unit directions (N, 3) from the axis at angles `theta` (N,), radians from the datum."""
+        theta = np.asarray(theta)[:, None]
+        return np.cos(theta) * self.datum + np.sin(theta) * self.side
+
+
+def direction(tube: Tube) -> Array:
+    """Unit vector (3,) from start to end."""
+    span = np.subtract(tube.end, tube.start)
+    return np.asarray(span / np.linalg.norm(span))
+
+
+def datum(axis: Array) -> Array:
+    """Unit vector (3,) square to the unit `axis`, towards +z, or +x for a vertical axis."""
+    vertical = np.hypot(axis[0], axis[1]) < np.sin(np.radians(VERTICAL_DEG))
+    up = np.array([1.0, 0.0, 0.0]) if vertical else np.array([0.0, 0.0, 1.0])
+    square = up - (up @ axis) * axis
+    return np.asarray(square / np.linalg.norm(square))
+
+
+def end_frame(tube: Tube, end: End) -> EndFrame:
+    """The frame in which `end` of `tube` is shaped; lines start at the middle of the axis."""
+    axis = direction(tube)
+    up = datum(axis)
+    origin, out = (tube.end, axis) if end == "end" else (tube.start, -axis)
+    return EndFrame(np.asarray(origin, float), out, up, np.cross(axis, up), tube.length / 2)

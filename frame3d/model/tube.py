@@ -1,0 +1,59 @@
+"""A tube: an axis in space, an outside diameter and a wall, both of which may change along it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Point = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Profile:
+    """A number along a tube: straight lines between stations, constant beyond the outer ones.
+
+    at:    distances from the tube's start, mm, rising
+    value: the number at each, mm
+    """
+
+    at: tuple[float, ...]
+    value: tuple[float, ...]
+
+    @staticmethod
+    def constant(value: float) -> "Profile":
+        return Profile((0.0,), (value,))
+
+    @staticmethod
+    def through(stations: Sequence[tuple[float, float]]) -> "Profile":
+        """From (distance from start, value) pairs."""
+        return Profile(tuple(a for a, _ in stations), tuple(v for _, v in stations))
+
+    @property
+    def is_constant(self) -> bool:
+        return len(set(self.value)) == 1
+
+    def __call__(self, distance: ArrayLike) -> NDArray[np.float64]:
+        """The value at each distance from the start, mm."""
+        return np.interp(distance, self.at, self.value)
+
+
+@dataclass(frozen=True)
+class Tube:
+    """A hollow member with a real wall. Lengths in mm, world axes x forward, y left, z up.
+
+    start, end: the points between which the axis runs; a cope decides where the metal stops
+    od, wall:   outside diameter and wall thickness along the distance from start
+    """
+
+    name: str
+    start: Point
+    end: Point
+    od: Profile
+    wall: Profile
+    material: str = field(default="steel")
+
+    @property
+    def length(self) -> float:
+        """From start to end along the axis, mm; not the finished tube's length."""
+        return float(np.linalg.norm(np.subtract(self.end, self.start)))
