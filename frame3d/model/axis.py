@@ -58,3 +58,32 @@ def end_frame(tube: Tube, end: End) -> EndFrame:
     up = datum(axis)
     origin, out = (tube.end, axis) if end == "end" else (tube.start, -axis)
     return EndFrame(np.asarray(origin, float), out, up, np.cross(axis, up), tube.length / 2)
+
+
+def phase(tube: Tube, mate: Tube) -> float:
+    """Angle from the datum of `tube` to the plane that holds both axes' directions, degrees.
+
+    Right-handed about start to end, at least 0 and below 180; 0 for parallel axes.
+    """
+    axis = direction(tube)
+    up = datum(axis)
+    other = direction(mate)
+    angle = float(np.degrees(np.arctan2(other @ np.cross(axis, up), other @ up))) % 180.0
+    return 0.0 if 180.0 - angle < 1e-9 else angle
+
+
+def angle_between(tube: Tube, mate: Tube) -> float:
+    """Angle between two axes, degrees, 0 to 90."""
+    a, b = direction(tube), direction(mate)
+    return float(np.degrees(np.arctan2(np.linalg.norm(np.cross(a, b)), abs(a @ b))))
+
+
+def offset_between(tube: Tube, mate: Tube) -> float:
+    """Shortest distance between the two endless axes, mm."""
+    a, b = direction(tube), direction(mate)
+    between = np.subtract(mate.start, tube.start)
+    common = np.cross(a, b)
+    size = np.linalg.norm(common)
+    if size < 1e-12:
+        return float(np.linalg.norm(between - (between @ a) * a))
+    return float(abs(between @ common) / size)

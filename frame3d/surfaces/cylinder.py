@@ -6,6 +6,9 @@ import numpy as np
 
 from frame3d.surfaces.surface import Array
 
+# A line that rounding alone puts outside still touches: equal tubes meet in just such lines.
+TANGENT_MM = 1e-7
+
 
 @dataclass(frozen=True, eq=False)
 class Cylinder:
@@ -34,9 +37,9 @@ class Cylinder:
             return np.where(inside, 0.0, np.inf)
         nearest = -(c @ v) / a
         square = np.einsum("ij,ij->i", c, c) - a * nearest**2
-        with np.errstate(invalid="ignore"):
-            t = nearest - np.sqrt((self.radius**2 - square) / a)
-        return np.where(inside, 0.0, np.where(t >= 0, t, np.inf))
+        touches = square <= (self.radius + TANGENT_MM) ** 2
+        t = nearest - np.sqrt(np.maximum(self.radius**2 - square, 0.0) / a)
+        return np.where(inside, 0.0, np.where(touches & (t >= 0), t, np.inf))
 
     def _square_part(self, vectors: Array) -> Array:
         return vectors - np.outer(vectors @ self.axis, self.axis)

@@ -1,0 +1,133 @@
+"""The exact shape of a coped end: where its metal stops, and how far it slides to its seat."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from frame3d.model import End, EndFrame, Frame, Joint, Tube, end_frame
+from frame3d.model.axis import phase
+from frame3d.model.section import lateral
+from frame3d.surfaces.extremes import largest
+from frame3d.surfaces.outer import outer_surface, saw_surface
+from frame3d.surfaces.surface import Array, Surface
+
+ANGLES = 360  # grid around the end face, before closing in
+DEPTHS = 9  # grid through the wall
+SETTLED_MM = 1e-7  # a line along a bore that changes is found by steps until it moves no more
+MOST_STEPS = 20
+
+
+@dataclass(frozen=True, eq=False)
+class Cope:
+    """A coped end as it is finished: cut, and slid along its axis to its seat.
+
+    mates: outer surfaces of the tubes it meets, in the joint's order
+    tools: what shapes it, in the same order: a saw's cylinder, or the mate's own surface
+    seat:  slide along the axis, mm, positive towards the mates
+    """
+
+    tube: Tube
+    end: End
+    frame: EndFrame
+    mates: tuple[Surface, ...]
+    tools: tuple[Surface, ...]
+    theta: Array
+    depth: Array
+    seat: float = 0.0
+
+    def position(self, theta: Array, depth: Array) -> Array:
+        """Where the metal stops along the axis, mm outward from the axis's end point: (N,).
+
+        theta (N,) radians from the datum; depth (N,) 0 at the bore to 1 at the outside.
+        inf for a line that no tool reaches; -frame.run for one cut away behind the middle.
+        """
+        return self._stop(self.tools, self.seat, theta, depth)
+
+    def position_across(self, offsets: Array) -> Array:
+        """The same for offsets (N, 2) from the axis along the datum and side directions, mm."""
+        return self._first_entry(self.tools, self.seat, offsets)
+
+    def points(self, theta: Array, depth: Array) -> Array:
+        """The finished end's points (N, 3), world coordinates; not finite where `position` is not."""
+        stop = self.position(theta, depth)
+        return self._world(self._offsets(stop, theta, depth), stop)
+
+    def room(self, theta: Array, depth: Array) -> Array:
+        """How far each point of the end could slide on before it meets a mate: (N,), mm.
+
+        Negative where it stands inside one; inf where it never meets one, or was never shaped.
+        """
+        shaped = self._stop(self.tools, self.seat, theta, depth)
+        met = self._stop(self.mates, 0.0, theta, depth)
+        counts = np.isfinite(shaped) & np.isfinite(met) & (shaped > -self.frame.run)
+        with np.errstate(invalid="ignore"):
+            return np.where(counts, met - shaped, np.inf)
+
+    def gap(self, theta: Array, depth: Array) -> Array:
+        """Signed distance of the finished end to the nearest mate: (N,), mm; -inf where unshaped."""
+        stop = self.position(theta, depth)
+        shaped = np.isfinite(stop)
+        result = np.full(len(stop), -np.inf)
+        points = self._world(self._offsets(stop, theta, depth)[shaped], stop[shaped])
+        result[shaped] = np.min([mate.distance(points) for mate in self.mates], axis=0)
+        return result
+
+    def _stop(self, tools: tuple[Surface, ...], seat: float, theta: Array, depth: Array) -> Array:
+        stop = self._first_entry(tools, seat, self._offsets(np.zeros(len(theta)), theta, depth))
+        if self.tube.od.is_constant and self.tube.wall.is_constant:
+            return stop
+        for _ in range(MOST_STEPS):
+            before = stop
+            stop = self._first_entry(tools, seat, self._offsets(before, theta, depth))
+            with np.errstate(invalid="ignore"):
+                moved = np.abs(stop - before)
+            if not np.any(moved > SETTLED_MM):  # inf - inf is nan: not moved
+                break
+        return stop
+
+    def _first_entry(self, tools: tuple[Surface, ...], seat: float, offsets: Array) -> Array:
+        """Position (N,) of the first entry into any of `tools`, moved outward by `seat`."""
+        origins = self._world(offsets, np.full(len(offsets), -self.frame.run - seat))
+        entries = [tool.entry(origins, self.frame.out) for tool in tools]
+        return np.asarray(np.min(entries, axis=0) - self.frame.run)
+
+    def _offsets(self, stop: Array, theta: Array, depth: Array) -> Array:
+        stop = np.clip(stop, -self.frame.run, self.frame.run)
+        station = self.tube.length + stop if self.end == "end" else -stop
+        return lateral(self.tube, station, theta, depth)
+
+    def _world(self, offsets: Array, stop: Array) -> Array:
+        across = offsets @ np.stack([self.frame.datum, self.frame.side])
+        return np.asarray(self.frame.origin + across + stop[:, None] * self.frame.out)
+
+
+def cope_of(frame: Frame, joint: Joint) -> Cope:
+    """The finished end of a joint, seated."""
+    tube = frame.tube(joint.tube)
+    mating = [frame.tube(name) for name in joint.onto]
+    mates = tuple(outer_surface(mate) for mate in mating)
+    tools = tuple(
+        surface if saw is None else saw_surface(mate, saw)
+        for mate, surface, saw in zip(mating, mates, joint.saws, strict=True)
+    )
+    # Starting the grid in the plane of the axes puts its sides, where a saw runs out, on the grid.
+    first = np.radians(phase(tube, mating[0]))
+    theta = first + np.arange(ANGLES) * (2 * np.pi / ANGLES)
+    depth = np.linspace(0.0, 1.0, DEPTHS)
+    cope = Cope(
+        tube, joint.end, end_frame(tube, joint.end), mates, tools, theta, depth
+    )
+    return seated(cope)
+
+
+def seated(cope: Cope) -> Cope:
+    """Slide the end along its axis until it first touches: the least `room` becomes zero."""
+    if all(tool is mate for tool, mate in zip(cope.tools, cope.mates, strict=True)):
+        return cope  # cut along the mates themselves: it touches all around where it is
+    # A bore or outside that changes along the axis changes the end as it slides; twice settles it.
+    for _ in range(1 if cope.tube.od.is_constant and cope.tube.wall.is_constant else 3):
+        peak = largest(lambda theta, depth: -cope.room(theta, depth), cope.theta, cope.depth)
+        if not np.isfinite(peak.value):
+            return cope
+        cope = replace(cope, seat=cope.seat - peak.value)
+    return cope

@@ -1,0 +1,17 @@
+"""The outer surface of a tube, and what a saw that stands for it sweeps."""
+
+import numpy as np
+
+from frame3d.model import Tube, direction
+from frame3d.surfaces.cylinder import Cylinder
+from frame3d.surfaces.surface import Surface
+
+
+def outer_surface(tube: Tube) -> Surface:
+    """The exact outside of a tube, endless along its axis."""
+    return Cylinder(np.asarray(tube.start), direction(tube), tube.od.value[0] / 2)
+
+
+def saw_surface(tube: Tube, od: float) -> Surface:
+    """What a saw of outside diameter `od`, mm, sweeps about the axis of the tube it stands for."""
+    return Cylinder(np.asarray(tube.start), direction(tube), od / 2)
