@@ -1,0 +1,48 @@
+"""Closed meshes from rings of points, and manifold3d solids from them."""
+
+import numpy as np
+from manifold3d import Manifold, Mesh64
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Triangles = NDArray[np.uint64]
+
+
+def solid(vertices: Array, triangles: Triangles) -> Manifold:
+    """A solid from vertices (V, 3), mm, and outward triangles (T, 3).
+
+    Raises ValueError where they do not close.
+    """
+    made = Manifold(Mesh64(np.ascontiguousarray(vertices), np.ascontiguousarray(triangles)))
+    if made.is_empty():
+        raise ValueError(f"the mesh is not a closed solid: {made.status()}")
+    return made
+
+
+def hollow(outer: Array, bore: Array) -> Manifold:
+    """A pipe between two grids of rings (K, N, 3), square ends; rings turn right-handed about the
+    direction in which they follow each other."""
+    loop = np.concatenate([outer, bore[::-1]])  # up the outside, down the bore, and round again
+    return solid(loop.reshape(-1, 3), _bands(len(loop), loop.shape[1], closed=True))
+
+
+def prism(polygon: Array, height: Array) -> Manifold:
+    """A convex polygon (N, 3), right-handed about the vector `height` (3,), swept along it."""
+    count = len(polygon)
+    fan = np.arange(1, count - 1, dtype=np.uint64)
+    floor = np.stack([np.zeros_like(fan), fan + 1, fan], axis=1)
+    roof = np.stack([np.zeros_like(fan), fan, fan + 1], axis=1) + np.uint64(count)
+    walls = _bands(2, count, closed=False)
+    return solid(np.concatenate([polygon, polygon + height]), np.concatenate([floor, roof, walls]))
+
+
+def _bands(rings: int, count: int, *, closed: bool) -> Triangles:
+    """Triangles between successive rings of `count` points, the last joined to the first or not."""
+    ring = np.arange(rings if closed else rings - 1)[:, None] * count
+    above = (ring + count) % (rings * count)
+    here = np.arange(count)
+    beside = (here + 1) % count
+    a, b, c, d = ring + here, ring + beside, above + beside, above + here
+    first = np.stack([a, b, c], axis=-1).reshape(-1, 3)
+    second = np.stack([a, c, d], axis=-1).reshape(-1, 3)
+    return np.concatenate([first, second]).astype(np.uint64)

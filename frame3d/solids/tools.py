@@ -1,0 +1,51 @@
+"""What is subtracted from a raw tube to cope its end: the saw, or the outside of the mating tube."""
+
+from dataclasses import dataclass
+from functools import singledispatch
+
+import numpy as np
+from manifold3d import Manifold
+
+from frame3d.solids.facets import facets
+from frame3d.solids.rings import Array, prism
+from frame3d.surfaces.cylinder import Cylinder
+from frame3d.surfaces.surface import Surface
+
+
+@dataclass(frozen=True, eq=False)
+class Reach:
+    """How much of the endless tool is made.
+
+    around: a point (3,) near the cut; out: unit direction (3,) in which the tube runs into the
+    tool; far: mm from `around` beyond which no metal stands.
+    """
+
+    around: Array
+    out: Array
+    far: float
+
+
+@singledispatch
+def tool_solid(surface: Surface, reach: Reach, chord: float) -> Manifold:
+    """The tool, together with all that lies behind it as the tube sees it.
+
+    A cope keeps what stands before a line's first entry into the tool. Taking the tool's shadow
+    along with it drops slugs and ears, and leaves no sliver where a line only grazes the tool.
+    """
+    raise TypeError(f"no solid for a {type(surface).__name__}")
+
+
+@tool_solid.register
+def _cylinder(surface: Cylinder, reach: Reach, chord: float) -> Manifold:
+    """The half of the cylinder that faces the tube, and a slab from its sides outward."""
+    axis, radius = surface.axis, surface.radius
+    away = reach.out - (reach.out @ axis) * axis
+    away /= np.linalg.norm(away)
+    across = np.cross(axis, away)
+    count = facets(radius, chord)
+    angle = np.linspace(np.pi / 2, 3 * np.pi / 2, count // 2 + 1)
+    near = radius * (np.outer(np.cos(angle), away) + np.outer(np.sin(angle), across))
+    behind = 2 * reach.far * away
+    section = np.concatenate([near, [behind - radius * across, behind + radius * across]])
+    foot = surface.point + ((reach.around - surface.point) @ axis) * axis - reach.far * axis
+    return prism(foot + section, 2 * reach.far * axis)
