@@ -9,11 +9,11 @@ from frame3d.model import End, Tube
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.raw import Extent, raw_tube
 from frame3d.solids.rings import Array, solid
+from frame3d.solids.tidy import tidied
 from frame3d.solids.tools import Reach, tool_solid
 from frame3d.surfaces.cope import Cope
 
 SPARE_MM = 1.0  # raw tube beyond the longest tip
-WELD_MM = 1e-4  # edges shorter than this are drawn together: far above what STL can tell apart
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,7 +97,7 @@ def _on_exact_surfaces(body: Manifold, tools: dict[int, Cope]) -> Manifold:
         ids = [original for original, shaped in tools.items() if shaped is cope]
         touched = np.unique(triangles[np.isin(owner, ids)])
         vertices[touched] = _on_cope(cope, vertices[touched])
-    return solid(vertices, triangles)
+    return solid(*tidied(vertices, triangles))
 
 
 def _on_cope(cope: Cope, points: Array) -> Array:
