@@ -1,10 +1,21 @@
 """What a frame is: tubes, wall profiles, joints. Plain frozen data; no mesh, no file."""
 
-from frame3d.model.axis import End, EndFrame, datum, direction, end_frame
+from frame3d.model.axis import (
+    ENDS,
+    End,
+    EndFrame,
+    angle_between,
+    datum,
+    direction,
+    end_frame,
+    offset_between,
+    phase,
+)
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
 from frame3d.model.tube import Profile, Tube
 
 __all__ = [
+    "ENDS",
     "End",
     "EndFrame",
     "Frame",
@@ -14,7 +25,10 @@ __all__ = [
     "Saw",
     "Shop",
     "Tube",
+    "angle_between",
     "datum",
     "direction",
     "end_frame",
+    "offset_between",
+    "phase",
 ]

@@ -10,6 +10,7 @@ from frame3d.model.tube import Tube
 
 Array = NDArray[np.float64]
 End = Literal["start", "end"]
+ENDS: tuple[End, End] = ("start", "end")
 
 # Within this angle of vertical the datum faces +x, since +z no longer says where "up" is.
 VERTICAL_DEG = 0.5

@@ -30,9 +30,7 @@ class FinishedTube:
         return float(self.solid.volume())
 
 
-def finished_tube(
-    tube: Tube, copes: dict[End, Cope], chord: float = CHORD_MM
-) -> FinishedTube:
+def finished_tube(tube: Tube, copes: dict[End, Cope], chord: float = CHORD_MM) -> FinishedTube:
     """Cut the ends of `tube` that have a cope; the others stay square at the axis's end points."""
     raw = raw_tube(tube, raw_extent(tube, copes), chord).as_original()
     if not copes:

@@ -4,8 +4,16 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from frame3d.model import End, EndFrame, Frame, Joint, Tube, end_frame
-from frame3d.model.axis import phase
+from frame3d.model import (
+    End,
+    EndFrame,
+    Frame,
+    Joint,
+    Tube,
+    angle_between,
+    end_frame,
+    phase,
+)
 from frame3d.model.section import lateral
 from frame3d.surfaces.extremes import largest
 from frame3d.surfaces.outer import outer_surface, saw_surface
@@ -101,6 +109,9 @@ class Cope:
         return np.asarray(self.frame.origin + across + stop[:, None] * self.frame.out)
 
 
+Copes = dict[tuple[str, End], Cope]
+
+
 def cope_of(frame: Frame, joint: Joint) -> Cope:
     """The finished end of a joint, seated."""
     tube = frame.tube(joint.tube)
@@ -114,10 +125,23 @@ def cope_of(frame: Frame, joint: Joint) -> Cope:
     first = np.radians(phase(tube, mating[0]))
     theta = first + np.arange(ANGLES) * (2 * np.pi / ANGLES)
     depth = np.linspace(0.0, 1.0, DEPTHS)
-    cope = Cope(
-        tube, joint.end, end_frame(tube, joint.end), mates, tools, theta, depth
-    )
-    return seated(cope)
+    return seated(Cope(tube, joint.end, end_frame(tube, joint.end), mates, tools, theta, depth))
+
+
+def copes_of(frame: Frame) -> Copes:
+    """All finished ends. Left out are those whose axes are too near parallel to shape one."""
+    return {
+        (joint.tube, joint.end): cope_of(frame, joint)
+        for joint in frame.joints
+        if not too_parallel(frame, joint)
+    }
+
+
+def too_parallel(frame: Frame, joint: Joint) -> tuple[str, ...]:
+    """The mates whose axes are nearer to parallel with the tube's than the limit."""
+    tube = frame.tube(joint.tube)
+    least = frame.limits.least_angle_deg
+    return tuple(name for name in joint.onto if angle_between(tube, frame.tube(name)) < least)
 
 
 def seated(cope: Cope) -> Cope:

@@ -1,0 +1,119 @@
+"""Check a whole frame: every joint's fit, every tube's size and mass, and what stands in what."""
+
+import numpy as np
+
+from frame3d.fit.figures import Footprint, clock, footprint_on, gap_of, tip
+from frame3d.fit.limits import gap_limit
+from frame3d.fit.report import JointReport, MateReport, Report, TubeReport
+from frame3d.fit.saws import suggestion
+from frame3d.fit.trouble import (
+    GAP_ROUNDING_MM,
+    eaten_reason,
+    feather_reason,
+    footprint_reason,
+    gap_reason,
+    parallel_reason,
+    shape_reasons,
+)
+from frame3d.model import ENDS, Frame, Joint, angle_between, offset_between, phase
+from frame3d.solids.frame import Solids, clashes
+from frame3d.solids.tube import FinishedTube
+from frame3d.surfaces.cope import Cope, Copes, too_parallel
+from frame3d.tables import row
+
+
+def check_frame(frame: Frame, copes: Copes, solids: Solids) -> Report:
+    """The report of a frame from its finished ends and solids."""
+    return Report(
+        frame,
+        tuple(_tube_report(solid, copes) for solid in solids.tubes.values()),
+        tuple(_joint_report(frame, joint, copes) for joint in frame.joints),
+        tuple(clashes(frame, solids)),
+    )
+
+
+def _tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
+    tube = finished.tube
+    length = tube.length
+    for end in ENDS:
+        cope = copes.get((tube.name, end))
+        if cope is not None and np.isfinite(reach := tip(cope).value):
+            length += reach
+    density = float(row("materials", tube.material)["density_g_cm3"])
+    volume = finished.volume
+    return TubeReport(
+        tube.name,
+        tube.material,
+        max(tube.od.value),
+        length,
+        volume,
+        volume * density / 1000.0,
+        finished.dropped,
+    )
+
+
+def _joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:
+    cope = copes.get((joint.tube, joint.end))
+    if cope is None:
+        return _unshaped(frame, joint)
+    footprints = [_footprint(frame, joint, copes, which) for which in range(len(joint.onto))]
+    gap = gap_of(cope)
+    limit = gap_limit(frame, joint)
+    advice = suggestion(frame, joint, limit) if gap.widest.value > limit + GAP_ROUNDING_MM else ""
+    reasons = [
+        *shape_reasons(joint, cope),
+        *eaten_reason(joint, copes),
+        *gap_reason(cope, gap, limit, advice),
+        *feather_reason(frame, cope),
+    ]
+    for name, footprint in zip(joint.onto, footprints, strict=True):
+        reasons += footprint_reason(frame, joint, name, footprint)
+    return JointReport(
+        joint,
+        _mate_reports(frame, joint, footprints),
+        cope.seat,
+        gap,
+        clock(cope, gap.widest.theta),
+        limit,
+        tuple(reasons),
+    )
+
+
+def _unshaped(frame: Frame, joint: Joint) -> JointReport:
+    """A joint whose axes are too near parallel: no figures, only the reason."""
+    parallel = too_parallel(frame, joint)
+    angle = angle_between(frame.tube(joint.tube), frame.tube(parallel[0]))
+    reason = parallel_reason(frame, joint, parallel, angle)
+    mates = _mate_reports(frame, joint, [None] * len(joint.onto))
+    limit = gap_limit(frame, joint)
+    return JointReport(joint, mates, None, None, None, limit, (reason,))
+
+
+def _mate_reports(
+    frame: Frame, joint: Joint, footprints: list[Footprint] | list[None]
+) -> tuple[MateReport, ...]:
+    tube = frame.tube(joint.tube)
+    return tuple(
+        MateReport(
+            name,
+            angle_between(tube, mate),
+            offset_between(tube, mate),
+            phase(tube, mate),
+            saw,
+            footprint,
+        )
+        for name, saw, footprint in zip(joint.onto, joint.saws, footprints, strict=True)
+        for mate in [frame.tube(name)]
+    )
+
+
+def _footprint(frame: Frame, joint: Joint, copes: Copes, which: int) -> Footprint:
+    """An end of the mate that itself is coped onto another of the joint's mates bounds nothing:
+    there the one stands against the other, and no metal is missing."""
+    name = joint.onto[which]
+    ends: dict[str, Cope | None] = {}
+    for end in ENDS:
+        own = frame.joint_at(name, end)
+        if own is None or not set(own.onto) & set(joint.onto):
+            ends[end] = copes.get((name, end))
+    return footprint_on(copes[joint.tube, joint.end], which, frame.tube(name), ends)

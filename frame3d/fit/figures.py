@@ -1,0 +1,125 @@
+"""The gap of a joint in figures: how wide, where, and where the end stands on its mates."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from frame3d.model import Tube, direction
+from frame3d.surfaces.cope import Cope
+from frame3d.surfaces.extremes import Peak, largest
+from frame3d.surfaces.surface import Array
+
+FEATHER_BEHIND_MM = 1.0  # the thickness of a tip is told this far behind it
+
+
+@dataclass(frozen=True)
+class Gap:
+    """mm. widest: over the whole end face; outer, inner: along its two edges; mean: over equal
+    steps of angle and of radius."""
+
+    widest: Peak
+    outer: Peak
+    inner: Peak
+    mean: float
+
+
+@dataclass(frozen=True)
+class Footprint:
+    """Where the finished end lies on a mate, mm from the mate's start.
+
+    margin: from there to where the mate's metal ends, at the angle of each point; negative when
+    off it; inf where no end of the mate is in question. nearer: the end it is told to.
+    """
+
+    low: float
+    high: float
+    margin: float
+    nearer: str
+
+
+def face(cope: Cope) -> tuple[Array, Array]:
+    """Angles and depths (N,) of a grid all over the end face."""
+    theta, depth = np.meshgrid(cope.theta, cope.depth, indexing="ij")
+    return theta.ravel(), depth.ravel()
+
+
+def gap_of(cope: Cope) -> Gap:
+    """The gap around a finished end; -inf where nothing is shaped at all."""
+    values = cope.gap(*face(cope))
+    shaped = values[np.isfinite(values)]
+    return Gap(
+        widest=largest(cope.gap, cope.theta, cope.depth),
+        outer=largest(cope.gap, cope.theta, np.ones(1)),
+        inner=largest(cope.gap, cope.theta, np.zeros(1)),
+        mean=float(shaped.mean()) if len(shaped) else -np.inf,
+    )
+
+
+def footprint_on(cope: Cope, which: int, mate: Tube, ends: dict[str, Cope | None]) -> Footprint:
+    """Where the end lies on mate number `which` of the joint.
+
+    ends: the mate's ends that bound it, each with the cope that shapes it, None where square.
+    """
+    points = cope.points(*face(cope))
+    points = points[np.isfinite(points).all(axis=1)]
+    if len(cope.mates) > 1:
+        distances = np.stack([surface.distance(points) for surface in cope.mates])
+        points = points[distances.argmin(axis=0) == which]
+    if len(points) == 0:
+        return Footprint(np.nan, np.nan, np.inf, "end")
+    along = (points - mate.start) @ direction(mate)
+    margins = {
+        end: float(
+            (_metal_end(mate, end, shape, points) - (along if end == "end" else -along)).min()
+        )
+        for end, shape in ends.items()
+    }
+    nearer = min(margins, key=lambda end: margins[end], default="end")
+    return Footprint(float(along.min()), float(along.max()), margins.get(nearer, np.inf), nearer)
+
+
+def _metal_end(mate: Tube, end: str, shape: Cope | None, points: Array) -> Array:
+    """How far the mate's outside goes beside each point, mm outward from its start: (N,) or ()."""
+    square = mate.length if end == "end" else 0.0
+    if shape is None:
+        return np.asarray(square)
+    relative = points - shape.frame.origin
+    theta = np.arctan2(relative @ shape.frame.side, relative @ shape.frame.datum)
+    stop = shape.position(theta, np.ones_like(theta))
+    return np.where(np.isfinite(stop), square + stop, square)
+
+
+def tip(cope: Cope) -> Peak:
+    """The farthest point of a finished end; -inf where nothing is shaped."""
+
+    def forward(theta: Array, depth: Array) -> Array:
+        stop = cope.position(theta, depth)
+        return np.where(np.isfinite(stop), stop, -np.inf)
+
+    return largest(forward, cope.theta, cope.depth)
+
+
+def throat(cope: Cope) -> Peak:
+    """The deepest point of a finished end, as a peak of its negative position."""
+
+    def back(theta: Array, depth: Array) -> Array:
+        stop = cope.position(theta, depth)
+        return np.where(np.isfinite(stop), -stop, -np.inf)
+
+    return largest(back, cope.theta, cope.depth)
+
+
+def tip_thickness(cope: Cope, at: Peak) -> float:
+    """Metal left of the wall 1 mm behind the tip, mm."""
+    depth = np.linspace(0.0, 1.0, 2001)
+    stop = cope.position(np.full_like(depth, at.theta), depth)
+    station = cope.tube.length + at.value if cope.end == "end" else -at.value
+    stands = np.isfinite(stop) & (stop >= at.value - FEATHER_BEHIND_MM)
+    return float(stands.mean() * cope.tube.wall(station))
+
+
+def clock(cope: Cope, theta: float) -> str:
+    """The angle as a clock seen from the tube's outer end, 12 o'clock at the datum: "3:30"."""
+    turn = theta if cope.end == "start" else -theta
+    minutes = round((turn / (2 * np.pi)) * 720 / 15) * 15 % 720
+    return f"{minutes // 60 or 12}:{minutes % 60:02d}"

@@ -1,0 +1,138 @@
+"""The report of a whole frame, as data and as the JSON that other programs read."""
+
+import math
+from dataclasses import dataclass
+
+from frame3d.fit.figures import Footprint, Gap
+from frame3d.model import Frame, Joint
+from frame3d.solids.frame import Clash
+
+FORMAT = "frame3d-report/1"
+
+
+@dataclass(frozen=True)
+class TubeReport:
+    """od, length (tip to tip along the axis) in mm; volume in mm3; mass in g; dropped: volumes of
+    loose pieces that the cuts leave, mm3."""
+
+    name: str
+    material: str
+    od: float
+    length: float
+    volume: float
+    mass: float
+    dropped: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class MateReport:
+    """How a coped tube stands on one mate: angle and phase in degrees, the rest in mm."""
+
+    tube: str
+    angle: float
+    offset: float
+    phase: float
+    saw: float | None
+    footprint: Footprint | None
+
+
+@dataclass(frozen=True)
+class JointReport:
+    """A coped end: figures in mm, None where no cope can be shaped; worst: clock position."""
+
+    joint: Joint
+    mates: tuple[MateReport, ...]
+    seat: float | None
+    gap: Gap | None
+    worst: str | None
+    limit: float
+    reasons: tuple[str, ...]
+
+    @property
+    def passes(self) -> bool:
+        return not self.reasons
+
+
+@dataclass(frozen=True)
+class Report:
+    """All tubes, joints and clashes of a frame."""
+
+    frame: Frame
+    tubes: tuple[TubeReport, ...]
+    joints: tuple[JointReport, ...]
+    clashes: tuple[Clash, ...]
+
+    @property
+    def passes(self) -> bool:
+        return not self.clashes and all(joint.passes for joint in self.joints)
+
+    def as_json(self) -> dict[str, object]:
+        """The report as design.md lays it down, ready for `json.dump`."""
+        return {
+            "format": FORMAT,
+            "job": self.frame.name,
+            "process": self.frame.process,
+            "verdict": _verdict(self.passes),
+            "tubes": [_tube(tube) for tube in self.tubes],
+            "joints": [_joint(joint) for joint in self.joints],
+            "clashes": [
+                {"tubes": list(clash.tubes), "volume_mm3": _number(clash.volume)}
+                for clash in self.clashes
+            ],
+        }
+
+
+def _tube(tube: TubeReport) -> dict[str, object]:
+    return {
+        "name": tube.name,
+        "material": tube.material,
+        "od_mm": _number(tube.od),
+        "length_mm": _number(tube.length),
+        "volume_mm3": _number(tube.volume),
+        "mass_g": _number(tube.mass),
+        "dropped_mm3": [_number(volume) for volume in tube.dropped],
+    }
+
+
+def _joint(report: JointReport) -> dict[str, object]:
+    gap = report.gap
+    return {
+        "tube": report.joint.tube,
+        "end": report.joint.end,
+        "onto": [_mate(mate) for mate in report.mates],
+        "seat_mm": _number(report.seat),
+        "gap_mm": {
+            "max": _number(gap and gap.widest.value),
+            "mean": _number(gap and gap.mean),
+            "outer_max": _number(gap and gap.outer.value),
+            "inner_max": _number(gap and gap.inner.value),
+        },
+        "worst_clock": report.worst,
+        "limit_mm": _number(report.limit),
+        "verdict": _verdict(report.passes),
+        "reasons": list(report.reasons),
+    }
+
+
+def _mate(mate: MateReport) -> dict[str, object]:
+    footprint = mate.footprint
+    return {
+        "tube": mate.tube,
+        "angle_deg": _number(mate.angle),
+        "offset_mm": _number(mate.offset),
+        "phase_deg": _number(mate.phase),
+        "saw_mm": _number(mate.saw),
+        "footprint_mm": footprint and [_number(footprint.low), _number(footprint.high)],
+        "margin_mm": footprint and _number(footprint.margin),
+    }
+
+
+def _verdict(passes: bool) -> str:
+    return "pass" if passes else "fail"
+
+
+def _number(value: float | None) -> float | None:
+    """Rounded to a nanometre, since more digits are noise; None for what JSON cannot hold."""
+    if value is None or not math.isfinite(value):
+        return None
+    return round(value, 6) + 0.0  # -0.0 becomes 0.0

@@ -1,0 +1,77 @@
+"""Which saw would make a joint pass: one of the shop's, or the sizes to buy."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+
+from frame3d.fit.figures import face, gap_of
+from frame3d.model import Frame, Joint
+from frame3d.surfaces.cope import Cope, cope_of
+
+NEAR_MM = 10.0  # saws this much larger or smaller than the mate are not worth trying
+SIZES_STEP_MM = 0.1
+
+
+@dataclass(frozen=True)
+class SawChoice:
+    """One saw for each mate (None: cut along the mate itself) and the gap it would leave, mm."""
+
+    saws: tuple[float | None, ...]
+    gap: float
+    cope: Cope
+
+
+def predicted(frame: Frame, joint: Joint, saws: tuple[float | None, ...]) -> SawChoice:
+    """The widest gap that these saws would leave; inf where they do not cut the whole end."""
+    cope = cope_of(frame, replace(joint, saws=saws))
+    if not np.isfinite(cope.position(*face(cope))).all():
+        return SawChoice(saws, np.inf, cope)
+    return SawChoice(saws, gap_of(cope).widest.value, cope)
+
+
+def shop_choices(frame: Frame, joint: Joint) -> list[SawChoice]:
+    """All ways to cut a joint with the shop's saws, smallest predicted gap first.
+
+    A mate that the job does not saw stays as it is.
+    """
+    options: list[list[float | None]] = []
+    for name, saw in zip(joint.onto, joint.saws, strict=True):
+        od = float(frame.tube(name).od.value[0])
+        near: list[float | None] = [s.od for s in frame.shop.saws if abs(s.od - od) <= NEAR_MM]
+        options.append([None] if saw is None else near)
+    choices = [predicted(frame, joint, saws) for saws in product(*options)]
+    return sorted(choices, key=lambda choice: choice.gap)
+
+
+def suggestion(frame: Frame, joint: Joint, limit: float) -> str:
+    """What to do about a gap over the limit, as half a sentence."""
+    if not any(joint.saws):
+        return "shape it by hand to the mating tube"
+    in_shop = [choice for choice in shop_choices(frame, joint) if choice.gap <= limit]
+    if in_shop:
+        best = in_shop[0]
+        return f"this shop's {_sizes(best.saws)} would leave {best.gap:.3f} mm"
+    passing = list(_passing_sizes(frame, joint, limit))
+    if not passing:
+        return "no saw would do"
+    low, high = passing[0], passing[-1]
+    sizes = f"of {low:.1f} mm" if low == high else f"from {low:.1f} to {high:.1f} mm"
+    return f"no saw in the shop would do, one {sizes} would"
+
+
+def _passing_sizes(frame: Frame, joint: Joint, limit: float) -> Iterator[float]:
+    """Sizes, in tenths of a millimetre around the first sawn mate's, that pass."""
+    which = next(i for i, saw in enumerate(joint.saws) if saw is not None)
+    od = float(frame.tube(joint.onto[which]).od.value[0])
+    for step in range(-5, 21):
+        size = round(od, 1) + step * SIZES_STEP_MM
+        saws = tuple(size if i == which else saw for i, saw in enumerate(joint.saws))
+        if predicted(frame, joint, saws).gap <= limit:
+            yield size
+
+
+def _sizes(saws: tuple[float | None, ...]) -> str:
+    sizes = [f"{saw:g} mm saw" for saw in saws if saw is not None]
+    return " and ".join(sizes)
