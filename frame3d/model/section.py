@@ -1,14 +1,14 @@
 """Where the metal of a tube stands about its axis."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from frame3d.model.tube import Tube
 
+Array = NDArray[np.float64]
 
-def lateral(
-    tube: Tube, station: ArrayLike, theta: ArrayLike, depth: ArrayLike
-) -> NDArray[np.float64]:
+
+def lateral(tube: Tube, station: Array, theta: Array, depth: float | Array) -> Array:
     """Offsets (N, 2) from the axis, along the datum and the side direction, mm.
 
     station: distance from the tube's start, mm

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 Point = tuple[float, float, float]
 
@@ -33,9 +33,9 @@ class Profile:
     def is_constant(self) -> bool:
         return len(set(self.value)) == 1
 
-    def __call__(self, distance: ArrayLike) -> NDArray[np.float64]:
+    def __call__(self, distance: float | NDArray[np.float64]) -> NDArray[np.float64]:
         """The value at each distance from the start, mm."""
-        return np.interp(distance, self.at, self.value)
+        return np.asarray(np.interp(distance, self.at, self.value))
 
 
 @dataclass(frozen=True)

@@ -55,7 +55,7 @@ def _mend_all(vertices: Array, faces: Faces, thin: Faces) -> bool:
 
 
 def _mend(vertices: Array, faces: Faces, row: int) -> bool:
-    """Draw a needle together or turn a cap, in place; a drawn edge leaves doubled corners behind."""
+    """Draw a needle together or turn a cap, in place; the first leaves doubled corners behind."""
     corners = vertices[faces[row]]
     lengths = np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)  # edge k to k + 1
     shortest = int(lengths.argmin())

@@ -1,4 +1,4 @@
-"""What is subtracted from a raw tube to cope its end: the saw, or the outside of the mating tube."""
+"""What is subtracted from a raw tube to cope its end: the saw, or the mating tube's outside."""
 
 from dataclasses import dataclass
 from functools import singledispatch

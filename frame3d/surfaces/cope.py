@@ -56,23 +56,24 @@ class Cope:
         return self._first_entry(self.tools, self.seat, offsets)
 
     def points(self, theta: Array, depth: Array) -> Array:
-        """The finished end's points (N, 3), world coordinates; not finite where `position` is not."""
+        """The finished end's points (N, 3), world coordinates; nan where the end is not shaped."""
         stop = self.position(theta, depth)
+        stop = np.where(np.isfinite(stop), stop, np.nan)
         return self._world(self._offsets(stop, theta, depth), stop)
 
-    def room(self, theta: Array, depth: Array) -> Array:
-        """How far each point of the end could slide on before it meets a mate: (N,), mm.
+    def lack_of_room(self, theta: Array, depth: Array) -> Array:
+        """How far each point of the end would have to slide back to just touch a mate: (N,), mm.
 
-        Negative where it stands inside one; inf where it never meets one, or was never shaped.
+        Negative where it could slide on; -inf where it never meets a mate, or was never shaped.
         """
         shaped = self._stop(self.tools, self.seat, theta, depth)
         met = self._stop(self.mates, 0.0, theta, depth)
         counts = np.isfinite(shaped) & np.isfinite(met) & (shaped > -self.frame.run)
         with np.errstate(invalid="ignore"):
-            return np.where(counts, met - shaped, np.inf)
+            return np.where(counts, shaped - met, -np.inf)
 
     def gap(self, theta: Array, depth: Array) -> Array:
-        """Signed distance of the finished end to the nearest mate: (N,), mm; -inf where unshaped."""
+        """Signed distance of the end to the nearest mate: (N,), mm; -inf where it is not shaped."""
         stop = self.position(theta, depth)
         shaped = np.isfinite(stop)
         result = np.full(len(stop), -np.inf)
@@ -145,13 +146,13 @@ def too_parallel(frame: Frame, joint: Joint) -> tuple[str, ...]:
 
 
 def seated(cope: Cope) -> Cope:
-    """Slide the end along its axis until it first touches: the least `room` becomes zero."""
+    """Slide the end along its axis until it first touches: the greatest `lack_of_room` becomes zero."""
     if all(tool is mate for tool, mate in zip(cope.tools, cope.mates, strict=True)):
         return cope  # cut along the mates themselves: it touches all around where it is
-    # A bore or outside that changes along the axis changes the end as it slides; twice settles it.
+    # A bore or outside that changes along the axis changes the end as it slides; thrice settles it.
     for _ in range(1 if cope.tube.od.is_constant and cope.tube.wall.is_constant else 3):
-        peak = largest(lambda theta, depth: -cope.room(theta, depth), cope.theta, cope.depth)
-        if not np.isfinite(peak.value):
+        least = -largest(cope.lack_of_room, cope.theta, cope.depth).value
+        if not np.isfinite(least):
             return cope
-        cope = replace(cope, seat=cope.seat - peak.value)
+        cope = replace(cope, seat=cope.seat + least)
     return cope

@@ -10,6 +10,7 @@ from frame3d.surfaces.surface import Array
 FaceFunction = Callable[[Array, Array], Array]
 
 CANDIDATES = 4  # local maxima worth closing in on
+SAME_MM = 1e-6
 ROUNDS = 9  # each shrinks the window to a quarter: 1 degree becomes 4e-6
 WINDOW = np.linspace(-1.0, 1.0, 9)
 
@@ -46,8 +47,11 @@ def largest(function: FaceFunction, theta: Array, depth: Array) -> Peak:
         near = function(near_theta.ravel(), near_depth.ravel()).reshape(near_theta.shape)
         pick = (np.arange(len(best)), near.argmax(axis=1))
         at_theta, at_depth, at_value = near_theta[pick], near_depth[pick], near[pick]
-    top = int(at_value.argmax())
-    return Peak(float(at_value[top]), float(at_theta[top]) % (2 * np.pi), float(at_depth[top]))
+    # Of equal peaks, as symmetry makes them, the one at the least angle is told.
+    at_theta = at_theta % (2 * np.pi)
+    equal = np.flatnonzero(at_value >= at_value.max() - SAME_MM)
+    top = int(equal[at_theta[equal].argmin()])
+    return Peak(float(at_value[top]), float(at_theta[top]), float(at_depth[top]))
 
 
 def _local_maxima(values: Array) -> Array:

@@ -9,14 +9,14 @@ Array = NDArray[np.float64]
 
 
 class Surface(Protocol):
-    """A closed or endless surface in world coordinates, mm, exact to rounding or as its class says."""
+    """A closed or endless surface in world coordinates, mm; exact, or as exact as its class says."""
 
     def distance(self, points: Array) -> Array:
         """Signed distance of points (N, 3) to the surface: (N,), mm, negative inside."""
         ...
 
     def entry(self, origins: Array, direction: Array) -> Array:
-        """Where lines first are inside, going from `origins` (N, 3) along the unit `direction` (3,).
+        """Where lines from `origins` (N, 3) along the unit `direction` (3,) first are inside.
 
         (N,), mm: the least distance >= 0 at which the line is inside or on the surface; 0 for an
         origin that already is inside, inf for a line that never enters.
