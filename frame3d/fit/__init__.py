@@ -1,1 +1,1 @@
-"""."""
+"""Gaps, seat, limits, verdicts, error budget."""

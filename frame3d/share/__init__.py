@@ -1,1 +1,1 @@
-"""."""
+"""Meshes out, pictures, the viewer page, PDF pages."""

@@ -1,1 +1,1 @@
-"""."""
+"""Manifold3d solids: tubes, copes, holes."""

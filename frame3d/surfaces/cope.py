@@ -146,7 +146,7 @@ def too_parallel(frame: Frame, joint: Joint) -> tuple[str, ...]:
 
 
 def seated(cope: Cope) -> Cope:
-    """Slide the end along its axis until it first touches: the greatest `lack_of_room` becomes zero."""
+    """Slide the end along its axis until it first touches: the greatest lack of room becomes 0."""
     if all(tool is mate for tool, mate in zip(cope.tools, cope.mates, strict=True)):
         return cope  # cut along the mates themselves: it touches all around where it is
     # A bore or outside that changes along the axis changes the end as it slides; thrice settles it.

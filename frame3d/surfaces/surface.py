@@ -9,7 +9,7 @@ Array = NDArray[np.float64]
 
 
 class Surface(Protocol):
-    """A closed or endless surface in world coordinates, mm; exact, or as exact as its class says."""
+    """A closed or endless surface in world coordinates, mm; exact, or as near as its class says."""
 
     def distance(self, points: Array) -> Array:
         """Signed distance of points (N, 3) to the surface: (N,), mm, negative inside."""

@@ -1,0 +1,1 @@
+"""Rider and geometry numbers into a frame; handling and clearance numbers."""

@@ -1,0 +1,1 @@
+"""Mill set-up, saws and speeds, trimming, drilling, wraps."""
