@@ -1,1 +1,52 @@
-"""3D frame model and fit checker with mesh export."""
+"""3D frame model and fit checker with mesh export.
+
+    import frame3d
+
+    frame = frame3d.load("job.toml")
+    report = frame3d.check(frame)          # report.passes, report.joints, report.as_json()
+    solids = frame3d.solids(frame)         # solids.tubes["rail"].solid is a manifold3d.Manifold
+    frame3d.write_meshes(solids, folder)   # STL, 3MF and GLB
+
+What is heavy is imported when it is called.
+"""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from frame3d.fit.report import Report
+    from frame3d.model import Frame
+    from frame3d.solids.frame import Solids
+
+__version__ = "0.1.0"
+
+
+def load(path: "str | Path") -> "Frame":
+    """Read a job file, and the shop file that it names. Raises frame3d.jobs.JobError."""
+    from frame3d.jobs import read_job
+
+    return read_job(path)
+
+
+def solids(frame: "Frame", chord: float | None = None) -> "Solids":
+    """Every tube of the frame as a finished solid; chord: chord error of the facets, mm."""
+    from frame3d.solids.facets import CHORD_MM
+    from frame3d.solids.frame import frame_solids
+    from frame3d.surfaces.cope import copes_of
+
+    return frame_solids(frame, copes_of(frame), CHORD_MM if chord is None else chord)
+
+
+def check(frame: "Frame", made: "Solids | None" = None) -> "Report":
+    """Check every joint; `made` saves the time to cut the solids again."""
+    from frame3d.fit.check import check_frame
+    from frame3d.surfaces.cope import copes_of
+
+    return check_frame(frame, copes_of(frame), solids(frame) if made is None else made)
+
+
+def write_meshes(made: "Solids", folder: "str | Path") -> None:
+    """Write meshes/<tube>.stl, frame.3mf and frame.glb into an existing folder."""
+    from frame3d.share.meshes import write_meshes as write
+
+    write(made, Path(folder))

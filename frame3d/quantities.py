@@ -37,7 +37,7 @@ def parse_length(value: object) -> float:
             raise ValueError(f"found {value}, expected a finite length: {_FORMS}")
         return float(value)
     if not isinstance(value, str):
-        raise ValueError(f"found {_described(value)}, expected a length: {_FORMS}")
+        raise ValueError(f"found {described(value)}, expected a length: {_FORMS}")
     match = _LENGTH.fullmatch(value)
     if match is None:
         raise ValueError(f'found "{value}", expected a length: {_FORMS}')
@@ -62,11 +62,14 @@ def _size(match: re.Match[str]) -> Fraction:
     return Fraction(match["decimal"])
 
 
-def _described(value: object) -> str:
+def described(value: object) -> str:
+    """What was found, as it would stand in a file."""
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, list):
         return "a list"
     if isinstance(value, dict):
         return "a table"
-    return repr(value)
+    if isinstance(value, str):
+        return f'"{value}"' if len(value) <= 60 else f'"{value[:57]}..."'
+    return str(value)

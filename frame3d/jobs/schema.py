@@ -1,0 +1,141 @@
+"""The tables of a job file and of a shop file, as a builder may write them."""
+
+from itertools import pairwise
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field
+
+from frame3d.jobs.strict import (
+    LONGEST_MM,
+    Name,
+    Table,
+    Text,
+    length,
+    length_between,
+    nearest,
+    number_between,
+)
+from frame3d.quantities import described, parse_length
+from frame3d.tables import rows
+
+LEAST_OD_MM, LEAST_WALL_MM, LEAST_LENGTH_MM = 1.0, 0.1, 1.0
+
+
+def _known_in(table: str) -> BeforeValidator:
+    """A word from the first column of a table."""
+
+    def check(value: object) -> str:
+        known = [next(iter(row.values())) for row in rows(table)]
+        if value not in known:
+            advice = nearest(value, known) if isinstance(value, str) else ""
+            advice = advice or f"expected one of {', '.join(known)}"
+            raise ValueError(f"found {described(value)}, {advice}")
+        return str(value)
+
+    return BeforeValidator(check)
+
+
+def _point(value: object) -> tuple[float, ...]:
+    if not isinstance(value, list) or len(value) != 3:
+        raise ValueError(f"found {_listed(value)}, expected three lengths [x, y, z]")
+    point = tuple(parse_length(part) for part in value)
+    if max(map(abs, point)) > LONGEST_MM:
+        raise ValueError(f"found {_listed(value)}, expected each within {LONGEST_MM:g} mm")
+    return point
+
+
+def _listed(value: object) -> str:
+    if isinstance(value, list):
+        return f"[{', '.join(described(part) for part in value)}]"
+    return described(value)
+
+
+def _wall(value: object) -> list[tuple[float, float]]:
+    """Stations (distance from start, wall), mm; a single number is one station."""
+    if not isinstance(value, list):
+        return [(0.0, length(value, LEAST_WALL_MM, LONGEST_MM, "a wall"))]
+    stations = []
+    for station in value:
+        if not isinstance(station, list) or len(station) != 2:
+            raise ValueError(
+                f"found {_listed(station)}, expected pairs [distance from start, wall]"
+            )
+        wall = length(station[1], LEAST_WALL_MM, LONGEST_MM, "a wall")
+        stations.append((parse_length(station[0]), wall))
+    if not stations:
+        raise ValueError("found an empty list, expected pairs [distance from start, wall]")
+    distances = [at for at, _ in stations]
+    if any(after <= before for before, after in pairwise(distances)):
+        raise ValueError(f"found the distances {distances}, expected them to rise")
+    return stations
+
+
+def _saw(value: object) -> Any:
+    if isinstance(value, dict):
+        return {name: _saw_od(od) for name, od in value.items()}
+    return _saw_od(value)
+
+
+def _saw_od(value: object) -> float:
+    return length(value, 1.0, 1000.0, "a saw's outside diameter")
+
+
+Point = Annotated[tuple[float, float, float], BeforeValidator(_point)]
+Od = Annotated[float, length_between(LEAST_OD_MM, LONGEST_MM, "an outside diameter")]
+
+
+def _margin(what: str) -> BeforeValidator:
+    return length_between(0.0, 1000.0, what)
+
+
+class JobTable(Table):
+    name: Name
+    process: Annotated[str, _known_in("process_limits")]
+    shop: Text | None = None
+
+
+class TubeTable(Table):
+    name: Name
+    start: Point
+    end: Point
+    od: Od
+    wall: Annotated[list[tuple[float, float]], BeforeValidator(_wall)]
+    material: Annotated[str, _known_in("materials")] = "steel"
+
+
+class JointTable(Table):
+    tube: Name
+    end: Literal["start", "end"]
+    onto: tuple[Name, ...] = Field(min_length=1)
+    saw: Annotated[float | dict[str, float] | None, BeforeValidator(_saw)] = None
+
+
+class LimitsTable(Table):
+    """The job's own limits; what is left out comes from tables/check_limits.csv."""
+
+    gap_mm: Annotated[float, _margin("a gap")] | None = None
+    end_margin_mm: Annotated[float, _margin("a margin")] | None = None
+    feather_mm: Annotated[float, _margin("a thickness")] | None = None
+    clash_mm3: Annotated[float, number_between(0, 1e9, "a volume in mm3")] | None = None
+    least_angle_deg: Annotated[float, number_between(1, 89, "an angle in degrees")] | None = None
+
+
+class JobFile(Table):
+    job: JobTable
+    tube: tuple[TubeTable, ...] = Field(min_length=1)
+    joint: tuple[JointTable, ...] = ()
+    limits: LimitsTable = LimitsTable()
+
+
+class ShopTable(Table):
+    name: Name = "this shop"
+
+
+class SawTable(Table):
+    od: Annotated[float, BeforeValidator(_saw_od)]
+    depth: Annotated[float, length_between(1.0, 1000.0, "a cutting depth")] | None = None
+
+
+class ShopFile(Table):
+    shop: ShopTable = ShopTable()
+    saw: tuple[SawTable, ...] = ()

@@ -1,0 +1,144 @@
+"""What all tables of the job and shop files share: known keys only, and errors in plain words."""
+
+import difflib
+import math
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Annotated, Any, NoReturn
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, model_validator
+from pydantic_core import ErrorDetails, PydanticCustomError
+
+from frame3d.jobs.errors import JobError
+from frame3d.jobs.locate import KeyPath, line_of
+from frame3d.quantities import described, parse_length
+
+LONGEST_MM = 100_000.0  # beyond this a number is a slip of the unit, and rounding reaches 1e-8 mm
+LONGEST_NAME = 200
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """`expected ...` with the nearest known word, or all of them."""
+    words = list(known)
+    close = difflib.get_close_matches(word, words, n=1, cutoff=0.6)
+    if close:
+        return f'did you mean "{close[0]}"?'
+    return f"expected one of {', '.join(words)}" if words else "expected none here"
+
+
+class Table(BaseModel):
+    """A TOML table. Unknown keys are errors, with the nearest known key suggested."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _known_keys(cls, data: Any) -> Any:
+        if isinstance(data, dict):
+            for key in data:
+                if key not in cls.model_fields:
+                    raise PydanticCustomError(
+                        "unknown_key",
+                        "unknown key, {advice}",
+                        {"key": key, "advice": nearest(key, cls.model_fields)},
+                    )
+        return data
+
+
+def length(value: object, low: float, high: float, what: str) -> float:
+    """A length from a file, mm, from `low` to `high`; `what` says in words what is expected."""
+    mm = parse_length(value)
+    if not low <= mm <= high:
+        found = described(value) if isinstance(value, str) else f"{mm:g}"
+        raise ValueError(f"found {found}, expected {what} from {low:g} to {high:g} mm")
+    return mm
+
+
+def number(value: object, low: float, high: float, what: str) -> float:
+    """A plain number from a file, from `low` to `high`."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or math.isnan(value):
+        raise ValueError(f"found {described(value)}, expected {what}")
+    if not low <= value <= high:
+        raise ValueError(f"found {value:g}, expected {what} from {low:g} to {high:g}")
+    return float(value)
+
+
+def length_between(low: float, high: float, what: str) -> BeforeValidator:
+    return BeforeValidator(lambda value: length(value, low, high, what))
+
+
+def number_between(low: float, high: float, what: str) -> BeforeValidator:
+    return BeforeValidator(lambda value: number(value, low, high, what))
+
+
+def _name(value: object) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"found {described(value)}, expected a name in quotes")
+    if not value.strip() or len(value) > LONGEST_NAME or not value.isprintable():
+        raise ValueError(
+            f"found {described(value)}, expected a name of 1 to {LONGEST_NAME} printable characters"
+        )
+    return value.strip()
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str) or not value.strip():
+        raise ValueError(f"found {described(value)}, expected a text in quotes")
+    return value
+
+
+Name = Annotated[str, BeforeValidator(_name)]
+Text = Annotated[str, BeforeValidator(_text)]
+
+
+def fail(file: Path, text: str, path: KeyPath, key: str, problem: str) -> NoReturn:
+    """Raise a JobError that points at `path` in `text`."""
+    raise JobError(file, problem, line_of(text, path), key) from None
+
+
+def raise_first(error: ValidationError, file: Path, text: str, data: dict[str, Any]) -> NoReturn:
+    """Turn pydantic's findings into the one that stands first in the file."""
+    found = []
+    for detail in error.errors(include_url=False):
+        path: KeyPath = tuple(detail["loc"])
+        if detail["type"] == "unknown_key":
+            path = (*path, detail["ctx"]["key"])
+        found.append((line_of(text, path) or math.inf, path, detail))
+    _, path, detail = min(found, key=lambda item: item[0])
+    fail(file, text, path, key_text(path, data), _problem(detail))
+
+
+def key_text(path: KeyPath, data: dict[str, Any]) -> str:
+    """A path as a builder reads it: ("tube", 1, "wall") becomes `tube "rail", wall`."""
+    words: list[str] = []
+    here: Any = data
+    for step in path:
+        try:
+            here = here[step]
+        except (KeyError, IndexError, TypeError):
+            here = None
+        if isinstance(step, int):
+            name = here.get("name", here.get("tube")) if isinstance(here, dict) else None
+            label = f'"{name}"' if isinstance(name, str) else f"number {step + 1}"
+            if words:
+                words[-1] += f" {label}"
+        else:
+            words.append(step)
+    return ", ".join(words)
+
+
+def _problem(detail: ErrorDetails) -> str:
+    kind, message = detail["type"], detail["msg"]
+    if kind == "missing":
+        return "is missing"
+    if kind == "value_error":
+        return message.removeprefix("Value error, ")
+    if kind == "unknown_key":
+        return message
+    expected = {
+        "tuple_type": "a list in square brackets",
+        "model_type": "a table",
+        "model_attributes_type": "a table",
+        "dict_type": "a table",
+    }.get(kind, message[0].lower() + message[1:])
+    return f"found {described(detail['input'])}, expected {expected}"

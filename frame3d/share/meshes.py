@@ -1,0 +1,122 @@
+"""Mesh files: STL for each tube, 3MF and GLB of the whole frame with names, colours and units."""
+
+import re
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frame3d.solids.frame import Solids
+from frame3d.solids.tube import FinishedTube
+from frame3d.tables import row
+
+Array = NDArray[np.float64]
+
+# glTF lies in metres with y up and z forward towards the viewer; the frame in mm with z up:
+# x stays, the frame's z becomes y, and its y (left) points away from the viewer.
+GLTF_FROM_FRAME = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], [0, 0, 0, 1.0]])
+
+
+def write_meshes(solids: Solids, folder: Path) -> None:
+    """Write meshes/<tube>.stl, frame.3mf and frame.glb into `folder`."""
+    (folder / "meshes").mkdir()
+    for name, stem in file_stems(list(solids.tubes)).items():
+        write_stl(solids.tubes[name], folder / "meshes" / f"{stem}.stl")
+    write_3mf(solids, folder / "frame.3mf")
+    write_glb(solids, folder / "frame.glb")
+
+
+def file_stems(names: list[str]) -> dict[str, str]:
+    """A file name for each name: what a file system may refuse becomes "_", and no two are alike.
+
+    Names that differ only in case get a number, since some file systems hold them for the same.
+    """
+    stems: dict[str, str] = {}
+    taken: set[str] = set()
+    for name in names:
+        plain = re.sub(r'[<>:"/\\|?*\x00-\x1f]', "_", name).strip(" .") or "_"
+        plain = _shortened(plain)
+        stem, number = plain, 2
+        while stem.casefold() in taken:
+            stem, number = f"{plain} {number}", number + 1
+        taken.add(stem.casefold())
+        stems[name] = stem
+    return stems
+
+
+def _shortened(stem: str, most_bytes: int = 200) -> str:
+    """File systems count a name's bytes, most up to 255."""
+    return stem.encode()[:most_bytes].decode(errors="ignore").rstrip()
+
+
+def arrays(finished: FinishedTube) -> tuple[Array, NDArray[np.uint32]]:
+    """Vertices (V, 3), mm, and triangles (T, 3) of a finished tube."""
+    mesh = finished.solid.to_mesh64()
+    return np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts).astype(np.uint32)
+
+
+def colour(finished: FinishedTube) -> tuple[int, int, int]:
+    """Red, green and blue of the tube's material, 0 to 255."""
+    digits = row("materials", finished.tube.material)["colour"].lstrip("#")
+    return int(digits[0:2], 16), int(digits[2:4], 16), int(digits[4:6], 16)
+
+
+def write_stl(finished: FinishedTube, path: Path) -> None:
+    """Binary STL, mm, in the frame's coordinates."""
+    import trimesh
+
+    trimesh.Trimesh(*arrays(finished), process=False).export(path, file_type="stl")
+
+
+def write_glb(solids: Solids, path: Path) -> None:
+    """Binary glTF 2.0, metres, y up; one named node and mesh a tube, a material by material."""
+    import trimesh
+    from trimesh.visual.material import PBRMaterial
+
+    scene = trimesh.Scene()
+    materials: dict[str, PBRMaterial] = {}
+    for name, finished in solids.tubes.items():
+        material = finished.tube.material
+        if material not in materials:
+            materials[material] = PBRMaterial(
+                name=material,
+                baseColorFactor=[*_linear(colour(finished)), 1.0],
+                metallicFactor=0.6,
+                roughnessFactor=0.45,
+            )
+        mesh = trimesh.Trimesh(*arrays(finished), process=False)
+        mesh.apply_transform(GLTF_FROM_FRAME)
+        mesh.visual = trimesh.visual.TextureVisuals(material=materials[material])
+        scene.add_geometry(mesh, geom_name=name, node_name=name)
+    path.write_bytes(scene.export(file_type="glb"))
+
+
+def _linear(colour: tuple[int, int, int]) -> list[float]:
+    """glTF wants linear light (IEC 61966-2-1 decoding of sRGB)."""
+    value = np.array(colour) / 255.0
+    return list(np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4))
+
+
+def write_3mf(solids: Solids, path: Path) -> None:
+    """3MF core with its materials: one named object a tube, mm, in place."""
+    import lib3mf
+
+    model = lib3mf.get_wrapper().CreateModel()
+    model.SetUnit(lib3mf.ModelUnit.MilliMeter)
+    group = model.AddBaseMaterialGroup()
+    shades: dict[str, int] = {}
+    for name, finished in solids.tubes.items():
+        material = finished.tube.material
+        if material not in shades:
+            shade = lib3mf.Color(*colour(finished), 255)
+            shades[material] = group.AddMaterial(material, shade)
+        body = model.AddMeshObject()
+        body.SetName(name)
+        vertices, triangles = arrays(finished)
+        body.SetGeometry(
+            [lib3mf.Position(tuple(v)) for v in vertices.tolist()],
+            [lib3mf.Triangle(tuple(t)) for t in triangles.tolist()],
+        )
+        body.SetObjectLevelProperty(group.GetResourceID(), shades[material])
+        model.AddBuildItem(body, lib3mf.get_wrapper().GetIdentityTransform())
+    model.QueryWriter("3mf").WriteToFile(str(path))
