@@ -44,7 +44,7 @@ def _tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
     return TubeReport(
         tube.name,
         tube.material,
-        max(tube.od.value),
+        tube.od.greatest,
         length,
         volume,
         volume * density / 1000.0,

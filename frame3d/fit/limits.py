@@ -13,5 +13,5 @@ def gap_limit(frame: Frame, joint: Joint) -> float:
         return float(limit["gap_mm"])
     tube = frame.tube(joint.tube)
     walls = [float(tube.wall(tube.length if joint.end == "end" else 0.0))]
-    walls += [min(frame.tube(name).wall.value) for name in joint.onto]
+    walls += [frame.tube(name).wall.least for name in joint.onto]
     return float(limit["gap_per_wall"]) * min(walls)

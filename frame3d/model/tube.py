@@ -33,6 +33,14 @@ class Profile:
     def is_constant(self) -> bool:
         return len(set(self.value)) == 1
 
+    @property
+    def greatest(self) -> float:
+        return max(self.value)
+
+    @property
+    def least(self) -> float:
+        return min(self.value)
+
     def __call__(self, distance: float | NDArray[np.float64]) -> NDArray[np.float64]:
         """The value at each distance from the start, mm."""
         return np.asarray(np.interp(distance, self.at, self.value))

@@ -20,7 +20,7 @@ GLTF_FROM_FRAME = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], 
 def write_meshes(solids: Solids, folder: Path) -> None:
     """Write meshes/<tube>.stl, frame.3mf and frame.glb into `folder`."""
     (folder / "meshes").mkdir()
-    for name, stem in file_stems(list(solids.tubes)).items():
+    for name, stem in file_stems([n for n, t in solids.tubes.items() if t.volume > 0]).items():
         write_stl(solids.tubes[name], folder / "meshes" / f"{stem}.stl")
     write_3mf(solids, folder / "frame.3mf")
     write_glb(solids, folder / "frame.glb")

@@ -23,7 +23,7 @@ def raw_tube(tube: Tube, extent: Extent, chord: float) -> Manifold:
     """The hollow tube between two square ends, in world coordinates."""
     axis = direction(tube)
     up = datum(axis)
-    count = facets(max(tube.od.value) / 2, chord)
+    count = facets(tube.od.greatest / 2, chord)
     stations = _stations(tube, extent)
     theta = np.arange(count) * (2 * np.pi / count)
     grid_station, grid_theta = np.meshgrid(stations, theta, indexing="ij")

@@ -16,13 +16,13 @@ from frame3d.surfaces.surface import Surface
 class Reach:
     """How much of the endless tool is made.
 
-    around: a point (3,) near the cut; out: unit direction (3,) in which the tube runs into the
-    tool; far: mm from `around` beyond which no metal stands.
+    around: the middle (3,) of all metal that the tool has to take; radius: of a ball about it that
+    holds this metal, mm; out: unit direction (3,) in which the tube runs into the tool.
     """
 
     around: Array
     out: Array
-    far: float
+    radius: float
 
 
 @singledispatch
@@ -45,7 +45,8 @@ def _cylinder(surface: Cylinder, reach: Reach, chord: float) -> Manifold:
     count = facets(radius, chord)
     angle = np.linspace(np.pi / 2, 3 * np.pi / 2, count // 2 + 1)
     near = radius * (np.outer(np.cos(angle), away) + np.outer(np.sin(angle), across))
-    behind = 2 * reach.far * away
+    middle = reach.around - surface.point
+    behind = max(middle @ away + reach.radius, radius) * away
     section = np.concatenate([near, [behind - radius * across, behind + radius * across]])
-    foot = surface.point + ((reach.around - surface.point) @ axis) * axis - reach.far * axis
-    return prism(foot + section, 2 * reach.far * axis)
+    foot = surface.point + (middle @ axis - reach.radius) * axis
+    return prism(foot + section, 2 * reach.radius * axis)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from manifold3d import Manifold
 
-from frame3d.model import End, Tube
+from frame3d.model import End, Tube, datum, direction
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.raw import Extent, raw_tube
 from frame3d.solids.rings import Array, solid
@@ -18,10 +18,12 @@ SPARE_MM = 1.0  # raw tube beyond the longest tip
 
 @dataclass(frozen=True, eq=False)
 class FinishedTube:
-    """solid: in world coordinates, mm. dropped: volume of each loose piece cut off, mm3."""
+    """solid: in world coordinates, mm. extent: all of it stands between these distances along the
+    axis. dropped: volume of each loose piece cut off, mm3."""
 
     tube: Tube
     solid: Manifold
+    extent: Extent
     dropped: tuple[float, ...] = ()
 
     @property
@@ -32,19 +34,27 @@ class FinishedTube:
 
 def finished_tube(tube: Tube, copes: dict[End, Cope], chord: float = CHORD_MM) -> FinishedTube:
     """Cut the ends of `tube` that have a cope; the others stay square at the axis's end points."""
-    raw = raw_tube(tube, raw_extent(tube, copes), chord).as_original()
+    extent = raw_extent(tube, copes)
+    raw = raw_tube(tube, extent, chord)
     if not copes:
-        return FinishedTube(tube, raw)
+        return FinishedTube(tube, raw, extent)
+    # Along the axes of coordinates a tube's long flats have slim boxes, and the kernel finds the
+    # few that meet a tool some ten times faster than for a tube that stands askew.
+    bench, home = own_axes(tube)
+    body = raw.transform(bench).as_original()
     tools: dict[int, Cope] = {}
-    body = raw
     for cope in copes.values():
+        reach = _reach(cope, extent)
         for surface in cope.tools:
-            tool = tool_solid(surface, _reach(cope), chord)
-            tool = tool.translate(tuple(cope.seat * cope.frame.out)).as_original()
+            tool = tool_solid(surface, reach, chord)
+            tool = tool.translate(tuple(cope.seat * cope.frame.out)).transform(bench).as_original()
             tools[tool.original_id()] = cope
             body = body - tool
-    body, dropped = _piece_with_middle(body.simplify(chord / 100), tube)
-    return FinishedTube(tube, _on_exact_surfaces(body, tools), dropped)
+    pieces = body.simplify(chord / 100).transform(home).decompose()
+    if not pieces:  # cut away altogether; the fit says so
+        return FinishedTube(tube, body, extent)
+    body, dropped = _piece_with_middle(pieces, tube)
+    return FinishedTube(tube, _on_exact_surfaces(body, tools), extent, dropped)
 
 
 def raw_extent(tube: Tube, copes: dict[End, Cope]) -> Extent:
@@ -61,16 +71,26 @@ def raw_extent(tube: Tube, copes: dict[End, Cope]) -> Extent:
     return Extent(-beyond("start"), tube.length + beyond("end"))
 
 
-def _reach(cope: Cope) -> Reach:
-    radius = max(cope.tube.od.value) / 2
-    return Reach(cope.frame.origin, cope.frame.out, 4 * (cope.tube.length + radius))
+def own_axes(tube: Tube) -> tuple[Array, Array]:
+    """Transforms (3, 4) from world to the tube's own coordinates, axis along z, and back."""
+    axis = direction(tube)
+    turn = np.stack([datum(axis), np.cross(axis, datum(axis)), axis])
+    start = np.asarray(tube.start)
+    return np.column_stack([turn, -turn @ start]), np.column_stack([turn.T, start])
 
 
-def _piece_with_middle(body: Manifold, tube: Tube) -> tuple[Manifold, tuple[float, ...]]:
+def _reach(cope: Cope, extent: Extent) -> Reach:
+    """A ball about all of the raw tube that the tools have to take: from the throat outward."""
+    stop = cope.position(*(grid.ravel() for grid in np.meshgrid(cope.theta, cope.depth)))
+    throat = float(stop.min(initial=cope.frame.run, where=np.isfinite(stop)))
+    tip = extent.end - cope.tube.length if cope.end == "end" else -extent.start
+    around = cope.frame.origin + (throat + tip) / 2 * cope.frame.out
+    radius = cope.tube.od.greatest / 2
+    return Reach(around, cope.frame.out, abs(tip - throat) / 2 + radius + SPARE_MM)
+
+
+def _piece_with_middle(pieces: list[Manifold], tube: Tube) -> tuple[Manifold, tuple[float, ...]]:
     """The piece that holds the middle of the tube, and the volumes of the others."""
-    pieces = body.decompose()
-    if len(pieces) == 1:
-        return body, ()
     middle = np.add(tube.start, tube.end) / 2
 
     def away(piece: Manifold) -> float:

@@ -1,0 +1,91 @@
+"""What the commands share: reading a job, writing for people, and the exit status."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from frame3d.model import Frame
+
+WIDTH = 100
+FAILS, UNUSABLE = 1, 2
+
+job_argument = click.argument("job", type=click.Path(path_type=Path))
+
+
+def out_option(default: str = "out") -> Callable[..., Callable[..., object]]:
+    """The `-o` of all commands that write a folder."""
+    return click.option(
+        "-o",
+        "--out",
+        type=click.Path(path_type=Path, file_okay=False),
+        default=Path(default),
+        show_default=True,
+        help="Folder to write into; it appears whole or not at all.",
+    )
+
+
+def refuse(message: str) -> NoReturn:
+    """Say in one message why the input cannot be used, and stop."""
+    click.echo(f"frame3d: {message}", err=True)
+    sys.exit(UNUSABLE)
+
+
+def load_or_refuse(job: Path) -> "Frame":
+    """Read a job; what cannot be used is said and ends the command."""
+    from frame3d.jobs import JobError, read_job
+
+    try:
+        return read_job(job)
+    except JobError as error:
+        refuse(str(error))
+
+
+@contextmanager
+def whole_or_refuse(out: Path) -> Iterator[Path]:
+    """A temporary folder whose contents move to `out` when all is written."""
+    from frame3d.share.folder import whole_folder
+
+    try:
+        with whole_folder(out) as folder:
+            yield folder
+    except OSError as error:
+        refuse(f"{error.filename or out}: cannot be written: {error.strerror}")
+
+
+def console(*, err: bool = False) -> "Console":
+    """For people: colours on a terminal only, never wider than 100 columns."""
+    from rich.console import Console
+
+    found = Console(stderr=err, highlight=False)
+    if not found.is_terminal or found.width > WIDTH:
+        found = Console(stderr=err, highlight=False, width=WIDTH)
+    return found
+
+
+@contextmanager
+def progress(total: int, what: str) -> Iterator[Callable[[str], None]]:
+    """A bar on the terminal that goes away when done; `advance(name)` moves it one step."""
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    bar = Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        console=console(err=True),
+        transient=True,
+        disable=not sys.stderr.isatty(),
+    )
+    with bar:
+        task = bar.add_task(what, total=total)
+
+        def advance(name: str) -> None:
+            bar.update(task, advance=1, description=f"{what}: {name[:40]}")
+
+        yield advance

@@ -1,0 +1,46 @@
+"""The command line. Each command is a module of its own, imported only when it is called."""
+
+from importlib import import_module
+
+import click
+
+from frame3d import __version__
+
+from .common import WIDTH
+
+COMMANDS = {
+    "new": "start a job: a commented job file and shop file that pass as they are",
+    "check": "check every joint of a job: does it close, where not, and what would help",
+    "make": "write everything a job yields into a folder: report and meshes",
+}
+
+
+class LazyGroup(click.Group):
+    """Commands by name from COMMANDS; `frame3d --help` imports none of them."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command = import_module(f".{cmd_name}", __package__).command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=LazyGroup,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": WIDTH},
+)
+@click.version_option(__version__, prog_name="frame3d")
+def main() -> None:
+    """Model a frame of tubes, check that each joint closes, and make what the shop needs.
+
+    Exit status: 0 all well; 1 the work was done and some joint or check fails; 2 the input cannot
+    be used, and nothing was written.
+    """

@@ -1,0 +1,51 @@
+"""frame3d make: everything that a job yields, in one folder."""
+
+import json
+import sys
+from pathlib import Path
+
+import click
+
+from .common import (
+    FAILS,
+    console,
+    job_argument,
+    load_or_refuse,
+    out_option,
+    progress,
+    whole_or_refuse,
+)
+
+
+@click.command("make")
+@job_argument
+@out_option()
+def command(job: Path, out: Path) -> None:
+    """Write the report and all meshes of JOB: report.json, frame.3mf, frame.glb, meshes/*.stl.
+
+    Exit status 0 when all joints pass, 1 when one fails (all is written all the same), 2 when JOB
+    cannot be used (nothing is written).
+    """
+    frame = load_or_refuse(job)
+
+    from frame3d.fit.check import check_frame
+    from frame3d.share.meshes import write_meshes
+    from frame3d.solids.frame import frame_solids
+    from frame3d.surfaces.cope import copes_of
+
+    with whole_or_refuse(out) as folder, progress(len(frame.tubes) + 2, "cutting") as advance:
+        copes = copes_of(frame)
+        solids = frame_solids(frame, copes, done=advance)
+        report = check_frame(frame, copes, solids)
+        text = json.dumps(report.as_json(), indent=1)
+        (folder / "report.json").write_text(text + "\n", encoding="utf-8")
+        advance("report")
+        write_meshes(solids, folder)
+        advance("meshes")
+
+    from .table import print_report
+
+    people = console()
+    print_report(report, people)
+    people.print(f"written to {out}", markup=False)
+    sys.exit(0 if report.passes else FAILS)

@@ -1,0 +1,70 @@
+"""The report as a table for people."""
+
+from typing import TYPE_CHECKING
+
+from rich.box import SIMPLE_HEAD
+from rich.markup import escape
+from rich.table import Table
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from frame3d.fit.report import JointReport, Report
+
+
+def print_report(report: "Report", out: "Console") -> None:
+    """All joints in a table, then what is wrong with them in words, then the sum."""
+    if report.joints:
+        out.print(_joint_table(report))
+    for joint in report.joints:
+        for reason in joint.reasons:
+            end = escape(f"{joint.joint.tube}, {joint.joint.end}")
+            out.print(f"[bold]{end}:[/bold] {escape(reason)}")
+    for clash in report.clashes:
+        names = escape(" and ".join(clash.tubes))
+        out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³")
+    out.print(_summary(report))
+
+
+def _joint_table(report: "Report") -> Table:
+    table = Table(
+        title=escape(report.frame.name), title_justify="left", title_style="bold", box=SIMPLE_HEAD
+    )
+    for name in ("tube", "end", "onto"):
+        table.add_column(name, overflow="fold")
+    for name in ("saw mm", "angle °", "seat mm", "gap mm", "limit mm"):
+        table.add_column(name, justify="right", no_wrap=True)
+    table.add_column("verdict", no_wrap=True)
+    for joint in report.joints:
+        table.add_row(*_joint_row(joint))
+    return table
+
+
+def _joint_row(report: "JointReport") -> list[str]:
+    gap = report.gap.widest.value if report.gap else None
+    verdict = "[green]pass[/green]" if report.passes else "[bold red]fail[/bold red]"
+    return [
+        escape(report.joint.tube),
+        report.joint.end,
+        escape("\n".join(mate.tube for mate in report.mates)),
+        "\n".join("none" if mate.saw is None else f"{mate.saw:.1f}" for mate in report.mates),
+        "\n".join(f"{mate.angle:.2f}" for mate in report.mates),
+        _mm(report.seat),
+        _mm(gap),
+        _mm(report.limit),
+        verdict,
+    ]
+
+
+def _mm(value: float | None) -> str:
+    return "-" if value is None else f"{value + 0.0:.3f}"
+
+
+def _summary(report: "Report") -> str:
+    mass = sum(tube.mass for tube in report.tubes)
+    joints = len(report.joints)
+    closing = sum(joint.passes for joint in report.joints)
+    text = f"{len(report.tubes)} tubes, {mass:.0f} g; {closing} of {joints} joints pass"
+    if report.clashes:
+        text += f"; {len(report.clashes)} clashes"
+    return f"[green]{text}[/green]" if report.passes else f"[red]{text}[/red]"
