@@ -46,7 +46,7 @@ def _cylinder(surface: Cylinder, reach: Reach, chord: float) -> Manifold:
     angle = np.linspace(np.pi / 2, 3 * np.pi / 2, count // 2 + 1)
     near = radius * (np.outer(np.cos(angle), away) + np.outer(np.sin(angle), across))
     middle = reach.around - surface.point
-    behind = max(middle @ away + reach.radius, radius) * away
+    behind = max(float(middle @ away) + reach.radius, radius) * away
     section = np.concatenate([near, [behind - radius * across, behind + radius * across]])
     foot = surface.point + (middle @ axis - reach.radius) * axis
     return prism(foot + section, 2 * reach.radius * axis)
