@@ -76,9 +76,9 @@ def clashes(frame: Frame, solids: Solids) -> list[Clash]:
 def _axes_apart(one: FinishedTube, other: FinishedTube) -> float:
     """Shortest distance between two tubes' axes, from raw end to raw end, mm."""
     (p, u, a), (q, v, b) = (_axis(one), _axis(other))
-    between, turn = q - p, u @ v
+    between, turn = q - p, float(u @ v)
     # The nearest points of the endless lines, then each clamped in turn to its own length.
-    s = (between @ u - turn * (between @ v)) / max(1.0 - float(turn) ** 2, 1e-12)
+    s = (between @ u - turn * (between @ v)) / max(1.0 - turn**2, 1e-12)
     s = float(np.clip(s, 0.0, a))
     t = float(np.clip((s * u - between) @ v, 0.0, b))
     s = float(np.clip((t * v + between) @ u, 0.0, a))
