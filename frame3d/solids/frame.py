@@ -78,10 +78,9 @@ def _axes_apart(one: FinishedTube, other: FinishedTube) -> float:
     (p, u, a), (q, v, b) = (_axis(one), _axis(other))
     between, turn = q - p, float(u @ v)
     # The nearest points of the endless lines, then each clamped in turn to its own length.
-    s = (between @ u - turn * (between @ v)) / max(1.0 - turn**2, 1e-12)
-    s = float(np.clip(s, 0.0, a))
-    t = float(np.clip((s * u - between) @ v, 0.0, b))
-    s = float(np.clip((t * v + between) @ u, 0.0, a))
+    crossing = (between @ u - turn * (between @ v)) / max(1.0 - turn**2, 1e-12)
+    t = np.clip((np.clip(crossing, 0.0, a) * u - between) @ v, 0.0, b)
+    s = np.clip((t * v + between) @ u, 0.0, a)
     return float(np.linalg.norm(between + t * v - s * u))
 
 
