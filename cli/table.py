@@ -17,9 +17,9 @@ def print_report(report: "Report", out: "Console") -> None:
     if report.joints:
         out.print(_joint_table(report))
     for joint in report.joints:
-        for reason in joint.reasons:
+        for text in (*joint.reasons, *joint.notes):
             end = escape(f"{joint.joint.tube}, {joint.joint.end}")
-            out.print(f"[bold]{end}:[/bold] {escape(reason)}")
+            out.print(f"[bold]{end}:[/bold] {escape(text)}")
     for clash in report.clashes:
         names = escape(" and ".join(clash.tubes))
         out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³")

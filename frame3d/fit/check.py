@@ -8,6 +8,7 @@ from frame3d.fit.report import JointReport, MateReport, Report, TubeReport
 from frame3d.fit.saws import suggestion
 from frame3d.fit.trouble import (
     GAP_ROUNDING_MM,
+    ear_note,
     eaten_reason,
     feather_reason,
     footprint_reason,
@@ -76,6 +77,7 @@ def _joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:
         clock(cope, gap.widest.theta),
         limit,
         tuple(reasons),
+        tuple(ear_note(cope)),
     )
 
 

@@ -38,7 +38,8 @@ class MateReport:
 
 @dataclass(frozen=True)
 class JointReport:
-    """A coped end: figures in mm, None where no cope can be shaped; worst: clock position."""
+    """A coped end: figures in mm, None where no cope can be shaped; worst: clock position of
+    the widest gap; reasons: why it fails; notes: what to know though it is no fault."""
 
     joint: Joint
     mates: tuple[MateReport, ...]
@@ -47,6 +48,7 @@ class JointReport:
     worst: str | None
     limit: float
     reasons: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
     @property
     def passes(self) -> bool:
@@ -111,6 +113,7 @@ def _joint(report: JointReport) -> dict[str, object]:
         "limit_mm": _number(report.limit),
         "verdict": _verdict(report.passes),
         "reasons": list(report.reasons),
+        "notes": list(report.notes),
     }
 
 

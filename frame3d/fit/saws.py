@@ -6,7 +6,7 @@ from itertools import product
 
 import numpy as np
 
-from frame3d.fit.figures import face, gap_of
+from frame3d.fit.figures import gap_of
 from frame3d.model import Frame, Joint
 from frame3d.surfaces.cope import Cope, cope_of
 
@@ -26,7 +26,7 @@ class SawChoice:
 def predicted(frame: Frame, joint: Joint, saws: tuple[float | None, ...]) -> SawChoice:
     """The widest gap that these saws would leave; inf where they do not cut the whole end."""
     cope = cope_of(frame, replace(joint, saws=saws))
-    if not np.isfinite(cope.position(*face(cope))).all():
+    if not np.isfinite(cope.position(*cope.face())).all():
         return SawChoice(saws, np.inf, cope)
     return SawChoice(saws, gap_of(cope).widest.value, cope)
 

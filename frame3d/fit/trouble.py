@@ -4,11 +4,12 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from frame3d.fit.figures import Footprint, Gap, clock, face, tip, tip_thickness
+from frame3d.fit.figures import Footprint, Gap, clock, ear_volume, tip, tip_thickness
 from frame3d.model import Frame, Joint
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
+LEAST_EAR_MM3 = 0.5
 GAP_ROUNDING_MM = 1e-6  # a gap that equals its limit passes
 
 
@@ -21,7 +22,7 @@ def parallel_reason(frame: Frame, joint: Joint, mates: tuple[str, ...], angle: f
 
 def shape_reasons(joint: Joint, cope: Cope) -> Iterator[str]:
     """Lines of the end that miss the tool, a cope that eats too far, an end that stops short."""
-    theta, depth = face(cope)
+    theta, depth = cope.face()
     stop = cope.position(theta, depth)
     missed = np.isinf(stop)
     if missed.any():
@@ -67,7 +68,7 @@ def eaten_reason(joint: Joint, copes: Copes) -> Iterator[str]:
     other = copes.get((joint.tube, "start" if joint.end == "end" else "end"))
     if other is None:
         return
-    theta, depth = face(cope)
+    theta, depth = cope.face()
     left = cope.tube.length + cope.position(theta, depth) + other.position(theta, depth)
     if np.any(left <= 0):
         at = clock(cope, float(theta[left.argmin()]))
@@ -82,6 +83,12 @@ def gap_reason(cope: Cope, gap: Gap, limit: float, suggestion: str) -> Iterator[
         f"gap {gap.widest.value:.3f} mm at {clock(cope, gap.widest.theta)} o'clock, {side}: "
         f"{gap.widest.value - limit:.3f} mm over the limit of {limit:.3f} mm; {suggestion}"
     )
+
+
+def ear_note(cope: Cope) -> Iterator[str]:
+    """Not a fault: what has to be filed off by hand after sawing."""
+    if (volume := ear_volume(cope)) > LEAST_EAR_MM3:
+        yield f"the cuts leave an ear of about {volume:.1f} mm3 beyond the cope; take it off"
 
 
 def footprint_reason(frame: Frame, joint: Joint, mate: str, footprint: Footprint) -> Iterator[str]:

@@ -31,6 +31,7 @@ class Cope:
 
     mates: outer surfaces of the tubes it meets, in the joint's order
     tools: what shapes it, in the same order: a saw's cylinder, or the mate's own surface
+    theta, depth: steps of a grid over the end face, angles (T,) and depths (D,)
     seat:  slide along the axis, mm, positive towards the mates
     """
 
@@ -42,6 +43,11 @@ class Cope:
     theta: Array
     depth: Array
     seat: float = 0.0
+
+    def face(self) -> tuple[Array, Array]:
+        """Angles and depths (N,) of a grid all over the end face."""
+        theta, depth = np.meshgrid(self.theta, self.depth, indexing="ij")
+        return theta.ravel(), depth.ravel()
 
     def position(self, theta: Array, depth: Array) -> Array:
         """Where the metal stops along the axis, mm outward from the axis's end point: (N,).
@@ -60,6 +66,11 @@ class Cope:
         stop = self.position(theta, depth)
         stop = np.where(np.isfinite(stop), stop, np.nan)
         return self._world(self._offsets(stop, theta, depth), stop)
+
+    def outside_tools(self, stop: Array, theta: Array, depth: Array) -> Array:
+        """Whether points (N,) at positions `stop` along the axis, mm, stand clear of all tools."""
+        points = self._world(self._offsets(stop, theta, depth), stop - self.seat)
+        return np.asarray(np.min([tool.distance(points) for tool in self.tools], axis=0) > 0)
 
     def lack_of_room(self, theta: Array, depth: Array) -> Array:
         """How far each point of the end would have to slide back to just touch a mate: (N,), mm.
