@@ -1,5 +1,6 @@
 """Lengths from a builder's text: a number is millimetres, a text says its unit."""
 
+import json
 import math
 import re
 from fractions import Fraction
@@ -71,5 +72,5 @@ def described(value: object) -> str:
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, str):
-        return f'"{value}"' if len(value) <= 60 else f'"{value[:57]}..."'
+        return json.dumps(value if len(value) <= 60 else f"{value[:57]}...", ensure_ascii=False)
     return str(value)

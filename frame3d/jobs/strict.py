@@ -119,7 +119,7 @@ def key_text(path: KeyPath, data: dict[str, Any]) -> str:
             here = None
         if isinstance(step, int):
             name = here.get("name", here.get("tube")) if isinstance(here, dict) else None
-            label = f'"{name}"' if isinstance(name, str) else f"number {step + 1}"
+            label = described(name) if isinstance(name, str) else f"number {step + 1}"
             if words:
                 words[-1] += f" {label}"
         else:
