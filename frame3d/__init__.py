@@ -4,7 +4,7 @@
 
     frame = frame3d.load("job.toml")
     report = frame3d.check(frame)          # report.passes, report.joints, report.as_json()
-    solids = frame3d.solids(frame)         # solids.tubes["rail"].solid is a manifold3d.Manifold
+    solids = frame3d.cut(frame)            # solids.tubes["rail"].solid is a manifold3d.Manifold
     frame3d.write_meshes(solids, folder)   # STL, 3MF and GLB
 
 What is heavy is imported when it is called.
@@ -28,7 +28,7 @@ def load(path: "str | Path") -> "Frame":
     return read_job(path)
 
 
-def solids(frame: "Frame", chord: float | None = None) -> "Solids":
+def cut(frame: "Frame", chord: float | None = None) -> "Solids":
     """Every tube of the frame as a finished solid; chord: chord error of the facets, mm."""
     from frame3d.solids.facets import CHORD_MM
     from frame3d.solids.frame import frame_solids
@@ -42,7 +42,7 @@ def check(frame: "Frame", made: "Solids | None" = None) -> "Report":
     from frame3d.fit.check import check_frame
     from frame3d.surfaces.cope import copes_of
 
-    return check_frame(frame, copes_of(frame), solids(frame) if made is None else made)
+    return check_frame(frame, copes_of(frame), cut(frame) if made is None else made)
 
 
 def write_meshes(made: "Solids", folder: "str | Path") -> None:

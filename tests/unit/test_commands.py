@@ -1,0 +1,185 @@
+"""What the commands promise: their outputs, their exit status, and that nothing is lost."""
+
+import json
+import math
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+from frame3d_cli.main import COMMANDS, main
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+PAIR = EXAMPLES / "two-tubes" / "job.toml"
+
+
+def run(*arguments: str | Path) -> Result:
+    return CliRunner().invoke(main, [str(a) for a in arguments])
+
+
+def failing(folder: Path) -> Path:
+    job = folder / "job.toml"
+    job.write_text(PAIR.read_text().replace("saw  = 37.0", "saw  = 44.0").replace("../", "./"))
+    (folder / "shop.toml").write_text("[[saw]]\nod = 37.0\n")
+    return job
+
+
+def test_check_prints_the_contract_as_json() -> None:
+    result = run("check", PAIR, "--json")
+    assert result.exit_code == 0
+    report = json.loads(result.stdout)
+    assert report["format"] == "frame3d-report/1"
+    assert (report["job"], report["process"]) == ("two tubes", "fillet-braze")
+    rail = next(tube for tube in report["tubes"] if tube["name"] == "rail")
+    assert set(rail) >= {"name", "od_mm", "length_mm", "volume_mm3", "mass_g"}
+    assert rail["od_mm"] == 28.575
+    assert rail["mass_g"] == pytest.approx(rail["volume_mm3"] * 7.85e-3, abs=1e-4)
+    (joint,) = report["joints"]
+    assert (joint["tube"], joint["end"], joint["verdict"]) == ("rail", "start", "pass")
+    (mate,) = joint["onto"]
+    assert mate["tube"] == "post"
+    assert mate["saw_mm"] == 37.0
+    assert mate["angle_deg"] == pytest.approx(76.5043, abs=1e-4)  # atan(250 / 60)
+    assert (mate["offset_mm"], mate["phase_deg"]) == (0, 0)
+    assert set(joint["gap_mm"]) == {"max", "mean", "outer_max", "inner_max"}
+    assert joint["limit_mm"] == 0.4
+    assert joint["reasons"] == []
+
+
+def test_length_is_tip_to_tip_along_the_axis() -> None:
+    rail = json.loads(run("check", PAIR, "--json").stdout)["tubes"][1]
+    # A line of the outside at the angle phi from the plane of the axes enters the saw's cylinder at
+    # sqrt(R^2 - r^2 sin^2 phi) / sin b - r cos phi / tan b from the post's axis; the tip is
+    # nearest, and the seat moves it (R - 18) / sin b nearer still.
+    angle = math.atan2(250, 60)
+    phi = np.linspace(0, 2 * np.pi, 100_001)
+    entry = np.sqrt(18.5**2 - (14.2875 * np.sin(phi)) ** 2) / math.sin(angle)
+    entry -= 14.2875 * np.cos(phi) / math.tan(angle)
+    tip = entry.min() - 0.5 / math.sin(angle)
+    assert rail["length_mm"] == pytest.approx(math.hypot(250, 60) - tip, abs=1e-5)
+
+
+def test_check_fails_with_status_1_and_says_why(tmp_path: Path) -> None:
+    result = run("check", failing(tmp_path))
+    assert result.exit_code == 1
+    said = " ".join(result.stdout.split())
+    assert "over the limit of 0.400 mm; this shop's 37 mm saw would leave 0.186 mm" in said
+
+
+def test_make_writes_the_whole_folder(tmp_path: Path) -> None:
+    result = run("make", PAIR, "-o", tmp_path / "out")
+    assert result.exit_code == 0, result.output
+    written = {str(p.relative_to(tmp_path / "out")) for p in (tmp_path / "out").rglob("*")}
+    assert written >= {
+        "report.json",
+        "frame.3mf",
+        "frame.glb",
+        "meshes/post.stl",
+        "meshes/rail.stl",
+    }
+    report = json.loads((tmp_path / "out" / "report.json").read_text())
+    assert report == json.loads(run("check", PAIR, "--json").stdout)
+    assert [p.name for p in tmp_path.iterdir()] == ["out"], "no temporary folder stays"
+
+
+def test_make_writes_all_the_same_when_a_joint_fails(tmp_path: Path) -> None:
+    result = run("make", failing(tmp_path), "-o", tmp_path / "out")
+    assert result.exit_code == 1
+    assert (tmp_path / "out" / "meshes" / "rail.stl").stat().st_size > 1000
+
+
+def test_make_leaves_other_files_and_keeps_the_old_ones_after_bad_input(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    run("make", PAIR, "-o", out)
+    (out / "my notes.txt").write_text("keep")
+    before = {p: p.read_bytes() for p in out.rglob("*") if p.is_file()}
+    bad = tmp_path / "bad.toml"
+    bad.write_text("[job]\n")
+    assert run("make", bad, "-o", out).exit_code == 2
+    assert {p: p.read_bytes() for p in out.rglob("*") if p.is_file()} == before
+    assert run("make", PAIR, "-o", out).exit_code == 0
+    assert (out / "my notes.txt").read_text() == "keep"
+
+
+def test_make_changes_nothing_when_writing_breaks_off(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import frame3d.share.meshes as meshes
+
+    def breaks(*_: object) -> None:
+        raise OSError(28, "No space left on device", "frame.glb")
+
+    out = tmp_path / "out"
+    run("make", PAIR, "-o", out)
+    before = {p: p.read_bytes() for p in out.rglob("*") if p.is_file()}
+    monkeypatch.setattr(meshes, "write_glb", breaks)
+    result = run("make", PAIR, "-o", out)
+    assert result.exit_code == 2
+    assert "frame.glb: cannot be written: No space left on device" in result.stderr
+    assert {p: p.read_bytes() for p in out.rglob("*") if p.is_file()} == before
+    assert [p.name for p in tmp_path.iterdir()] == ["out"]
+
+
+def test_make_refuses_a_file_in_the_place_of_its_folder(tmp_path: Path) -> None:
+    (tmp_path / "out").write_text("a file")
+    assert run("make", PAIR, "-o", tmp_path / "out").exit_code == 2
+    assert (tmp_path / "out").read_text() == "a file"
+
+
+def test_new_writes_a_job_that_passes_as_it_is(tmp_path: Path) -> None:
+    name = tmp_path / 'Kim\'s "best" frame'
+    assert run("new", name).exit_code == 0
+    result = run("check", name / "job.toml")
+    assert result.exit_code == 0, result.output
+    assert "1 of 1 joints pass" in result.stdout
+
+
+def test_new_overwrites_nothing(tmp_path: Path) -> None:
+    assert run("new", tmp_path).exit_code == 2
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("job", sorted(EXAMPLES.glob("*/job.toml")), ids=lambda p: p.parent.name)
+def test_every_example_passes_and_its_table_fits_100_columns(job: Path) -> None:
+    result = run("check", job)
+    assert result.exit_code == 0, result.output
+    assert max(map(len, result.stdout.splitlines())) <= 100
+    assert "\x1b" not in result.stdout, "plain text into a pipe"
+
+
+def test_one_example_has_30_tubes_and_one_a_cope_of_two_tubes_at_the_shell() -> None:
+    import frame3d
+
+    frames = [frame3d.load(job) for job in EXAMPLES.glob("*/job.toml")]
+    assert max(len(frame.tubes) for frame in frames) >= 30
+    assert any(len(j.onto) == 2 and "shell" in j.onto for f in frames for j in f.joints)
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_explains_itself(command: str) -> None:
+    for flag in ("-h", "--help"):
+        result = run(command, flag)
+        assert result.exit_code == 0
+        assert "Usage:" in result.stdout
+        assert max(map(len, result.stdout.splitlines())) <= 100
+
+
+def test_version_and_unknown_words() -> None:
+    assert run("--version").stdout.startswith("frame3d, version ")
+    assert run("chek").exit_code == 2
+    assert run("check").exit_code == 2
+    assert run("check", PAIR, "--jsn").exit_code == 2
+
+
+def test_help_starts_without_numpy_trimesh_or_pyvista() -> None:
+    code = (
+        "import sys; from frame3d_cli.main import main\n"
+        "try: main(['--help'])\n"
+        "except SystemExit: pass\n"
+        "heavy = {'numpy', 'trimesh', 'pyvista', 'manifold3d', 'pydantic', 'rich'}\n"
+        "print('heavy:', sorted(heavy & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.endswith("heavy: []\n")
