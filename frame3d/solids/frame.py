@@ -9,7 +9,7 @@ import numpy as np
 from frame3d.model import ENDS, Frame, direction
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.rings import Array
-from frame3d.solids.tube import FinishedTube, finished_tube, own_axes
+from frame3d.solids.tube import FinishedTube, finished_tube, bench_axes
 from frame3d.surfaces.cope import Copes
 
 
@@ -66,7 +66,7 @@ def clashes(frame: Frame, solids: Solids) -> list[Clash]:
         one, other = (solids.tubes[name] for name in pair)
         if _axes_apart(one, other) >= (one.tube.od.greatest + other.tube.od.greatest) / 2:
             continue
-        bench, _ = own_axes(one.tube)  # where the kernel is fastest
+        bench, _ = bench_axes(one.tube)  # where the kernel is fastest
         shared = one.solid.transform(bench) ^ other.solid.transform(bench)
         if shared.volume() > frame.limits.clash_mm3:
             found.append(Clash(pair, float(shared.volume())))

@@ -20,8 +20,8 @@ def tidied(vertices: Array, triangles: Triangles) -> tuple[Array, Triangles]:
     pinch the mesh is left as it is.
     """
     faces = triangles.astype(np.int64)
+    height = _heights(vertices[faces])
     for _ in range(MOST_ROUNDS):
-        height = _heights(vertices[faces])
         thin = np.flatnonzero(height < THIN_MM)
         thin = thin[np.argsort(height[thin], kind="stable")]
         # All that can change stands at the corners of thin triangles; the rest is only copied.
@@ -29,8 +29,10 @@ def tidied(vertices: Array, triangles: Triangles) -> tuple[Array, Triangles]:
         patch = faces[rows]
         if not _mend_all(vertices, patch, np.searchsorted(rows, thin)):
             break
-        faces[rows] = patch
-        faces = faces[(faces != np.roll(faces, 1, axis=1)).all(axis=1)]
+        faces[rows], height[rows] = patch, _heights(vertices[patch])
+        whole = np.ones(len(faces), bool)
+        whole[rows] = (patch != np.roll(patch, 1, axis=1)).all(axis=1)
+        faces, height = faces[whole], height[whole]
     used, faces = np.unique(faces, return_inverse=True)
     return vertices[used], faces.reshape(-1, 3).astype(np.uint64)
 
