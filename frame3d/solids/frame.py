@@ -9,7 +9,7 @@ import numpy as np
 from frame3d.model import ENDS, Frame, direction
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.rings import Array
-from frame3d.solids.tube import FinishedTube, finished_tube, bench_axes
+from frame3d.solids.tube import FinishedTube, bench_axes, finished_tube
 from frame3d.surfaces.cope import Copes
 
 
