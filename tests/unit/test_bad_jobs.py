@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+
 from frame3d_cli.main import main
 
 GOOD = """\

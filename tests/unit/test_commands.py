@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
+
 from frame3d_cli.main import COMMANDS, main
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
