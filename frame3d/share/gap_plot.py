@@ -1,0 +1,85 @@
+"""The gap of a joint, unrolled: angle around the tube against gap, with the limit."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from frame3d.fit.figures import clock
+from frame3d.fit.report import JointReport
+from frame3d.share.lettering import spelled
+from frame3d.surfaces.cope import Cope
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+STEPS = 720
+# Okabe and Ito's set, told apart with any colour vision; the lines differ in their dashes too.
+OUTER, INNER, LIMIT = "#0072b2", "#d55e00", "#1b2530"
+STEADY = {"svg.hashsalt": "frame3d", "svg.fonttype": "none"}  # the same file from the same joint
+
+
+def write_gap_plot(report: JointReport, cope: Cope, path: Path) -> None:
+    """Write the plot of a joint to an SVG or PNG file, as the suffix of `path` says."""
+    from matplotlib import rc_context
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    with rc_context(STEADY):
+        figure = gap_figure(report, cope)
+        FigureCanvasAgg(figure)
+        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
+        figure.savefig(path, dpi=160, metadata=metadata)
+
+
+def gap_figure(report: JointReport, cope: Cope) -> "Figure":
+    """The plot as a matplotlib figure, 160 by 90 mm."""
+    from matplotlib.figure import Figure
+
+    theta = np.linspace(0.0, 2 * np.pi, STEPS + 1)
+    degrees = np.degrees(theta)
+    figure = Figure(figsize=(6.3, 3.54), layout="constrained")
+    axes = figure.add_subplot()
+    top = report.limit
+    for name, depth, colour, dash in (
+        ("outer edge", 1.0, OUTER, "-"),
+        ("inner edge", 0.0, INNER, (0, (6, 2))),
+    ):
+        gap = cope.gap(theta, np.full_like(theta, depth))
+        gap = np.where(np.isfinite(gap), gap, np.nan)
+        axes.plot(degrees, gap, color=colour, linestyle=dash, linewidth=1.8, label=name)
+        top = np.nanmax([top, np.nanmax(gap, initial=0.0)])
+    axes.axhline(
+        report.limit, color=LIMIT, linestyle=":", linewidth=1.6, label=f"limit {report.limit:.3f} mm"
+    )
+    if report.gap is not None and np.isfinite(report.gap.widest.value):
+        widest = report.gap.widest
+        axes.plot(
+            np.degrees(widest.theta), widest.value, "o", color=LIMIT, markersize=5, zorder=4,
+            label=f"widest {widest.value:.3f} mm at {report.worst} o'clock",
+        )  # fmt: skip
+        top = max(top, widest.value)
+    axes.set(xlim=(0, 360), ylim=(0, 1.12 * top), ylabel="gap, mm")
+    axes.set_xticks(range(0, 361, 45))
+    axes.set_xlabel("angle about the tube from its datum line, degrees (right-handed, start to end)")
+    axes.grid(color="#d5dade", linewidth=0.6)
+    _clock_axis(axes, cope)
+    joint = report.joint
+    onto = ", ".join(_short(name) for name in joint.onto)
+    figure.suptitle(
+        spelled(f"{_short(joint.tube)}, {joint.end}, onto {onto}"), fontsize=10, parse_math=False
+    )
+    axes.legend(fontsize=8, framealpha=0.9, ncols=2, loc="upper center", bbox_to_anchor=(0.5, -0.2))
+    return figure
+
+
+def _short(name: str, most: int = 40) -> str:
+    return name if len(name) <= most else name[: most - 1] + "…"
+
+
+def _clock_axis(axes: "Axes", cope: Cope) -> None:
+    """O'clock as seen from the tube's outer end, along the top."""
+    hours = axes.secondary_xaxis("top")
+    angles = np.arange(0, 361, 45)
+    hours.set_xticks(angles, [clock(cope, float(np.radians(angle))) for angle in angles])
+    hours.tick_params(labelsize=8, length=2)

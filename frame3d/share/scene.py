@@ -1,0 +1,175 @@
+"""What is to be seen, as plain arrays: tubes, the gap at each joint, plain shapes for parts."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frame3d.fit.limits import gap_limit
+from frame3d.model import ENDS, End, Frame, Tube, direction, end_frame
+from frame3d.share.colours import GapScale
+from frame3d.share.normals import Shaded, shaded
+from frame3d.solids.frame import Solids
+from frame3d.surfaces.cope import Cope, Copes
+from frame3d.surfaces.outer import outer_surface
+from frame3d.tables import row
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.int64]
+
+VIEW_CHORD_MM = 0.05  # facets for the eye; 2 degrees of a circle each
+PULL_MM = 45.0  # exploded: each coped end is drawn back this far, or a fifth of its tube
+COLLAR_MM = 5.0  # width of the gap's colour on the outside
+PROUD_MM = 0.06  # the colour stands this far off the metal, so that the two do not flicker
+COLLAR_ANGLES = 360
+COLLAR_DEPTHS = 5
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """A tube as it is drawn. pull (V, 3): where each vertex goes in the exploded view, mm."""
+
+    name: str
+    mesh: Shaded
+    pull: Array
+    colour: str
+
+
+@dataclass(frozen=True, eq=False)
+class Collar:
+    """The gap around a coped end as a coloured strip: over the end face and back along the outside.
+
+    vertices (V, 3), mm; triangles (T, 3); gap (V,), mm; pull (3,): as for the tube, mm
+    """
+
+    tube: str
+    end: End
+    vertices: Array
+    triangles: Indices
+    gap: Array
+    limit: float
+    pull: Array
+
+    @property
+    def centre(self) -> Array:
+        return np.asarray(self.vertices.mean(axis=0))
+
+
+@dataclass(frozen=True, eq=False)
+class Ghost:
+    """A part that is only shown, never built: a wheel, a crank. group: what a switch is named."""
+
+    name: str
+    group: str
+    mesh: Shaded
+    colour: str
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """A measure between two points, world mm; aside (mm) moves its line away from them."""
+
+    label: str
+    value: str
+    a: tuple[float, float, float]
+    b: tuple[float, float, float]
+    aside: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """Everything that a picture, a window or a page can show."""
+
+    name: str
+    pieces: tuple[Piece, ...]
+    collars: tuple[Collar, ...]
+    scale: GapScale
+    ghosts: tuple[Ghost, ...] = ()
+    dimensions: tuple[Dimension, ...] = ()
+
+    @property
+    def box(self) -> Array:
+        """(2, 3): least and greatest corner of the tubes, mm."""
+        points = np.concatenate([piece.mesh.vertices for piece in self.pieces])
+        return np.stack([points.min(axis=0), points.max(axis=0)])
+
+
+def scene_of(
+    frame: Frame,
+    copes: Copes,
+    solids: Solids,
+    paint: dict[str, str] | None = None,
+    ghosts: tuple[Ghost, ...] = (),
+    dimensions: tuple[Dimension, ...] = (),
+) -> Scene:
+    """The scene of a frame; paint: "#rrggbb" by tube name, for others the material's colour."""
+    paint = paint or {}
+    pieces = tuple(
+        piece_of(
+            frame, tube, solids, paint.get(tube.name) or row("materials", tube.material)["colour"]
+        )
+        for tube in frame.tubes
+    )
+    collars = tuple(
+        collar_of(copes[joint.tube, joint.end], gap_limit(frame, joint))
+        for joint in frame.joints
+        if (joint.tube, joint.end) in copes
+    )
+    scale = GapScale.around([collar.limit for collar in collars])
+    return Scene(frame.name, pieces, collars, scale, ghosts, dimensions)
+
+
+def piece_of(frame: Frame, tube: Tube, solids: Solids, colour: str) -> Piece:
+    mesh = solids.tubes[tube.name].solid.to_mesh64()
+    drawn = shaded(
+        np.array(mesh.vert_properties[:, :3]),
+        np.array(mesh.tri_verts, np.int64),
+        outer_surface(tube).distance,
+    )
+    along = (drawn.vertices - tube.start) @ direction(tube)
+    near = {"start": along < tube.length / 2, "end": along >= tube.length / 2}
+    pull = np.zeros_like(drawn.vertices)
+    for end in ENDS:
+        if frame.joint_at(tube.name, end):
+            pull[near[end]] = pull_of(tube, end)
+    return Piece(tube.name, drawn, pull, colour)
+
+
+def pull_of(tube: Tube, end: End) -> Array:
+    """How far (3,) a coped end is drawn back in the exploded view, mm."""
+    return np.asarray(-min(PULL_MM, tube.length / 5) * end_frame(tube, end).out)
+
+
+def collar_of(cope: Cope, limit: float) -> Collar:
+    """Rings from the bore's edge over the end face to the outside, then back along the tube."""
+    theta = np.arange(COLLAR_ANGLES) * (2 * np.pi / COLLAR_ANGLES)
+    depths = np.linspace(0.0, 1.0, COLLAR_DEPTHS)
+    out = cope.frame.out
+    rings, gaps = [], []
+    for depth in depths:
+        level = np.full_like(theta, depth)
+        rings.append(cope.points(theta, level) + PROUD_MM * out)
+        gaps.append(cope.gap(theta, level))
+    off = PROUD_MM * cope.frame.around(theta)
+    for back in (0.0, COLLAR_MM):
+        rings.append(rings[COLLAR_DEPTHS - 1] + off - back * out)
+        gaps.append(gaps[COLLAR_DEPTHS - 1])
+    vertices, gap = np.concatenate(rings), np.concatenate(gaps)
+    triangles = _bands(len(rings), len(theta))
+    whole = np.isfinite(vertices).all(axis=1)
+    triangles = triangles[whole[triangles].all(axis=1)]
+    vertices = np.where(whole[:, None], vertices, cope.frame.origin)
+    gap = np.where(np.isfinite(gap), gap, 0.0)
+    pull = pull_of(cope.tube, cope.end)
+    return Collar(cope.tube.name, cope.end, vertices, triangles, gap, limit, pull)
+
+
+def _bands(rings: int, count: int) -> Indices:
+    """Triangles between successive rings of `count` points."""
+    ring = np.arange(rings - 1)[:, None] * count
+    here, beside = np.arange(count), (np.arange(count) + 1) % count
+    a, b = ring + here, ring + beside
+    c, d = b + count, a + count
+    return np.concatenate(
+        [np.stack([a, b, c], axis=-1).reshape(-1, 3), np.stack([a, c, d], axis=-1).reshape(-1, 3)]
+    )

@@ -1,0 +1,183 @@
+"""A scene set up in a pyvista plotter: light, tubes, gap colours with their legend, labels."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
+from frame3d.share.normals import Shaded
+from frame3d.share.scene import Collar, Dimension, Piece, Scene
+
+if TYPE_CHECKING:
+    import pyvista as pv
+
+Array = NDArray[np.float64]
+
+INK = "#1b2530"
+LEGEND_SHARE = 0.13  # of the picture's width, at its right
+# Towards the eye (x right, y up, z to the eye) and how bright: key, front, fill, and from behind.
+LIGHTS = (
+    ((-0.6, 0.9, 0.9), 0.66),
+    ((0.15, 0.2, 1.0), 0.42),
+    ((0.9, -0.2, 0.6), 0.22),
+    ((0.3, 0.9, -0.8), 0.35),
+)
+LOOK = {"ambient": 0.2, "diffuse": 0.9, "specular": 0.35, "specular_power": 32.0}
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What a view shows. explode: 0 assembled, 1 fully drawn apart."""
+
+    gaps: bool = False
+    ghosts: bool = True
+    dimensions: bool = False
+    names: bool = False
+    explode: float = 0.0
+
+
+def mesh_of(mesh: Shaded, moved: Array | float = 0.0) -> "pv.PolyData":
+    """A pyvista mesh with the normals of `mesh`, its vertices moved by `moved`."""
+    import pyvista as pv
+
+    data = pv.PolyData.from_regular_faces(mesh.vertices + moved, mesh.triangles)
+    data.point_data.active_normals = mesh.normals
+    return data
+
+
+def collar_mesh(collar: Collar, explode: float) -> "pv.PolyData":
+    import pyvista as pv
+
+    moved = collar.vertices + explode * collar.pull
+    data = pv.PolyData.from_regular_faces(moved, collar.triangles)
+    data["gap"] = collar.gap
+    return data
+
+
+def light(plotter: "pv.Plotter") -> None:
+    """Lights that go with the camera, so that every view is lit the same."""
+    import pyvista as pv
+
+    plotter.remove_all_lights()
+    for towards, brightness in LIGHTS:
+        lamp = pv.Light(position=towards, focal_point=(0, 0, 0), light_type="camera light")
+        lamp.intensity = brightness
+        plotter.add_light(lamp)
+
+
+def add_piece(plotter: "pv.Plotter", piece: Piece, explode: float = 0.0) -> "pv.Actor":
+    return plotter.add_mesh(
+        mesh_of(piece.mesh, explode * piece.pull),
+        color=piece.colour,
+        smooth_shading=True,
+        name=f"tube {piece.name}",
+        **LOOK,
+    )
+
+
+def add_collar(
+    plotter: "pv.Plotter", collar: Collar, scale: GapScale, explode: float
+) -> "pv.Actor":
+    """Unlit, so that its colours are the legend's."""
+    return plotter.add_mesh(
+        collar_mesh(collar, explode),
+        scalars="gap",
+        cmap=colour_map(),
+        clim=(0.0, scale.top),
+        lighting=False,
+        show_scalar_bar=False,
+        annotations={limit: f"limit {limit:.2f}" for limit in scale.limits},
+        name=f"gap {collar.tube} {collar.end}",
+    )
+
+
+def colour_map() -> object:
+    from matplotlib.colors import ListedColormap
+
+    return ListedColormap(cividis())
+
+
+def add_legend(plotter: "pv.Plotter", scale: GapScale, actor: "pv.Actor") -> None:
+    """The scale in mm; each limit is marked beside it."""
+    size = max(plotter.window_size[1] // 48, 10)
+    bar = plotter.add_scalar_bar(
+        title="gap, mm\n ",
+        mapper=actor.mapper,
+        vertical=True,
+        n_labels=5,
+        fmt="{:.2f}",
+        color=INK,
+        fill=True,
+        background_color="white",
+        title_font_size=size,
+        label_font_size=size,
+        position_x=1.0 - LEGEND_SHARE,
+        position_y=0.2,
+        height=0.6,
+        width=LEGEND_SHARE - 0.01,
+        n_colors=SCALE_STEPS,
+    )
+    bar.SetBarRatio(0.2)
+    bar.SetTextPositionToSucceedScalarBar()
+    bar.SetAnnotationTextScaling(False)
+    bar.GetAnnotationTextProperty().SetFontSize(size)
+    bar.GetAnnotationTextProperty().SetColor(*rgb(INK))
+
+
+def add_dimensions(plotter: "pv.Plotter", dimensions: tuple[Dimension, ...]) -> None:
+    import pyvista as pv
+
+    if not dimensions:
+        return
+    lines, places, texts = [], [], []
+    for dimension in dimensions:
+        a, b, aside = (np.asarray(v) for v in (dimension.a, dimension.b, dimension.aside))
+        lines += [a, a + aside, a + aside, b + aside, b, b + aside]
+        places.append((a + b) / 2 + aside)
+        texts.append(f"{dimension.label} {dimension.value}")
+    segments = pv.line_segments_from_points(np.array(lines))
+    plotter.add_mesh(segments, color=INK, line_width=1.5, lighting=False, name="dimension lines")
+    add_texts(plotter, places, texts, "dimension texts")
+
+
+def add_texts(plotter: "pv.Plotter", places: list[Array], texts: list[str], name: str) -> None:
+    plotter.add_point_labels(
+        np.array(places),
+        texts,
+        name=name,
+        font_size=max(plotter.window_size[1] // 55, 11),
+        text_color=INK,
+        shape_color="white",
+        shape_opacity=0.8,
+        show_points=False,
+        always_visible=True,
+        margin=3,
+    )
+
+
+def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown) -> None:
+    """Put all that is `shown` of the scene into an empty plotter."""
+    light(plotter)
+    for piece in scene.pieces:
+        add_piece(plotter, piece, shown.explode)
+    if shown.ghosts:
+        for ghost in scene.ghosts:
+            plotter.add_mesh(
+                mesh_of(ghost.mesh),
+                color=ghost.colour,
+                smooth_shading=True,
+                name=f"ghost {ghost.name}",
+                **LOOK,
+            )
+    if shown.gaps and scene.collars:
+        actors = [
+            add_collar(plotter, collar, scene.scale, shown.explode) for collar in scene.collars
+        ]
+        add_legend(plotter, scene.scale, actors[0])
+    if shown.dimensions:
+        add_dimensions(plotter, scene.dimensions)
+    if shown.names:
+        middles = [np.asarray(p.mesh.vertices.mean(axis=0)) for p in scene.pieces]
+        add_texts(plotter, middles, [piece.name for piece in scene.pieces], "tube names")
