@@ -62,7 +62,7 @@ class Revolution:
     def _beyond(self, z: Array, r: Array, corner: int, sense: float) -> Array:
         """Distance to the endless cylinder beyond the first (-1) or last (+1) corner."""
         at, radius = self.corners[corner]
-        return np.hypot(np.minimum(sense * (z - at), 0.0), r - radius)
+        return np.asarray(np.hypot(np.minimum(sense * (z - at), 0.0), r - radius))
 
     def _pieces(self) -> list[tuple[float, float, Array, Array]]:
         """(first station, last station, two different points of the outline) of each piece."""
@@ -80,9 +80,9 @@ def _to_segment(z: Array, r: Array, p: Array, q: Array) -> Array:
     span = q - p
     length2 = float(span @ span)
     if length2 == 0.0:
-        return np.hypot(z - p[0], r - p[1])
+        return np.asarray(np.hypot(z - p[0], r - p[1]))
     share = np.clip(((z - p[0]) * span[0] + (r - p[1]) * span[1]) / length2, 0.0, 1.0)
-    return np.hypot(z - p[0] - share * span[0], r - p[1] - share * span[1])
+    return np.asarray(np.hypot(z - p[0] - share * span[0], r - p[1] - share * span[1]))
 
 
 def _piece_entry(
