@@ -12,15 +12,17 @@ from frame3d.model.axis import (
     phase,
 )
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
-from frame3d.model.tube import Profile, Tube
+from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
     "ENDS",
+    "Bend",
     "End",
     "EndFrame",
     "Frame",
     "Joint",
     "Limits",
+    "Oval",
     "Profile",
     "Saw",
     "Shop",

@@ -47,11 +47,35 @@ class Profile:
 
 
 @dataclass(frozen=True)
+class Oval:
+    """An elliptical outside. The tube's od is then the diameter at `angle`, and `across` the one a
+    quarter turn from it.
+
+    across: outside diameter along the distance from start, mm
+    angle:  from the datum to the od's direction, degrees, right-handed about start to end
+    """
+
+    across: Profile
+    angle: float = 0.0
+
+
+@dataclass(frozen=True)
+class Bend:
+    """A bend of the axis. corner: where the straights on both sides of it would meet; radius: of
+    the axis, mm."""
+
+    corner: Point
+    radius: float
+
+
+@dataclass(frozen=True)
 class Tube:
     """A hollow member with a real wall. Lengths in mm, world axes x forward, y left, z up.
 
     start, end: the points between which the axis runs; a cope decides where the metal stops
     od, wall:   outside diameter and wall thickness along the distance from start
+    oval:       for a section that is not round
+    bends:      corners that the axis passes on its way from start to end
     """
 
     name: str
@@ -60,6 +84,8 @@ class Tube:
     od: Profile
     wall: Profile
     material: str = field(default="steel")
+    oval: Oval | None = None
+    bends: tuple[Bend, ...] = ()
 
     @property
     def length(self) -> float:
