@@ -67,13 +67,22 @@ class Elements:
 
     def section(self, s: Array, t: Array, n: Array, k: Array) -> tuple[Array, Array, Array]:
         """A local point seen from station s: how far ahead, and along the section's two axes."""
-        angle = self.bend * s
-        along = s * np.sinc(angle / np.pi)
-        sideways = 0.5 * self.bend * (s * np.sinc(angle / (2 * np.pi))) ** 2
-        cos, sin = np.cos(angle), np.sin(angle)
+        along, sideways = self._place(s)
+        cos, sin = np.cos(self.bend * s), np.sin(self.bend * s)
         ahead = cos * (t - along) + sin * (n - sideways)
         inward = cos * (n - sideways) - sin * (t - along)
         return ahead, self.u * inward - self.v * k, self.v * inward + self.u * k
+
+    def point(self, s: Array) -> Array:
+        """Points (N, 3) of the axis at stations s."""
+        along, sideways = self._place(s)
+        return self.origin + along[:, None] * self.ahead + sideways[:, None] * self.inward
+
+    def _place(self, s: Array) -> tuple[Array, Array]:
+        """How far ahead and inward the axis has come at stations s; no division by the bend."""
+        angle = self.bend * s
+        along = s * np.sinc(angle / np.pi)
+        return along, 0.5 * self.bend * (s * np.sinc(angle / (2 * np.pi))) ** 2
 
     def between(self, x: Array, y: Array) -> NDArray[np.bool_]:
         """Whether section points (N,) stand on the flat of this step (E = 1)."""

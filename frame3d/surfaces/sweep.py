@@ -66,7 +66,7 @@ class Sweep:
         nearest = np.minimum(nearest, found.min(axis=0))
         for e in range(len(steps)):
             nearest = np.minimum(nearest, _to_step(steps.take(np.array([e])), points))
-        return np.where(_inside(x, y, a, b), -nearest, nearest)
+        return np.asarray(np.where(_inside(x, y, a, b), -nearest, nearest))
 
     def entry(self, origins: Array, direction: Array) -> Array:
         """First entry of lines from `origins` (N, 3) along the unit `direction` (3,): (N,), mm."""
