@@ -2,9 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+
+from frame3d.model.centreline import Centreline
+from frame3d.model.datum import datum
 
 Point = tuple[float, float, float]
 
@@ -87,7 +91,22 @@ class Tube:
     oval: Oval | None = None
     bends: tuple[Bend, ...] = ()
 
-    @property
+    @cached_property
     def length(self) -> float:
         """From start to end along the axis, mm; not the finished tube's length."""
+        if self.bends:
+            return self.centreline.length
         return float(np.linalg.norm(np.subtract(self.end, self.start)))
+
+    @cached_property
+    def centreline(self) -> Centreline:
+        """The axis, with the datum that the first straight has.
+
+        Raises ValueError where the bends do not fit between start and end.
+        """
+        points = [self.start, *(bend.corner for bend in self.bends), self.end]
+        first = np.subtract(points[1], points[0])
+        corners = [(bend.corner, bend.radius) for bend in self.bends]
+        return Centreline.through(
+            self.start, corners, self.end, datum(first / np.linalg.norm(first))
+        )
