@@ -5,26 +5,32 @@ from frame3d.model.axis import (
     End,
     EndFrame,
     angle_between,
-    datum,
     direction,
     end_frame,
     offset_between,
     phase,
 )
+from frame3d.model.centreline import Centreline, Straight, Turn
+from frame3d.model.datum import datum
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
-from frame3d.model.tube import Profile, Tube
+from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
     "ENDS",
+    "Bend",
+    "Centreline",
     "End",
     "EndFrame",
     "Frame",
     "Joint",
     "Limits",
+    "Oval",
     "Profile",
     "Saw",
     "Shop",
+    "Straight",
     "Tube",
+    "Turn",
     "angle_between",
     "datum",
     "direction",

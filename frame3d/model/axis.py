@@ -6,14 +6,12 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from frame3d.model.datum import datum
 from frame3d.model.tube import Tube
 
 Array = NDArray[np.float64]
 End = Literal["start", "end"]
 ENDS: tuple[End, End] = ("start", "end")
-
-# Within this angle of vertical the datum faces +x, since +z no longer says where "up" is.
-VERTICAL_DEG = 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,16 +43,18 @@ def direction(tube: Tube) -> Array:
     return np.asarray(span / np.linalg.norm(span))
 
 
-def datum(axis: Array) -> Array:
-    """Unit vector (3,) square to the unit `axis`, towards +z, or +x for a vertical axis."""
-    vertical = np.hypot(axis[0], axis[1]) < np.sin(np.radians(VERTICAL_DEG))
-    up = np.array([1.0, 0.0, 0.0]) if vertical else np.array([0.0, 0.0, 1.0])
-    square = up - (up @ axis) * axis
-    return np.asarray(square / np.linalg.norm(square))
-
-
 def end_frame(tube: Tube, end: End) -> EndFrame:
-    """The frame in which `end` of `tube` is shaped; lines start at the middle of the axis."""
+    """The frame in which `end` of `tube` is shaped.
+
+    Lines start at the middle of a straight axis, and where a bent axis's last straight starts. The
+    datum of a bent axis is the one carried round the bends.
+    """
+    if tube.bends:
+        line = tube.centreline
+        piece, sense, station = (-1, 1.0, line.length) if end == "end" else (0, -1.0, 0.0)
+        (origin,), (ahead,), (up,) = line.at(station)
+        run = float(line.lengths[piece]) if line.curvature[piece] == 0.0 else 0.0
+        return EndFrame(origin, sense * ahead, up, np.cross(ahead, up), run)
     axis = direction(tube)
     up = datum(axis)
     origin, out = (tube.end, axis) if end == "end" else (tube.start, -axis)

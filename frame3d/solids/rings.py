@@ -26,6 +26,21 @@ def hollow(outer: Array, bore: Array) -> Manifold:
     return solid(loop.reshape(-1, 3), _bands(len(loop), loop.shape[1], closed=True))
 
 
+def stack(rings: Array) -> Manifold:
+    """The full solid within a grid of rings (K, N, 3), each flat and star-shaped about its mean;
+    rings turn right-handed about the direction in which they follow each other."""
+    count, last = rings.shape[1], len(rings) * rings.shape[1]
+    centres = rings[[0, -1]].mean(axis=1)
+    here = np.arange(count)
+    beside = (here + 1) % count
+    floor = np.stack([np.full(count, last), beside, here], axis=1)
+    roof = np.stack([np.full(count, last + 1), here, beside], axis=1)
+    roof[:, 1:] += last - count
+    sides = _bands(len(rings), count, closed=False)
+    triangles = np.concatenate([sides, floor.astype(np.uint64), roof.astype(np.uint64)])
+    return solid(np.concatenate([rings.reshape(-1, 3), centres]), triangles)
+
+
 def prism(polygon: Array, height: Array) -> Manifold:
     """A convex polygon (N, 3), right-handed about the vector `height` (3,), swept along it."""
     count = len(polygon)
