@@ -81,9 +81,9 @@ class Bicycle:
 def read_bicycle(
     table: Mapping[str, object], extra: Mapping[str, Sequence[Row]] | None = None
 ) -> Bicycle:
-    """A bicycle from the keys of KEYS: parts by designation, lengths (mm or text), angles (degrees).
+    """A bicycle from KEYS: parts by designation, lengths (mm or text), angles (degrees).
 
-    extra: the builder's own rows by table name (TABLES). Raises BicycleError with the key that is wrong.
+    extra: the builder's own rows by table name (TABLES). Raises BicycleError with the key.
     """
     own: dict[str, Sequence[Row]] = {**dict.fromkeys(TABLES, ()), **(extra or {})}
     for key in table:

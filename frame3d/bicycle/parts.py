@@ -70,7 +70,7 @@ class Shell:
 
 @dataclass(frozen=True)
 class SeatPost:
-    """A seat post, the bore it wants, and a seat tube (outside, wall at the top) that gives it; mm."""
+    """A seat post, the bore it wants, and a seat tube (outside, wall at top) giving it; mm."""
 
     diameter: float
     bore: float
@@ -140,8 +140,8 @@ def headset(code: str, extra: Sequence[Row] = (), extra_steerers: Sequence[Row] 
 def shell(name: str, extra: Sequence[Row] = ()) -> Shell:
     """A bottom bracket shell by standard and width: 'ISO 68'."""
     row = _find("shells", name, extra)
-    sizes = (_number(row, column) for column in ("width_mm", "od_mm", "bore_mm"))
-    return Shell(str(row["shell"]), *sizes, str(row["thread"]))
+    width, od, bore = (_number(row, column) for column in ("width_mm", "od_mm", "bore_mm"))
+    return Shell(str(row["shell"]), width, od, bore, str(row["thread"]))
 
 
 def seat_post(diameter: float, extra: Sequence[Row] = ()) -> SeatPost:
@@ -159,8 +159,8 @@ def hub(name: str, end: str, extra: Sequence[Row] = ()) -> Hub:
         raise BicycleError(
             f'"{name}" is a {row["end"]} hub, expected a {end} one: {", ".join(fitting)}'
         )
-    sizes = (_number(row, column) for column in ("spacing_mm", "axle_mm"))
-    return Hub(str(row["hub"]), end, *sizes, str(row["dropout"]))
+    spacing, axle = (_number(row, column) for column in ("spacing_mm", "axle_mm"))
+    return Hub(str(row["hub"]), end, spacing, axle, str(row["dropout"]))
 
 
 def _find(table: str, key: str, extra: Sequence[Row]) -> Row:

@@ -26,7 +26,7 @@ _DEPENDENT = 1e-7
 
 @dataclass(frozen=True)
 class Solution:
-    """values: every measure, mm and degrees; assumed: the defaults that filled what was not given."""
+    """values: every measure, mm and degrees; assumed: defaults that filled what was not given."""
 
     values: Mapping[str, float]
     assumed: Mapping[str, float]
@@ -65,7 +65,8 @@ def solve(given: Mapping[str, float], defaults: Mapping[str, float] | None = Non
 
 def determines(keys: Sequence[str]) -> bool:
     """Whether these measures, and no fewer of them, determine the frame."""
-    return len(keys) == len(BASIS) == np.linalg.matrix_rank(_rows(keys), tol=_DEPENDENT)
+    rank = int(np.linalg.matrix_rank(_rows(keys), tol=_DEPENDENT))
+    return len(keys) == len(BASIS) == rank
 
 
 def jacobian(basis: Mapping[str, float]) -> Array:
@@ -104,7 +105,7 @@ def _shares(key: str, among: Sequence[str]) -> tuple[Array, float]:
     """How `key` follows from `among`: factors (among,), and what is left over."""
     known = _rows(among)
     factors = np.linalg.lstsq(known.T, _directions()[key], rcond=None)[0]
-    return factors, float(np.linalg.norm(known.T @ factors - _directions()[key]))
+    return np.asarray(factors, float), float(np.linalg.norm(known.T @ factors - _directions()[key]))
 
 
 def _independent(keys: Sequence[str], key: str) -> bool:
