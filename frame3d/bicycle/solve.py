@@ -197,7 +197,7 @@ def _newton(
     def misses(at: Array) -> Array:
         with np.errstate(invalid="ignore", divide="ignore"):
             got = measures(dict(zip(BASIS, at, strict=True)))
-        return np.array([float(got[key]) for key in keys]) - wanted
+        return np.asarray(np.array([float(got[key]) for key in keys]) - wanted)
 
     at = np.array([basis[key] for key in BASIS])
     miss = misses(at)
