@@ -5,10 +5,12 @@ from frame3d.model.axis import (
     End,
     EndFrame,
     angle_between,
+    axis_near,
     direction,
     end_frame,
     offset_between,
     phase,
+    station_of,
 )
 from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
@@ -32,9 +34,11 @@ __all__ = [
     "Tube",
     "Turn",
     "angle_between",
+    "axis_near",
     "datum",
     "direction",
     "end_frame",
     "offset_between",
     "phase",
+    "station_of",
 ]

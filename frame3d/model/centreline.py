@@ -138,6 +138,29 @@ class Centreline:
         """From start to end along the axis, mm."""
         return float(self.stations[-1])
 
+    def nearest(self, points: Array) -> Array:
+        """Stations (N,), mm, of the axis's nearest places to `points` (N, 3).
+
+        Before the start and past the end the axis goes straight on, and stations with it.
+        """
+        points = np.asarray(points, float)
+        last = len(self.lengths) - 1
+        found, away = [], []
+        for k, length in enumerate(self.lengths):
+            off = points - self.starts[k]
+            ahead, sideways = off @ self.tangents[k], off @ self.inward[k]
+            if self.curvature[k] > 0.0:
+                radius = 1.0 / self.curvature[k]
+                along = radius * np.arctan2(ahead, radius - sideways)
+            else:
+                along = ahead
+            low = -np.inf if k == 0 and self.curvature[k] == 0.0 else 0.0
+            high = np.inf if k == last and self.curvature[k] == 0.0 else length
+            found.append(self.stations[k] + np.clip(along, low, high))
+            away.append(np.linalg.norm(points - self.at(found[-1])[0], axis=1))
+        best = np.argmin(away, axis=0)
+        return np.asarray(np.stack(found)[best, np.arange(len(points))])
+
     def at(self, station: ArrayLike) -> tuple[Array, Array, Array]:
         """Points, tangents and datums, each (N, 3), at distances (N,) from the start, mm.
 

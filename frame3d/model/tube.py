@@ -98,6 +98,22 @@ class Tube:
             return self.centreline.length
         return float(np.linalg.norm(np.subtract(self.end, self.start)))
 
+    @property
+    def widest(self) -> float:
+        """The farthest that the outside stands from the axis, mm."""
+        return max(self.od.greatest, self.oval.across.greatest if self.oval else 0.0) / 2
+
+    @property
+    def narrowest(self) -> float:
+        """The nearest that the outside comes to the axis, mm."""
+        return min(self.od.least, self.oval.across.least if self.oval else np.inf) / 2
+
+    @property
+    def is_uniform(self) -> bool:
+        """Whether outside and wall are the same all along."""
+        across = self.oval is None or self.oval.across.is_constant
+        return self.od.is_constant and self.wall.is_constant and across
+
     @cached_property
     def centreline(self) -> Centreline:
         """The axis, with the datum that the first straight has.

@@ -22,8 +22,13 @@ def solid(vertices: Array, triangles: Triangles) -> Manifold:
 def hollow(outer: Array, bore: Array) -> Manifold:
     """A pipe between two grids of rings (K, N, 3), square ends; rings turn right-handed about the
     direction in which they follow each other."""
-    loop = np.concatenate([outer, bore[::-1]])  # up the outside, down the bore, and round again
-    return solid(loop.reshape(-1, 3), _bands(len(loop), loop.shape[1], closed=True))
+    return ring_loop(np.concatenate([outer, bore[::-1]]))
+
+
+def ring_loop(rings: Array) -> Manifold:
+    """What lies within a loop of rings (K, N, 3), the last joined to the first: up the outside,
+    down the inside, and round again."""
+    return solid(rings.reshape(-1, 3), _bands(len(rings), rings.shape[1], closed=True))
 
 
 def stack(rings: Array) -> Manifold:

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from frame3d.model import Tube, direction
+from frame3d.model import Tube, axis_near, direction
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.revolution import Revolution
-from frame3d.surfaces.surface import Surface
+from frame3d.surfaces.surface import Array, Surface
 from frame3d.surfaces.sweep import Sweep
 
 
@@ -20,6 +20,10 @@ def outer_surface(tube: Tube) -> Surface:
     return Revolution(start, axis, tube.od)
 
 
-def saw_surface(tube: Tube, od: float) -> Surface:
-    """What a saw of outside diameter `od`, mm, sweeps about the axis of the tube it stands for."""
-    return Cylinder(np.asarray(tube.start), direction(tube), od / 2)
+def saw_surface(tube: Tube, od: float, near: Array) -> Surface:
+    """What a saw of outside diameter `od`, mm, sweeps about the axis of the tube it stands for.
+
+    A saw is straight: of a bent tube it takes the axis's direction nearest to `near` (3,).
+    """
+    place, axis = axis_near(tube, near)
+    return Cylinder(place, axis, od / 2)

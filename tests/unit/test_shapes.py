@@ -4,8 +4,7 @@ import numpy as np
 import pytest
 from shaped_tubes import TUBES
 
-from frame3d.solids.raw import Extent
-from frame3d.solids.shapes import bore, outside, shaped_tube
+from frame3d.solids.raw import Extent, bore, outside, raw_tube
 from frame3d.surfaces.outer import outer_surface
 
 CHORD = 0.02
@@ -32,7 +31,7 @@ def test_outside_stands_within_the_chord_of_the_exact_surface(shape):
 def test_the_tube_is_one_closed_pipe_its_outside_less_its_bore(shape):
     tube = TUBES[shape]
     extent = Extent(-5.0, tube.length + 8.0)
-    pipe = shaped_tube(tube, extent, CHORD)
+    pipe = raw_tube(tube, extent, CHORD)
     assert len(pipe.decompose()) == 1
     assert pipe.genus() == 1
     rest = outside(tube, extent, CHORD).volume() - bore(tube, extent, CHORD).volume()
