@@ -11,9 +11,9 @@ from frame3d.solids.facets import facets
 from frame3d.solids.raw import Extent
 from frame3d.solids.rings import Array, hollow, stack
 
-# Rings round a bend, as flats around a circle, lose volume: of a bend's (angle a ring)^2 / 6. So
-# much of the whole tube's may be lost at a chord of 1 mm; the flats lose three times as much.
-BEND_SHORT_PER_MM = 1e-3
+# Straight lines from ring to ring may cost so much of a tube's volume, at a chord of 1 mm; the
+# flats around it cost three times as much.
+SHORT_PER_MM = 1e-3
 
 
 def shaped_tube(tube: Tube, extent: Extent, chord: float) -> Manifold:
@@ -72,18 +72,22 @@ def _parts(tube: Tube, low: float, high: float, chord: float) -> int:
     parts = 1
     ends = np.array([np.nextafter(low, high), np.nextafter(high, low)])
     if tube.oval:
-        # Within one change the outside runs straight; the bore keeps the wall's distance square to
-        # it, so it curves as the outside's normal turns: by at most the change of ln(od / across).
-        turn = float(np.ptp(np.log(tube.od(ends) / tube.oval.across(ends))))
-        parts = max(parts, int(np.ceil(turn * np.sqrt(tube.wall.greatest / (8 * chord)))))
+        # Within one change the outside runs straight. The bore keeps the wall's distance square
+        # to it, so it curves as the outside's normal turns, by up to half the change of
+        # ln(od / across): off the straight by up to wall turn^2 / 8, in the mean around the
+        # section by turn^2 / 24 of the wall.
+        turn = float(np.ptp(np.log(tube.od(ends) / tube.oval.across(ends)))) / 2
+        by_chord = turn * np.sqrt(tube.wall.greatest / (8 * chord))
+        by_volume = turn / np.sqrt(24 * SHORT_PER_MM * chord)
+        parts = max(parts, int(np.ceil(max(by_chord, by_volume))))
     line = tube.centreline
     k = int(np.searchsorted(line.stations, (low + high) / 2, "right")) - 1
     if 0 <= k < len(line.lengths) and line.curvature[k] > 0.0:
         angle = float((high - low) * line.curvature[k])
         outermost = 1 / line.curvature[k] + _widest(tube)
         by_chord = angle / (2 * np.arccos(1 - chord / outermost))
-        share = (high - low) / line.length
-        by_volume = angle * np.sqrt(share / (6 * BEND_SHORT_PER_MM * chord))
+        share = (high - low) / line.length  # a bend loses angle^2 / 6, the straights nothing
+        by_volume = angle * np.sqrt(share / (6 * SHORT_PER_MM * chord))
         parts = max(parts, int(np.ceil(max(by_chord, by_volume))))
     return parts
 

@@ -108,3 +108,5 @@ def test_oval_changing_along_the_tube_by_quadrature():
     )
     inner += np.pi * 36 * (tube.length - 260)
     assert bore(tube, whole(tube), CHORD).volume() == pytest.approx(inner, rel=LIMIT)
+    metal = shaped_tube(tube, whole(tube), CHORD).volume()
+    assert metal == pytest.approx(expected - inner, rel=LIMIT)
