@@ -14,8 +14,6 @@ from frame3d.surfaces.surface import Surface
 
 SPARE_MM = 0.5  # that much wider than the wall is a tool's ring
 STEP_MM = 0.2  # from ring to ring through the wall: 0.3 µm off a mate of 15 mm radius
-    0.2  # from ring to ring through the wall: flats there stay within 0.3 µm of a 15 mm radius
-)
 
 
 @dataclass(frozen=True, eq=False)

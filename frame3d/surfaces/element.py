@@ -50,11 +50,24 @@ class Elements:
     def local(self, points: Array) -> tuple[Array, Array, Array]:
         """Points (N, 3) in the frame at the origin: ahead, inward, aside, (N,) each."""
         relative = points - self.origin
-        return (
-            np.sum(relative * self.ahead, axis=1),
-            np.sum(relative * self.inward, axis=1),
-            np.sum(relative * self.aside, axis=1),
+        ahead, inward, aside = (
+            np.einsum("ij,ij->i", relative, axis) for axis in (self.ahead, self.inward, self.aside)
         )
+        return ahead, inward, aside
+
+    def from_axis(self, points: Array) -> Array:
+        """Distance (N,) of points to the axis of a single element (E = 1), mm."""
+        t, n, k = self.local(points)
+        bend, high = float(self.bend[0]), self.high
+        if bend == 0.0:
+            return np.asarray(np.sqrt((t - np.clip(t, self.low, high)) ** 2 + n**2 + k**2))
+        radius = 1.0 / bend
+        along, sideways = self._place(high)
+        rest, aloof = t - along, n - sideways
+        past = np.cos(bend * high) * rest + np.sin(bend * high) * aloof > 0.0
+        to_end = np.minimum(t**2 + n**2, rest**2 + aloof**2)
+        to_arc = (np.hypot(t, radius - n) - radius) ** 2
+        return np.asarray(np.sqrt(np.where((t < 0.0) | past, to_end, to_arc) + k**2))
 
     def foot(self, t: Array, n: Array) -> Array:
         """Station (N,) of the nearest point of the axis within the element."""

@@ -79,10 +79,8 @@ class Sweep:
     def _from_axis(self, points: Array) -> tuple[Array, NDArray[np.intp]]:
         """Distances (E, N) of points to each element's axis, and which is nearest (N,)."""
         made = self._parts[0]
-        away = np.empty((len(made), len(points)))
-        for e in range(len(made)):
-            ahead, x, y, _, _ = _section_at_foot(made.take(np.array([e])), points)
-            away[e] = np.sqrt(ahead**2 + x**2 + y**2)
+        single = (made.take(np.array([e])) for e in range(len(made)))
+        away = np.stack([one.from_axis(points) for one in single])
         return away, away.argmin(axis=0)
 
     def _nearest(self, made: Elements, points: Array) -> Array:
@@ -111,9 +109,10 @@ class Sweep:
             stuck = ((at <= part.low) & (slope >= 0)) | ((at >= part.high) & (slope <= 0))
             low[active] = np.where(slope < 0, at, low[active])
             high[active] = np.where(slope > 0, at, high[active])
-            step = _bracketed(at - slope / rate, low[active], high[active], part.low, part.high)
-            s[active] = step
-            active = active[~stuck & (np.abs(step - at) > SETTLED_MM)]
+            s[active] = _bracketed(
+                at - slope / rate, low[active], high[active], part.low, part.high
+            )
+            active = active[~stuck & (np.abs(slope) > SETTLED_MM * rate)]
             if not len(active):
                 break
         return result

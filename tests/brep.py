@@ -125,6 +125,6 @@ def triangles(shape: TopoDS_Shape, chord: float) -> int:
     count = 0
     while explorer.More():
         face = TopoDS.Face(explorer.Current())
-        count += BRep_Tool.Triangulation(face, TopLoc_Location()).NbTriangles()
+        count += BRep_Tool.Triangulation_s(face, TopLoc_Location()).NbTriangles()
         explorer.Next()
     return count
