@@ -50,8 +50,8 @@ def cope(tube: str, end: End, *onto: str) -> Joint:
 def share_metal(one: Tube, other: Tube, mate: Tube) -> bool:
     """Whether two tubes would share metal outside the mate that both meet.
 
-    Looks at points of one's outside, 1 mm and 2 degrees apart, within 150 mm of the mate: an overlap thinner than that can go unseen, and is less than the clash that a fit
-    check lets pass.
+    Looks at points of one's outside, 1 mm and 2 degrees apart, within 150 mm of the mate. An
+    overlap thinner than that can go unseen; the fit check measures what is left of it.
     """
     along = np.arange(0.0, one.length, 1.0)
     around = np.radians(np.arange(0.0, 360.0, 2.0))
