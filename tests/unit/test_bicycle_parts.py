@@ -66,7 +66,7 @@ def test_the_traditional_headset_pair() -> None:
     [
         ("EC34", "upper and the lower"),
         ("EC34/28.6", "upper and the lower"),
-        ("EC35/28.6 | EC34/30", 'did you mean "EC34"'),
+        ("EC36/28.6 | EC34/30", 'has no "EC36"; did you mean "EC3'),
         ("EC34/30 | EC34/28.6", "no upper half"),
         ("EC34/28.6 | EC44/40", "tapered steerers"),
     ],

@@ -34,7 +34,7 @@ def test_stack_and_reach_by_hand() -> None:
 def test_a_stem_turned_up_by_hand() -> None:
     """Turned up by what is missing to level: 90 - 53.13, so the stem points 73.74 degrees up."""
     points = fit_points(RIDER, Cockpit(100, stem_angle=SLACK - 16.260204708311957), SLACK)
-    # ahead of the steerer (0.8, 0.6) turned by 36.87: (0.8 * 0.8 - 0.6 * 0.6, 0.6 * 0.8 + 0.8 * 0.6)
+    # Square to the steerer (0.8, 0.6), turned by 36.87: (0.64 - 0.36, 0.48 + 0.48).
     assert points.reach == pytest.approx(520 - 28 + 0.6 * 45, abs=1e-9)
     assert points.stack == pytest.approx(700 - 96 - 0.8 * 45, abs=1e-9)
 
