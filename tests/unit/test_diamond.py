@@ -10,7 +10,7 @@ from frame3d.bicycle.fork import ForkLayout
 from frame3d.bicycle.geometry import Bicycle, read_bicycle
 from frame3d.bicycle.rear import RearLayout
 from frame3d.bicycle.sections import Section, Structure
-from frame3d.model import Frame, Limits, Profile
+from frame3d.model import Frame, Limits, Oval, Profile
 from frame3d.tables import row
 
 BICYCLE = {
@@ -159,6 +159,16 @@ def test_a_frame_without_room_is_refused(
 ) -> None:
     with pytest.raises(BicycleError, match=message):
         diamond(bicycle(**changed), {**SECTIONS, **sections})
+
+
+def test_oval_stays_keep_the_room_of_their_longer_way() -> None:
+    oval = Section(
+        Profile.constant(19.0), Profile.constant(0.8), oval=Oval(Profile.constant(25.0), 0.0)
+    )
+    made = {t.name: t for t in diamond(bicycle(), {**SECTIONS, "chain stay": oval}).tubes}
+    round_ones = diamond(bicycle(), {**SECTIONS, "chain stay": PLAIN(25.0, 0.8)}).tubes
+    assert made["left chain stay"].oval == oval.oval
+    assert made["left chain stay"].start in [tube.start for tube in round_ones]
 
 
 def test_what_is_not_picked_is_named_or_left_out() -> None:
