@@ -21,14 +21,15 @@ from frame3d.bicycle.parts import (
     shell,
     wheel,
 )
-from frame3d.bicycle.plane import BASIS, MEASURES, points
+from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, points
 from frame3d.bicycle.solve import solve
 from frame3d.model.tube import Point
 from frame3d.quantities import parse_length
 from frame3d.tables import row
 
 PARTS = ("front_wheel", "rear_wheel", "headset", "shell", "seat_post", "front_hub", "rear_hub")
-KEYS = (*PARTS, *MEASURES)
+GIVEN = tuple(key for key in MEASURES if key not in OUTCOMES)
+KEYS = (*PARTS, *GIVEN)
 TABLES = ("rims", "headset_bores", "steerers", "shells", "seat_posts", "hubs")
 
 T = TypeVar("T")
@@ -94,7 +95,7 @@ def read_bicycle(
     head = _part(
         table, "headset", lambda v: headset(_text(v), own["headset_bores"], own["steerers"])
     )
-    given = {key: measure(key, table[key]) for key in MEASURES if key in table}
+    given = {key: measure(key, table[key]) for key in GIVEN if key in table}
     for end, named in (("front", front_wheel), ("rear", rear_wheel)):
         if named is not None:
             given.setdefault(f"{end}_wheel_radius", named.radius)  # a measured radius wins

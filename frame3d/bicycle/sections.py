@@ -6,20 +6,20 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.model.axis import End, datum, direction
-from frame3d.model.frame import Joint
-from frame3d.model.tube import Point, Profile, Tube
+from frame3d.model import End, Joint, Oval, Profile, Tube, datum, direction
+from frame3d.model.tube import Point
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Section:
-    """Outside and wall along a tube, mm from where its axis starts, and its material."""
+    """Outside and wall along a tube, mm from where its axis starts, its material, and its oval."""
 
     od: Profile
     wall: Profile
     material: str = "steel"
+    oval: Oval | None = None
 
     @staticmethod
     def plain(od: float, wall: float, material: str = "steel") -> "Section":
@@ -27,10 +27,12 @@ class Section:
         return Section(Profile.constant(od), Profile.constant(wall), material)
 
     def radius(self, distance: float) -> float:
-        return float(self.od(distance)) / 2
+        """Half the outside, mm, on an oval's longer way: it has room however it is turned."""
+        across = self.od if self.oval is None else self.oval.across
+        return float(max(self.od(distance), across(distance))) / 2
 
     def tube(self, name: str, start: Point, end: Point) -> Tube:
-        return Tube(name, start, end, self.od, self.wall, self.material)
+        return Tube(name, start, end, self.od, self.wall, self.material, self.oval)
 
 
 @dataclass(frozen=True)
@@ -50,8 +52,9 @@ def cope(tube: str, end: End, *onto: str) -> Joint:
 def share_metal(one: Tube, other: Tube, mate: Tube) -> bool:
     """Whether two tubes would share metal outside the mate that both meet.
 
-    Looks at points of one's outside, 1 mm and 2 degrees apart, within 150 mm of the mate: an overlap thinner than that can go unseen, and is less than the clash that a fit
-    check lets pass.
+    Looks at points of one's outside, 1 mm and 2 degrees apart, within 150 mm of the mate. An
+    overlap thinner than that can go unseen; the fit check measures what is left of it. Ovals count
+    as round, by their longer way.
     """
     along = np.arange(0.0, one.length, 1.0)
     around = np.radians(np.arange(0.0, 360.0, 2.0))
@@ -61,7 +64,7 @@ def share_metal(one: Tube, other: Tube, mate: Tube) -> bool:
     centres = np.asarray(one.start) + along[:, None] * axis
     near = _above(mate, centres) < 150.0
     along, centres = along[near], centres[near]
-    points = centres[:, None, :] + (one.od(along) / 2)[:, None, None] * ring[None, :, :]
+    points = centres[:, None, :] + _reach(one, along)[:, None, None] * ring[None, :, :]
     points = points.reshape(-1, 3)
     above = _above(mate, points)
     return bool(np.any((above > 0) & (_above(other, points) < 0)))
@@ -73,5 +76,11 @@ def _above(tube: Tube, points: Array) -> Array:
     off = points - np.asarray(tube.start)
     at = off @ axis
     square = np.linalg.norm(off - at[:, None] * axis, axis=1)
-    outside = square - tube.od(at) / 2
+    outside = square - _reach(tube, at)
     return np.where((at >= 0) & (at <= tube.length), outside, np.inf)
+
+
+def _reach(tube: Tube, at: Array) -> Array:
+    """Half the outside at distances (N,) from the start, mm; the longer way of an oval."""
+    across = tube.od if tube.oval is None else tube.oval.across
+    return np.maximum(tube.od(at), across(at)) / 2

@@ -8,12 +8,13 @@ of measures determines the frame, which are missing, and which say the same thin
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.bicycle.errors import BicycleError, listed
-from frame3d.bicycle.plane import BASIS, MEASURES, measures
+from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, measures
 from frame3d.tables import row, rows
 
 Array = NDArray[np.float64]
@@ -22,6 +23,8 @@ Array = NDArray[np.float64]
 AGREE = 0.01
 _CONVERGED = 1e-12
 _DEPENDENT = 1e-7
+# Head and seat tube angles to look for a frame from, degrees.
+_ANGLES = ((72.3, 73.1), (58.0, 58.0), (58.0, 85.0), (85.0, 58.0), (85.0, 85.0))
 
 
 @dataclass(frozen=True)
@@ -40,8 +43,13 @@ def solve(given: Mapping[str, float], defaults: Mapping[str, float] | None = Non
     would complete them), contradict each other (with by how much), or fit no frame or two frames.
     """
     for key, value in given.items():
+        if key in OUTCOMES:
+            instead = "give effective_top_tube, top_tube_slope or reach"
+            raise BicycleError(f"{key} cannot be given, it follows from the rest; {instead}", key)
         _check_range(key, value)
-    ordered = [k for k in BASIS if k in given] + [k for k in MEASURES if k in given.keys() - BASIS]
+    ordered = [k for k in BASIS if k in given] + [
+        k for k in MEASURES if k in given and k not in BASIS
+    ]
     chosen: list[str] = []
     for key in ordered:
         if _independent(chosen, key):
@@ -56,11 +64,13 @@ def solve(given: Mapping[str, float], defaults: Mapping[str, float] | None = Non
 
     assumed = {key: fallback[key] for key in filled[len(chosen) :]}
     targets = {key: given.get(key, fallback.get(key, 0.0)) for key in filled}
-    values = _only_solution(targets)
+    frames = _solutions(targets)
+    agreeing = [f for f in frames if all(abs(given[k] - f[k]) <= AGREE for k in given)] or frames
+    _refuse_two(agreeing)
     for key in ordered:
         if key not in chosen:
-            _refuse_contradiction(key, given[key], values, chosen)
-    return Solution(values, assumed)
+            _refuse_contradiction(key, given[key], agreeing[0], chosen)
+    return Solution(agreeing[0], assumed)
 
 
 def determines(keys: Sequence[str]) -> bool:
@@ -126,7 +136,7 @@ def _refuse_missing(keys: Sequence[str]) -> None:
     missing = len(BASIS) - len(keys)
     if missing == 0:
         return
-    useful = [m for m in MEASURES if m not in keys and _independent(keys, m)]
+    useful = [m for m in MEASURES if m not in (*keys, *OUTCOMES) and _independent(keys, m)]
     if missing == 1:
         raise BicycleError(f"1 number is missing: give one of {listed(useful, 'or')}", useful[0])
     raise BicycleError(
@@ -154,29 +164,50 @@ def _refuse_contradiction(
     )
 
 
-def _only_solution(targets: Mapping[str, float]) -> dict[str, float]:
-    """The one frame in range with these measures; looked for from a low shell and a high one."""
+def _refuse_two(frames: Sequence[Mapping[str, float]]) -> None:
+    if len(frames) < 2:
+        return
+    one, other = frames[:2]
+    key = max(BASIS, key=lambda k: abs(one[k] - other[k]))
+    raise BicycleError(
+        f"more than one frame has these numbers: {key} could be {one[key]:.2f} or "
+        f"{other[key]:.2f}; give {key} too",
+        key,
+    )
+
+
+def _solutions(targets: Mapping[str, float]) -> list[dict[str, float]]:
+    """The frames in range with these measures, as found from several frames to start from."""
     found: list[dict[str, float]] = []
     nearest: tuple[float, str] = (np.inf, "")
-    for drop in (_start()["bb_drop"], -_start()["bb_drop"]):
-        start = {**_start(), "bb_drop": drop, **{k: v for k, v in targets.items() if k in BASIS}}
+    for start in _starts(targets):
         basis, miss, where = _newton(start, targets)
         if miss > AGREE * 1e-6:
             nearest = min(nearest, (miss, where))
             continue
-        values = {k: float(v) for k, v in measures(basis).items()}
+        with np.errstate(invalid="ignore"):  # what the targets do not touch may have no value
+            values = {k: float(v) for k, v in measures(basis).items()}
         if _in_range(values) and not any(_same(values, other) for other in found):
             found.append(values)
     if not found:
         raise BicycleError(_no_frame(targets, *nearest), nearest[1] or None)
-    if len(found) > 1:
-        key = max(BASIS, key=lambda k: abs(found[0][k] - found[1][k]))
-        raise BicycleError(
-            f"two frames have these numbers: one with {key} {found[0][key]:.2f}, the other with "
-            f"{found[1][key]:.2f}; give {key} too",
-            key,
-        )
-    return found[0]
+    return found
+
+
+def _starts(targets: Mapping[str, float]) -> list[dict[str, float]]:
+    """Frames to look from: shell low and high, angles usual, slack and steep; but as given."""
+    given = {key: value for key, value in targets.items() if key in BASIS}
+    starts: list[dict[str, float]] = []
+    for sign, (head, seat) in product((1, -1), _ANGLES):
+        tried = {
+            "bb_drop": sign * _start()["bb_drop"],
+            "head_tube_angle": head,
+            "seat_tube_angle": seat,
+        }
+        start = {**_start(), **tried, **given}
+        if start not in starts:
+            starts.append(start)
+    return starts
 
 
 def _no_frame(targets: Mapping[str, float], miss: float, key: str) -> str:

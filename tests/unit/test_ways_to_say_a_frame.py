@@ -10,12 +10,12 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from frame3d.bicycle.errors import BicycleError
-from frame3d.bicycle.plane import BASIS, MEASURES, measures
+from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, measures
 from frame3d.bicycle.solve import determines, jacobian, solve
 
 # How a builder may say each part of a frame; one of each row, and the rest of BASIS as it is.
 FRONT = ("reach", "effective_top_tube", "wheelbase", "front_centre")
-HEIGHT = ("head_tube_length", "stack", "fork_length", "lower_headset_stack")
+WHEELS = ("rear_wheel_radius", "front_wheel_radius")
 STEERING = ("rake", "trail")
 SHELL = ("bb_drop", "shell_height")
 SEAT = (
@@ -128,26 +128,30 @@ def test_every_way_says_the_same_frame_and_back(
     same(back.values, frame, 1e-9)
 
 
-@settings(max_examples=100, deadline=None)
-@given(frames(), st.permutations(MEASURES))
-def test_any_determining_set_says_the_same_frame_or_names_the_other(
+@settings(max_examples=60, deadline=None)
+@given(frames(), st.permutations([key for key in MEASURES if key not in (*OUTCOMES, *WHEELS)]))
+def test_any_determining_set_says_the_same_frame_or_asks_which(
     frame: dict[str, float], order: list[str]
 ) -> None:
-    """Measures in any order, each taken while it says something new. A set may have a second frame
-    (the shell as far above the axles as below): then both are told. Sets that hardly determine the
-    frame (a hundredth of a millimetre here, more than a metre there) are left out."""
-    keys: list[str] = []
+    """Measures in any order, each taken while it says something new. Some such sets have a second
+    frame (the shell as far above the axles as below): then the question is which, and the answer
+    leads to the frame. Sets that hardly determine one (a thousandth of a millimetre here, more than
+    a millimetre there) are left out."""
+    keys = list(WHEELS)
     for key in order:
         if np.linalg.matrix_rank(rows_of([*keys, key], frame), tol=1e-5) > len(keys):
             keys.append(key)
-    assume(len(keys) == len(BASIS) and np.linalg.cond(rows_of(keys, frame)) < 1e4)
-    try:
-        same(solve({key: frame[key] for key in keys}).values, frame, 1e-8)
-    except BicycleError as error:
-        assert "two frames have these numbers" in str(error)
-        named = str(error.key)
-        assert f"{frame[named]:.2f}" in str(error)
-        same(solve({**{key: frame[key] for key in keys}, named: frame[named]}).values, frame, 1e-8)
+    assume(len(keys) == len(BASIS) and np.linalg.cond(rows_of(keys, frame)) < 1e3)
+    said = {key: frame[key] for key in keys}
+    for _ in range(4):
+        try:
+            same(solve(said).values, frame, 1e-8)
+            return
+        except BicycleError as error:
+            assert "more than one frame has these numbers" in str(error)
+            assert error.key not in said
+            said[str(error.key)] = frame[str(error.key)]
+    raise AssertionError("asked too often")
 
 
 def rows_of(keys: list[str], frame: dict[str, float]) -> Any:
@@ -180,8 +184,8 @@ def refused(**changed: float | None) -> BicycleError:
 def test_a_missing_number_is_named_with_all_that_would_do() -> None:
     error = refused(reach=None)
     assert str(error) == (
-        "1 number is missing: give one of reach, wheelbase, front_centre, effective_top_tube, "
-        "top_tube_length, top_tube_slope or down_tube_length"
+        "1 number is missing: give one of reach, wheelbase, front_centre, effective_top_tube "
+        "or top_tube_slope"
     )
     assert "2 numbers are missing" in str(refused(reach=None, rake=None))
 
@@ -225,7 +229,7 @@ def test_two_frames_with_the_same_numbers_are_both_told() -> None:
     error = refused(
         bb_drop=None, reach=None, wheelbase=right["wheelbase"], front_centre=right["front_centre"]
     )
-    assert "two frames have these numbers" in str(error)
+    assert "more than one frame has these numbers" in str(error)
 
 
 def test_defaults_fill_only_what_nothing_given_says() -> None:
@@ -236,8 +240,8 @@ def test_defaults_fill_only_what_nothing_given_says() -> None:
         "seat_stays_below_top_tube",
     }
     level = solve({**COMMON, "top_tube_slope": 0.0})
-    assert "head_tube_above_top_tube" in level.assumed
-    assert "seat_tube_above_top_tube" not in level.assumed
+    assert "seat_tube_above_top_tube" in level.assumed
+    assert "head_tube_above_top_tube" not in level.assumed
     assert level.values["top_tube_slope"] == pytest.approx(0, abs=1e-12)
     given_stack = solve(
         {k: v for k, v in COMMON.items() if k != "lower_headset_stack"},
