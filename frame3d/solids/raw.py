@@ -60,7 +60,7 @@ def _swollen(tube: Tube, stations: Array, rings: Array) -> Array:
     Straight lines from ring to ring cut the corners of a bend. At sqrt(t / sin t) times their
     distance from its axis, t the angle from ring to ring, they hold as much as the bend does: a
     triangle k r, k r and the angle t has the area k^2 r^2 sin(t) / 2 of the sector r^2 t / 2. They
-    stand out of it by at most two thirds of the chord error.
+    stand off it by at most two thirds of the chord error.
     """
     line = tube.centreline
     if not line.curvature.any():
