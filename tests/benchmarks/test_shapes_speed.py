@@ -57,9 +57,11 @@ def compare(
     """How many times faster our solid of the outside is than the kernel's, with its mesh."""
     extent = Extent(0.0, tube.length)
     ours = seconds(lambda: outside(tube, extent, chord), 3)
-    theirs = seconds(judged, 2)
+    theirs = seconds(judged, 1)
     told("times faster", theirs / ours)
-    print(f"ours {ours * 1e3:.1f} ms, theirs {theirs * 1e3:.1f} ms, {theirs / ours:.1f} times faster")
+    print(
+        f"ours {ours * 1e3:.1f} ms, theirs {theirs * 1e3:.1f} ms, {theirs / ours:.1f} times faster"
+    )
     return theirs / ours
 
 
@@ -74,10 +76,10 @@ def brep(need):
 @pytest.mark.peer
 def test_a_tapered_bend_is_at_least_3_times_as_fast_as_a_sweep_by_law(brep, record_property):
     arc = Centreline.of_runs((0, 0, 0), (1, 0, 0), (0, 0, 1), [Turn(120, 60, 0)])
-    (end,), (ahead,), _ = arc.at(arc.length)
+    end = arc.at(arc.length)[0][0]
     corner = (120 * np.tan(np.radians(30)), 0.0, 0.0)
     od = Profile.through([(0, 24.0), (arc.length, 14.0)])
-    tube = Tube("t", (0, 0, 0), tuple(end), od, WALL, bends=(Bend(corner, 120.0),))
+    tube = Tube("t", (0, 0, 0), tuple(end.tolist()), od, WALL, bends=(Bend(corner, 120.0),))
     assert tube.length == pytest.approx(arc.length)
 
     def judged() -> int:
