@@ -3,9 +3,9 @@
 It shares no code with the product: a line parallel to the tube's axis meets a mate's cylinder by
 the closed form below, the seat follows from it, and the volume by scipy's adaptive cubature.
 
-Take z outward along the tube, n square to both axes, m square to z in the plane of both directions.
-A line at (n, m) = (x, y) meets a cylinder of radius R whose axis stands at x = e, crosses the tube's
-direction at the angle b and comes nearest to the tube's axis at z = z0 first at
+Take z outward along the tube, x square to both axes, y square to z in the plane of both directions.
+A line along z at (x, y) meets a cylinder of radius R, whose axis stands at x = e, crosses the
+tube's direction at the angle b and comes nearest to the tube's axis at z = z0, first at
 
     z = z0 + y / tan b - sqrt(R^2 - (x - e)^2) / sin b
 
@@ -13,6 +13,7 @@ which is (x - e)^2 + ((z - z0) sin b - y cos b)^2 = R^2 solved for its lesser ro
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from scipy.integrate import cubature
@@ -57,7 +58,7 @@ def crossing(origin, out, mate: Tube) -> Crossing:
 
 
 class ExactEnd:
-    """One coped end. `stop(across)` is where the seated metal ends, mm outward of the axis point."""
+    """A coped end; `stop(across)` is where the seated metal ends, mm outward of its axis point."""
 
     def __init__(self, frame: Frame, joint):
         tube = frame.tube(joint.tube)
@@ -138,7 +139,7 @@ def exact_volume(frame: Frame, name: str, rtol: float = 1e-7) -> float:
     # Lines at the radius of a butt's bore run along it: there the integrand jumps.
     bands = sorted({radius, *(radius - wall for wall in tube.wall.value)})
     total = 0.0
-    for inner, outer in zip(bands[:-1], bands[1:], strict=True):
+    for inner, outer in pairwise(bands):
         for quarter in range(4):
             result = cubature(
                 metal,

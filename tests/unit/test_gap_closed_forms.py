@@ -56,7 +56,7 @@ def test_section_of_the_issues_joint_by_hand():
     """28.6 on 36.0 with a 37.0 saw: u = 14.3 at the sides, heights from Pythagoras."""
     height = np.sqrt(18.5**2 - 14.3**2) - 0.5
     expected = np.hypot(14.3, height) - 18.0
-    seat, widest, outer, inner, mean = product(28.6, 0.9, 36.0, 73.0, saw=37.0)
+    seat, widest, outer, *_ = product(28.6, 0.9, 36.0, 73.0, saw=37.0)
     assert seat == pytest.approx(0.5 / np.sin(np.radians(73.0)), abs=1e-6)
     assert widest == outer == pytest.approx(expected, abs=1e-6)
 
