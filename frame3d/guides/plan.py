@@ -1,0 +1,142 @@
+"""All guides of a frame: how long each is, so that a tube's two share one foot plane and stand a
+whole number of millimetres apart."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from manifold3d import Manifold
+
+from frame3d.guides.layout import (
+    letter,
+    lengthened,
+    section_around,
+    sleeve_for,
+    whole_setting,
+)
+from frame3d.guides.place import Array, Place, place_of
+from frame3d.guides.printer import GuideError, Printer, checked
+from frame3d.guides.sleeve import MARK_MM, Sleeve, sleeve_solid
+from frame3d.model import ENDS, Frame, Joint, Tube
+from frame3d.surfaces.cope import too_parallel
+
+BETWEEN_EDGES_MM = 5.0  # two guides nearer to each other cannot be set by a rule
+
+
+@dataclass(frozen=True, eq=False)
+class Guide:
+    """A guide as it is used. mm.
+
+    solid:   standing on its setting edge at z = 0, cope up, tube's axis along z
+    setting: between this setting edge and the other guide's, or the tube's square end
+    """
+
+    sleeve: Sleeve
+    solid: Manifold
+    setting: float
+
+    @property
+    def place(self) -> Place:
+        return self.sleeve.place
+
+    @property
+    def name(self) -> str:
+        return f"{self.place.tube.name} {self.place.end}"
+
+    @property
+    def mark(self) -> float:
+        """From the other setting edge, or the tube's square end, to the mark in the window."""
+        return self.setting + MARK_MM
+
+    @property
+    def matrix(self) -> Array:
+        """From the solid's coordinates to its place in the job's: (4, 4)."""
+        down = np.eye(4)
+        down[2, 3] = -self.sleeve.length
+        return np.asarray(self.place.matrix @ down)
+
+
+@dataclass(frozen=True)
+class Refused:
+    """An end for which no guide can be made, and why."""
+
+    tube: str
+    end: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class Guides:
+    """What was made, and what was not."""
+
+    made: tuple[Guide, ...]
+    refused: tuple[Refused, ...]
+
+
+def guides_of(
+    frame: Frame, printer: Printer, done: Callable[[str], None] = lambda name: None
+) -> Guides:
+    """Guides for every coped end. `done` hears the name of each tube.
+
+    Raises GuideError where the printer's settings cannot be used at all.
+    """
+    checked(printer)
+    made: list[Guide] = []
+    refused: list[Refused] = []
+    for tube in frame.tubes:
+        joints = [j for end in ENDS if (j := frame.joint_at(tube.name, end)) is not None]
+        if not joints:
+            continue
+        try:
+            made += guides_of_tube(frame, tube, joints, printer)
+        except GuideError as why:
+            refused += [Refused(tube.name, joint.end, str(why)) for joint in joints]
+        done(tube.name)
+    return Guides(tuple(made), tuple(refused))
+
+
+def guides_of_tube(
+    frame: Frame, tube: Tube, joints: list[Joint], printer: Printer
+) -> list[Guide]:
+    """One guide for each of a tube's coped ends. Raises GuideError."""
+    places = [_place(frame, joint) for joint in joints]
+    # The outside beside the guide is known once its length is, so a tapered tube takes two rounds.
+    sections = [section_around(place, -tube.length / 2, 0.0, printer) for place in places]
+    for _ in range(2):
+        foot = max(section.radius for section in sections) + printer.foot
+        sleeves = [
+            sleeve_for(place, replace(section, foot=foot), printer, frame.name)
+            for place, section in zip(places, sections, strict=True)
+        ]
+        sections = [section_around(s.place, -s.length, s.top - s.length, printer) for s in sleeves]
+    setting, rest = whole_setting(tube.length, [sleeve.length for sleeve in sleeves])
+    if setting < BETWEEN_EDGES_MM:
+        raise GuideError(_too_short(tube, sleeves, setting + rest))
+    sleeves[-1] = lengthened(sleeves[-1], rest)
+    sleeves = [letter(sleeve, setting, frame.name) for sleeve in sleeves]
+    return [Guide(sleeve, sleeve_solid(sleeve), float(setting)) for sleeve in sleeves]
+
+
+def _place(frame: Frame, joint: Joint) -> Place:
+    parallel = too_parallel(frame, joint)
+    if parallel:
+        raise GuideError(
+            f"{joint.tube} runs nearly parallel to {parallel[0]}: no cope can be shaped below "
+            f"{frame.limits.least_angle_deg:g} degrees"
+        )
+    place = place_of(frame, joint)
+    if not place.reached(np.radians(np.arange(0.0, 360.0, 0.5))):
+        raise GuideError(
+            f"{joint.tube} hangs over the side of {' and '.join(joint.onto)}: part of its end "
+            f"meets nothing to be coped to"
+        )
+    return place
+
+
+def _too_short(tube: Tube, sleeves: list[Sleeve], apart: float) -> str:
+    lengths = " and ".join(f"{sleeve.length:.1f}" for sleeve in sleeves)
+    which = "two guides" if len(sleeves) == 2 else "a guide"
+    return (
+        f"{tube.name} is too short for {which}: of its {tube.length:.1f} mm they take {lengths} mm, "
+        f"which leaves {apart:.1f} mm between the setting edges, less than {BETWEEN_EDGES_MM:g} mm"
+    )
