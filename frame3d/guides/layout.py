@@ -120,8 +120,8 @@ def _tip_prints(place: Place, section: Section, printer: Printer) -> None:
 
 def tip_thickness(place: Place, section: Section) -> float:
     """Wall, square to the tube's surface, 3 mm behind the guide's tip, mm."""
-    turn = np.radians(np.arange(0.0, 360.0, 0.5))
-    away = np.linspace(section.bore, section.radius, 201)
+    turn = np.radians(np.arange(0.0, 360.0, 1.5))
+    away = np.linspace(section.bore, section.radius, 41)
     around: Array = np.stack([np.cos(turn), np.sin(turn)], axis=1)
     points = (around[:, None] * away[None, :, None]).reshape(-1, 2)
     height = place.height(points).reshape(len(turn), len(away))
