@@ -12,6 +12,7 @@ COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
     "check": "check every joint of a job: does it close, where not, and what would help",
     "make": "write everything a job yields into a folder: report and meshes",
+    "guides": "printable guides that lead saw and file along every cope",
 }
 
 

@@ -8,9 +8,10 @@ import numpy as np
 from frame3d.guides.clamp import Grip, Hardware
 from frame3d.guides.lettering import BEST_CAP_MM, Line, fitted, shortened
 from frame3d.guides.place import Array, Place
-from frame3d.guides.printer import GuideError, Printer
+from frame3d.guides.refuse import GuideError
 from frame3d.guides.section import Section, rectangle_points
 from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, with_arrow
+from frame3d.model import Printer
 
 TIP_BEHIND_MM = 3.0  # a tip's thickness is told this far behind it
 MARGIN_MM = 2.0  # above and below letters, and above a clamp

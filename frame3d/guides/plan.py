@@ -14,10 +14,11 @@ from frame3d.guides.layout import (
     sleeve_for,
     whole_setting,
 )
+from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.place import Array, Place, place_of
-from frame3d.guides.printer import GuideError, Printer, checked
+from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import MARK_MM, Sleeve, sleeve_solid
-from frame3d.model import ENDS, Frame, Joint, Tube
+from frame3d.model import ENDS, Frame, Joint, Printer, Tube
 from frame3d.surfaces.cope import too_parallel
 
 BETWEEN_EDGES_MM = 5.0  # two guides nearer to each other cannot be set by a rule
@@ -65,39 +66,39 @@ class Refused:
     reason: str
 
 
-@dataclass(frozen=True)
-class Guides:
-    """What was made, and what was not."""
+@dataclass(frozen=True, eq=False)
+class Printed:
+    """A guide with the parts that it is printed as."""
 
-    made: tuple[Guide, ...]
-    refused: tuple[Refused, ...]
+    guide: Guide
+    parts: tuple[Part, ...]
 
 
-def guides_of(
-    frame: Frame, printer: Printer, done: Callable[[str], None] = lambda name: None
-) -> Guides:
-    """Guides for every coped end. `done` hears the name of each tube.
+def printed_guides(
+    frame: Frame, done: Callable[[str], None] = lambda name: None
+) -> tuple[list[Printed], list[Refused]]:
+    """Guides for every coped end, for the frame's shop's printer; and the ends without one.
 
-    Raises GuideError where the printer's settings cannot be used at all.
+    `done` hears the name of each tube. Raises GuideError where the printer's settings cannot be
+    used at all.
     """
-    checked(printer)
-    made: list[Guide] = []
+    printer = checked(frame.shop.printer)
+    made: list[Printed] = []
     refused: list[Refused] = []
     for tube in frame.tubes:
         joints = [j for end in ENDS if (j := frame.joint_at(tube.name, end)) is not None]
         if not joints:
             continue
         try:
-            made += guides_of_tube(frame, tube, joints, printer)
+            guides = guides_of_tube(frame, tube, joints, printer)
+            made += [Printed(guide, parts_of(guide.solid, printer)) for guide in guides]
         except GuideError as why:
             refused += [Refused(tube.name, joint.end, str(why)) for joint in joints]
         done(tube.name)
-    return Guides(tuple(made), tuple(refused))
+    return made, refused
 
 
-def guides_of_tube(
-    frame: Frame, tube: Tube, joints: list[Joint], printer: Printer
-) -> list[Guide]:
+def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Printer) -> list[Guide]:
     """One guide for each of a tube's coped ends. Raises GuideError."""
     places = [_place(frame, joint) for joint in joints]
     # The outside beside the guide is known once its length is, so a tapered tube takes two rounds.

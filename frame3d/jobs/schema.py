@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
+from frame3d.jobs.shop_printer import PrinterTable
 from frame3d.jobs.strict import (
     LONGEST_MM,
     Name,
@@ -139,3 +140,4 @@ class SawTable(Table):
 class ShopFile(Table):
     shop: ShopTable = ShopTable()
     saw: tuple[SawTable, ...] = ()
+    printer: PrinterTable = PrinterTable()

@@ -15,6 +15,7 @@ from frame3d.model.axis import (
 from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
+from frame3d.model.printer import Printer
 from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
@@ -27,6 +28,7 @@ __all__ = [
     "Joint",
     "Limits",
     "Oval",
+    "Printer",
     "Profile",
     "Saw",
     "Shop",

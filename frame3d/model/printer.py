@@ -9,10 +9,6 @@ Clamp = Literal["screws", "hose-clamp", "zip-ties"]
 Opening = Literal["slit", "halves"]
 
 
-class GuideError(ValueError):
-    """A guide that cannot be made: the text says why and what would help."""
-
-
 @dataclass(frozen=True)
 class Printer:
     """Lengths in mm, angles in degrees.
@@ -57,14 +53,17 @@ class Printer:
         return 1.0 / (1.0 - self.shrink / 100.0)
 
 
-def troubles(printer: Printer) -> Iterator[tuple[str, str]]:
-    """What is wrong with the settings: (name, text) of each that cannot be used."""
+def printer_troubles(printer: Printer) -> Iterator[tuple[str, str]]:
+    """What is wrong with the settings: (name, what was found and what is expected) of each."""
     for name in ("clearance", "wall", "foot", "hold", "line"):
         value = getattr(printer, name)
         if not value > 0:
             yield name, f"found {value:g}, expected more than 0 mm"
     if 0 < printer.wall < printer.thinnest:
-        yield "wall", f"found {printer.wall:g}, expected at least two lines, {printer.thinnest:g} mm"
+        yield (
+            "wall",
+            f"found {printer.wall:g}, expected at least two lines, {printer.thinnest:g} mm",
+        )
     if printer.clearance > 1.0:
         yield "clearance", f"found {printer.clearance:g}, expected at most 1 mm a side"
     if not min(printer.bed) >= 40:
@@ -74,10 +73,3 @@ def troubles(printer: Printer) -> Iterator[tuple[str, str]]:
         yield "overhang", f"found {printer.overhang:g}, expected 20 to 80 degrees from upright"
     if not 0 <= printer.shrink < 5:
         yield "shrink", f"found {printer.shrink:g}, expected 0 up to 5 percent"
-
-
-def checked(printer: Printer) -> Printer:
-    """The printer itself. Raises GuideError with the first setting that cannot be used."""
-    for name, text in troubles(printer):
-        raise GuideError(f"printer: {name}: {text}")
-    return printer

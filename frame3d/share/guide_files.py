@@ -1,0 +1,60 @@
+"""Guides into files: STL and 3MF of every part, and guides.json beside them."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from frame3d.share.meshes import file_stems
+
+if TYPE_CHECKING:
+    from manifold3d import Manifold
+
+    from frame3d.guides.parts import Part
+    from frame3d.guides.plan import Printed, Refused
+    from frame3d.model import Frame
+
+
+def write_guides(
+    frame: "Frame", printed: "list[Printed]", refused: "list[Refused]", folder: Path
+) -> "list[tuple[str, Printed, Part]]":
+    """Write every part's STL and 3MF and guides.json into `folder`; (stem, guide, part) of each."""
+    from frame3d.guides.record import guides_json, part_names
+
+    named = [(name, guide, part) for guide in printed for name, part in part_names(guide)]
+    stems = file_stems([name for name, _, _ in named])
+    files = [(stems[name], guide, part) for name, guide, part in named]
+    for stem, _, part in files:
+        write_solid_stl(part.solid, folder / f"{stem}.stl")
+        write_solid_3mf(stem, part.solid, folder / f"{stem}.3mf")
+    record = guides_json(frame.name, frame.shop.printer, files, refused)
+    text = json.dumps(record, indent=1, ensure_ascii=False)
+    (folder / "guides.json").write_text(text + "\n", encoding="utf-8")
+    return files
+
+
+def write_solid_stl(solid: "Manifold", path: Path) -> None:
+    """Binary STL, mm."""
+    import trimesh
+
+    mesh = solid.to_mesh64()
+    vertices = np.asarray(mesh.vert_properties)[:, :3]
+    trimesh.Trimesh(vertices, np.asarray(mesh.tri_verts), process=False).export(path)
+
+
+def write_solid_3mf(name: str, solid: "Manifold", path: Path) -> None:
+    """3MF core, mm: one named object."""
+    import lib3mf
+
+    model = lib3mf.get_wrapper().CreateModel()
+    model.SetUnit(lib3mf.ModelUnit.MilliMeter)
+    body = model.AddMeshObject()
+    body.SetName(name)
+    mesh = solid.to_mesh64()
+    body.SetGeometry(
+        [lib3mf.Position(tuple(v)) for v in np.asarray(mesh.vert_properties)[:, :3].tolist()],
+        [lib3mf.Triangle(tuple(t)) for t in np.asarray(mesh.tri_verts).tolist()],
+    )
+    model.AddBuildItem(body, lib3mf.get_wrapper().GetIdentityTransform())
+    model.QueryWriter("3mf").WriteToFile(str(path))
