@@ -7,8 +7,8 @@ import numpy as np
 from manifold3d import CrossSection, Manifold, OpType
 
 from frame3d.guides.place import Array
-from frame3d.model.printer import Clamp
 from frame3d.guides.section import Section, rectangle
+from frame3d.model.printer import Clamp
 from frame3d.tables import row
 
 SLIT_MM = 2.0  # what the clamp can close

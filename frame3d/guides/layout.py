@@ -13,7 +13,7 @@ from frame3d.guides.section import Section, rectangle_points
 from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, with_arrow
 from frame3d.model import Printer
 
-TIP_BEHIND_MM = 3.0  # a tip's thickness is told this far behind it
+LOST_TIP_MM = 3.0  # a guide that ends farther behind the tube's own tip leads no saw there
 MARGIN_MM = 2.0  # above and below letters, and above a clamp
 
 
@@ -36,8 +36,7 @@ def sleeve_for(place: Place, section: Section, printer: Printer, job: str) -> Sl
     halves = printer.opening == "halves" or not slides_on(place, printer)
     grip = Grip(hardware, section, printer.lean, (1, -1) if halves else (1,))
     heights = place.height(section.samples())
-    throat, tip = float(heights.min()), float(heights.max())
-    _tip_prints(place, section, printer)
+    throat, tip = float(heights.min()), tip_height(place, section, printer)
     clamped = max([hardware.ear_height, *(band[2] for band in hardware.bands(printer.lean))])
     length = max(printer.hold, clamped + MARGIN_MM) - throat
     if hardware.screws:
@@ -108,26 +107,29 @@ def _grooves_leave_wall(hardware: Hardware, printer: Printer) -> None:
         )
 
 
-def _tip_prints(place: Place, section: Section, printer: Printer) -> None:
-    """Raises GuideError where the guide's tip would be a sliver."""
-    thickness = tip_thickness(place, section)
-    if thickness < printer.thinnest:
-        raise GuideError(
-            f"the cope is so shallow that the guide's tip would be a sliver, {thickness:.2f} mm "
-            f"thick {TIP_BEHIND_MM:g} mm behind it, thinner than two printed lines "
-            f"({printer.thinnest:g} mm): cut this end by a paper wrap"
-        )
+def tip_height(place: Place, section: Section, printer: Printer) -> float:
+    """Where the guide ends: the highest z at which its wall still is two printed lines thick.
 
-
-def tip_thickness(place: Place, section: Section) -> float:
-    """Wall, square to the tube's surface, 3 mm behind the guide's tip, mm."""
+    Fins thinner than that, as stand beside a mate no wider than the guide, would not print, and
+    need not: no metal of the tube is behind them. Raises GuideError where the tube's own tip would
+    be left without its guide.
+    """
     turn = np.radians(np.arange(0.0, 360.0, 1.5))
     away = np.linspace(section.bore, section.radius, 41)
     around: Array = np.stack([np.cos(turn), np.sin(turn)], axis=1)
     points = (around[:, None] * away[None, :, None]).reshape(-1, 2)
     height = place.height(points).reshape(len(turn), len(away))
-    stands = height >= height.max() - TIP_BEHIND_MM
-    return float(stands.mean(axis=1).max() * (section.radius - section.bore))
+    lines = math.ceil(printer.thinnest / (away[1] - away[0])) + 1
+    thick = np.lib.stride_tricks.sliding_window_view(height, min(lines, len(away)), axis=1)
+    prints = float(thick.min(axis=2).max())
+    lost = float(height[:, 0].max()) - prints
+    if lost > LOST_TIP_MM:
+        raise GuideError(
+            f"the cope is so shallow that the guide's tip would be a sliver, thinner than two "
+            f"printed lines ({printer.thinnest:g} mm) over its last {lost:.1f} mm: cut this end by "
+            f"a paper wrap"
+        )
+    return prints
 
 
 def whole_setting(tube_length: float, lengths: list[float]) -> tuple[int, float]:

@@ -32,7 +32,7 @@ def line(text: str, cap: float) -> Line:
 
     bold = FontProperties(family="DejaVu Sans", weight="bold")
     path = TextPath((0.0, 0.0), text, size=cap / CAP_PER_SIZE, prop=bold)
-    polygons = [np.asarray(polygon[:-1], float) for polygon in path.to_polygons()]
+    polygons = [np.asarray(polygon, float)[:-1] for polygon in path.to_polygons()]
     # TrueType letters turn clockwise; where strokes overlap they still are one.
     outline = CrossSection(polygons, FillRule.NonZero).simplify(FINE_MM)
     left, _, right, _ = outline.bounds() if polygons else (0.0, 0.0, 0.0, 0.0)

@@ -81,7 +81,7 @@ class Place:
 
         x, y (count, 2), right-handed about z.
         """
-        theta = np.arange(count) * (2 * np.pi / count)
+        theta = np.linspace(0.0, 2 * np.pi, count, endpoint=False)
         ring = lateral(self.tube, np.full(count, self.station(z)), theta, 1.0)
         frame = self.cope.frame
         ring = ring @ np.stack([frame.datum, frame.side]) @ self.axes[:2].T
@@ -90,7 +90,7 @@ class Place:
         tangent = np.roll(ring, -1, axis=0) - np.roll(ring, 1, axis=0)
         normal = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1)
         normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-        return (ring + extra * normal) / np.cos(np.pi / count)
+        return np.asarray((ring + extra * normal) / np.cos(np.pi / count))
 
 
 def place_of(frame: Frame, joint: Joint) -> Place:

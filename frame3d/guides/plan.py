@@ -8,8 +8,8 @@ import numpy as np
 from manifold3d import Manifold
 
 from frame3d.guides.layout import (
-    letter,
     lengthened,
+    letter,
     section_around,
     sleeve_for,
     whole_setting,
@@ -138,6 +138,7 @@ def _too_short(tube: Tube, sleeves: list[Sleeve], apart: float) -> str:
     lengths = " and ".join(f"{sleeve.length:.1f}" for sleeve in sleeves)
     which = "two guides" if len(sleeves) == 2 else "a guide"
     return (
-        f"{tube.name} is too short for {which}: of its {tube.length:.1f} mm they take {lengths} mm, "
-        f"which leaves {apart:.1f} mm between the setting edges, less than {BETWEEN_EDGES_MM:g} mm"
+        f"{tube.name} is too short for {which}: they take {lengths} of its {tube.length:.1f} mm, "
+        f"which leaves {apart:.1f} mm between the setting edges, less than {BETWEEN_EDGES_MM:g}: "
+        f"cut it by paper wraps"
     )

@@ -59,7 +59,7 @@ def label_pitch(section: Section) -> float:
 def sleeve_solid(sleeve: Sleeve) -> Manifold:
     """The guide, standing on its setting edge at z = 0, cope up, the tube's axis along z."""
     place, section = sleeve.place, sleeve.section
-    height = sleeve.top + 1.0
+    height = sleeve.top
     body = Manifold.batch_boolean(
         [section.outline().extrude(height), sleeve.grip.ears(), _letters(sleeve)], OpType.Add
     )

@@ -1,6 +1,6 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from frame3d.model.axis import End
@@ -47,7 +47,7 @@ class Shop:
 
     name: str = "this shop"
     saws: tuple[Saw, ...] = ()
-    printer: Printer = Printer()
+    printer: Printer = field(default_factory=Printer)
 
 
 @dataclass(frozen=True)
