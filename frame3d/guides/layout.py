@@ -7,7 +7,7 @@ import numpy as np
 
 from frame3d.guides.clamp import Grip, Hardware
 from frame3d.guides.lettering import BEST_CAP_MM, Line, fitted, shortened
-from frame3d.guides.place import Array, Place
+from frame3d.guides.place import Array, Place, outside_changes, outside_radius
 from frame3d.guides.refuse import GuideError
 from frame3d.guides.section import Section, rectangle_points
 from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, with_arrow
@@ -21,8 +21,8 @@ def section_around(place: Place, low: float, high: float, printer: Printer) -> S
     """The guide's cross-section around the widest outside between two z, on its own foot."""
     tube = place.tube
     ends = np.sort(place.station(np.array([low, high])))
-    at = np.clip(np.concatenate([ends, tube.od.at]), *ends)
-    bore = float(tube.od(at).max()) / 2 + printer.clearance
+    at = np.clip([*ends, *outside_changes(tube)], *ends)
+    bore = float(outside_radius(tube, at).max()) + printer.clearance
     return Section(bore, bore + printer.wall, bore + printer.wall + printer.foot)
 
 
@@ -76,10 +76,10 @@ def lettered(sleeve: Sleeve, setting: float, job: str, flat: float) -> tuple[Lin
 def slides_on(place: Place, printer: Printer) -> bool:
     """Whether a sleeve can reach its place from one of the tube's ends."""
     tube = place.tube
-    if tube.od.is_constant:
+    if not outside_changes(tube):
         return True
     station = np.linspace(0.0, tube.length, 1001)
-    radius = tube.od(station) / 2
+    radius = outside_radius(tube, station)
     if place.end == "start":
         radius = radius[::-1]  # the guide's end is last
     first = np.searchsorted(station, tube.length - printer.hold)

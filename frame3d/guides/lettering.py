@@ -5,11 +5,12 @@ licence, most of Europe's scripts) and lays out text as outlines, so that no fon
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from manifold3d import CrossSection, FillRule
 
-FINE_MM = 0.01  # curves of letters are drawn this closely
+FINE_MM = 0.03  # curves of letters are drawn this closely
 LEAST_CAP_MM = 3.0  # smaller capitals have strokes thinner than one printed line
 BEST_CAP_MM = 5.0
 CAP_PER_SIZE = 0.729  # height of capitals in DejaVu Sans over its size (font's own OS/2 table)
@@ -27,16 +28,23 @@ class Line:
 
 def line(text: str, cap: float) -> Line:
     """`text` with capitals `cap` mm high."""
+    outline = _outline(text).scale((cap, cap)).simplify(FINE_MM)
+    left, _, right, _ = outline.bounds() if text.strip() else (0.0, 0.0, 0.0, 0.0)
+    return Line(text, outline.translate((-left, 0.0)), right - left, cap)
+
+
+@cache
+def _outline(text: str) -> CrossSection:
+    """`text` with capitals of height 1."""
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextPath
 
     bold = FontProperties(family="DejaVu Sans", weight="bold")
-    path = TextPath((0.0, 0.0), text, size=cap / CAP_PER_SIZE, prop=bold)
-    polygons = [np.asarray(polygon, float)[:-1] for polygon in path.to_polygons()]
+    # Curves become straight pieces at this size, a hundred times that of the outline.
+    path = TextPath((0.0, 0.0), text, size=100.0 / CAP_PER_SIZE, prop=bold)
+    polygons = [np.asarray(polygon, float)[:-1] / 100.0 for polygon in path.to_polygons()]
     # TrueType letters turn clockwise; where strokes overlap they still are one.
-    outline = CrossSection(polygons, FillRule.NonZero).simplify(FINE_MM)
-    left, _, right, _ = outline.bounds() if polygons else (0.0, 0.0, 0.0, 0.0)
-    return Line(text, outline.translate((-left, 0.0)), right - left, cap)
+    return CrossSection(polygons, FillRule.NonZero)
 
 
 def arrow(cap: float) -> Line:
@@ -61,6 +69,6 @@ def shortened(text: str, width: float, best: float) -> Line:
     """As `fitted`, with letters left out at the end where even the least size is too wide."""
     made = fitted(text, width, best)
     while made.width > width and len(text) > 1:
-        text = text[:-1].rstrip()
-        made = fitted(text + "…", width, best)
+        text = text[: min(len(text) - 1, int(len(text) * width / made.width) + 1)].rstrip()
+        made = fitted(f"{text}…", width, best)
     return made

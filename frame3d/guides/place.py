@@ -60,11 +60,11 @@ class Place:
         and distance, in guide coordinates."""
         planes = []
         for mate in self.mates:
-            along = self.axes @ direction(mate)
+            point, axis = _axis_near(mate, self.cope.frame.origin)
+            along = self.axes @ axis
             normal = np.array([0.0, 0.0, 1.0]) - along[2] * along
             normal /= np.linalg.norm(normal)
-            start = self.axes @ (np.asarray(mate.start) - self.cope.frame.origin)
-            planes.append((normal, float(normal @ start)))
+            planes.append((normal, float(normal @ self.axes @ (point - self.cope.frame.origin))))
         return planes
 
     def _shoulder(self, across: Array) -> Array:
@@ -91,6 +91,31 @@ class Place:
         normal = np.stack([tangent[:, 1], -tangent[:, 0]], axis=1)
         normal /= np.linalg.norm(normal, axis=1, keepdims=True)
         return np.asarray((ring + extra * normal) / np.cos(np.pi / count))
+
+
+def outside_changes(tube: Tube) -> list[float]:
+    """Distances from the start at which the outside changes its taper, mm."""
+    profiles = [tube.od, *([tube.oval.across] if tube.oval else [])]
+    return sorted({at for profile in profiles if not profile.is_constant for at in profile.at})
+
+
+def outside_radius(tube: Tube, station: Array) -> Array:
+    """Half the greater diameter at distances (N,) from the start, mm."""
+    across = tube.od(station) if tube.oval is None else tube.oval.across(station)
+    return np.asarray(np.maximum(tube.od(station), across) / 2)
+
+
+def _axis_near(mate: Tube, point: Array) -> tuple[Array, Array]:
+    """The point of the mate's axis nearest to `point`, and the axis's direction there: (3,) each.
+
+    Exact on a straight axis; on a bent one the nearest of points a thousandth apart.
+    """
+    if not mate.bends:
+        start, axis = np.asarray(mate.start, float), direction(mate)
+        return start + ((point - start) @ axis) * axis, axis
+    points, tangents, _ = mate.centreline.at(np.linspace(0.0, mate.length, 1001))
+    nearest = int(np.linalg.norm(points - point, axis=1).argmin())
+    return points[nearest], tangents[nearest]
 
 
 def place_of(frame: Frame, joint: Joint) -> Place:

@@ -8,15 +8,14 @@ from manifold3d import CrossSection, Manifold, OpType
 from frame3d.guides.clamp import SLIT_MM, Grip, along_y
 from frame3d.guides.face import cut_to_face
 from frame3d.guides.lettering import LEAST_CAP_MM, Line, arrow
-from frame3d.guides.place import Array, Place
+from frame3d.guides.place import Array, Place, outside_changes
 from frame3d.guides.section import Section, rectangle
-from frame3d.solids.rings import hollow, solid
+from frame3d.solids.rings import solid, stack
 from frame3d.solids.tidy import tidied
 
 BORE_FLATS = 180  # they stand outside the asked bore by at most radius * 1.5e-4
 MARK_MM = 10.0  # the mark window's middle above the setting edge
 WINDOW_HALF_MM = 4.0
-FAR_MM = 2000.0  # nothing of a guide stands farther from the axis
 DATUM_WIDE_MM = 0.9
 DATUM_DEEP_MM = 0.6
 RELIEF_MM = 0.6  # letters stand out this far
@@ -64,29 +63,24 @@ def sleeve_solid(sleeve: Sleeve) -> Manifold:
         [section.outline().extrude(height), sleeve.grip.ears(), _letters(sleeve)], OpType.Add
     )
     cuts = [
+        bore_solid(place, sleeve.clearance, sleeve.length, height),
         sleeve.grip.openings(height),
         mark_window(sleeve.grip.lean, section.radius),
         datum_line(section.radius, height),
     ]
-    body = Manifold.batch_boolean(
-        [body ^ around_tube(place, sleeve.clearance, sleeve.length, height), *cuts], OpType.Subtract
-    )
+    body = Manifold.batch_boolean([body, *cuts], OpType.Subtract)
     lowered = body.translate((0.0, 0.0, -sleeve.length))
     return tidy(cut_to_face(lowered, place).translate((0.0, 0.0, sleeve.length)))
 
 
-def around_tube(place: Place, clearance: float, length: float, height: float) -> Manifold:
-    """Space outside the tube and its clearance, far outward; z from the setting edge."""
+def bore_solid(place: Place, clearance: float, length: float, height: float) -> Manifold:
+    """The tube's outside and its clearance, past both ends of the guide; z from the setting edge."""
     tube = place.tube
     low, high = -length - 1.0, height - length + 1.0
-    changes = [0.0] if tube.od.is_constant else [*tube.od.at]
-    inner = [_z_at(place, at) for at in changes]
+    inner = [_z_at(place, at) for at in outside_changes(tube)]
     levels = sorted({low, high, *(z for z in inner if low < z < high)})
     bore = np.stack([_ring(place.outside(z, BORE_FLATS, clearance), z + length) for z in levels])
-    turn = np.arange(BORE_FLATS) * (2 * np.pi / BORE_FLATS)
-    far = FAR_MM * np.stack([np.cos(turn), np.sin(turn)], axis=1)
-    outer = np.stack([_ring(far, z + length) for z in levels])
-    return hollow(outer, bore)
+    return stack(bore)
 
 
 def _z_at(place: Place, station: float) -> float:
