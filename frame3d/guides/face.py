@@ -65,5 +65,6 @@ def _shades(place: Place, tools: list[Manifold], size: float) -> list[Manifold]:
         for tool in left:
             shade = shade + tool.project()
         shade = shade.offset(-SEAM_MM, JoinType.Miter)
-        shades.append(shade.extrude(4 * size).translate((0.0, 0.0, -2 * size)))
+        far = (0.0, 0.0, -2 * size)
+        shades.append(shade.extrude(4 * size).translate(far) if left else Manifold())
     return shades

@@ -74,7 +74,7 @@ def sleeve_solid(sleeve: Sleeve) -> Manifold:
 
 
 def bore_solid(place: Place, clearance: float, length: float, height: float) -> Manifold:
-    """The tube's outside and its clearance, past both ends of the guide; z from the setting edge."""
+    """The tube's outside and its clearance, past both ends of the guide; z as the guide's file."""
     tube = place.tube
     low, high = -length - 1.0, height - length + 1.0
     inner = [_z_at(place, at) for at in outside_changes(tube)]
