@@ -111,8 +111,8 @@ def tip_height(place: Place, section: Section, printer: Printer) -> float:
     """Where the guide ends: the highest z at which its wall still is two printed lines thick.
 
     Fins thinner than that, as stand beside a mate no wider than the guide, would not print, and
-    need not: no metal of the tube is behind them. Raises GuideError where the tube's own tip would
-    be left without its guide.
+    need not: no metal of the tube is behind them. Raises GuideError where the face thins out to a
+    sliver along the bore, so that the tube would be left without its guide there.
     """
     turn = np.radians(np.arange(0.0, 360.0, 1.5))
     away = np.linspace(section.bore, section.radius, 41)
@@ -121,15 +121,15 @@ def tip_height(place: Place, section: Section, printer: Printer) -> float:
     height = place.height(points).reshape(len(turn), len(away))
     lines = math.ceil(printer.thinnest / (away[1] - away[0])) + 1
     thick = np.lib.stride_tricks.sliding_window_view(height, min(lines, len(away)), axis=1)
-    prints = float(thick.min(axis=2).max())
-    lost = float(height[:, 0].max()) - prints
+    prints = thick.min(axis=2).max(axis=1)
+    lost = float((height[:, 0] - prints).max())
     if lost > LOST_TIP_MM:
         raise GuideError(
-            f"the cope is so shallow that the guide's tip would be a sliver, thinner than two "
+            f"the cope is so shallow that the guide's edge would be a sliver, thinner than two "
             f"printed lines ({printer.thinnest:g} mm) over its last {lost:.1f} mm: cut this end by "
             f"a paper wrap"
         )
-    return prints
+    return float(prints.max())
 
 
 def whole_setting(tube_length: float, lengths: list[float]) -> tuple[int, float]:

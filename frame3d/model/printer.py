@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+ROOF_MARGIN_DEG = 5.0
+
 Clamp = Literal["screws", "hose-clamp", "zip-ties"]
 Opening = Literal["slit", "halves"]
 
@@ -44,8 +46,9 @@ class Printer:
 
     @property
     def lean(self) -> float:
-        """Rise over run of the flattest roof that is made; no flatter than 45 degrees."""
-        return 1.0 / math.tan(math.radians(min(self.overhang, 45.0)))
+        """Rise over run of the flattest roof that is made: a little steeper than the limit, where
+        slicers begin to ask for support, and no flatter than 45 degrees."""
+        return 1.0 / math.tan(math.radians(min(self.overhang, 45.0) - ROOF_MARGIN_DEG))
 
     @property
     def scale(self) -> float:

@@ -39,7 +39,8 @@ def write_solid_stl(solid: "Manifold", path: Path) -> None:
     import trimesh
 
     mesh = solid.to_mesh64()
-    vertices = np.asarray(mesh.vert_properties)[:, :3]
+    # Normals of the corners as the file holds them, in single precision.
+    vertices = np.asarray(mesh.vert_properties)[:, :3].astype(np.float32).astype(float)
     trimesh.Trimesh(vertices, np.asarray(mesh.tri_verts), process=False).export(path)
 
 

@@ -82,7 +82,8 @@ def test_letters_are_raised_and_readable(case: str) -> None:
         sleeve = printed.guide.sleeve
         assert letters_of(printed, RELIEF_MM + 0.02).is_empty()
         half = RELIEF_MM / 2
-        raised = letters_of(printed, half).translate((-half, 0.0))  # letters rise as they go out
+        rise = half * sleeve.grip.lean  # letters rise as they go out
+        raised = letters_of(printed, half).translate((-rise, 0.0))
         text = f"{sleeve.place.tube.name} {sleeve.place.end}"
         assert sleeve.label[0].text == text
         assert all(named.cap >= LEAST_CAP_MM for named in sleeve.label)
@@ -93,10 +94,9 @@ def test_letters_are_raised_and_readable(case: str) -> None:
         missing = (placed - raised).area() / placed.area()
         assert missing < 0.01 and top < 0.0
         # Strokes at least one printed line wide make up nearly all of the letters.
-        line_wide = sleeve_line = 0.45
-        opened = placed.offset(-line_wide / 2, JoinType.Round).offset(
-            sleeve_line / 2, JoinType.Round
-        )
+        line_wide = 0.45
+        narrowed = placed.offset(-line_wide / 2, JoinType.Round)
+        opened = narrowed.offset(line_wide / 2, JoinType.Round)
         assert opened.area() > 0.9 * placed.area()
 
 
@@ -214,7 +214,7 @@ def test_a_cope_so_shallow_that_the_tip_would_be_a_sliver_is_refused() -> None:
     from dataclasses import replace
 
     tubes = frame("leaning").tubes
-    flat = replace(tubes[2], start=(0.0, 0.0, -150.0), end=(85.0, 0.0, 230.0))
+    flat = replace(tubes[2], start=(0.0, 0.0, -150.0), end=(75.0, 0.0, 230.0))
     joints = (replace(frame("leaning").joints[0]),)
     whole = replace(frame("leaning"), tubes=(*tubes[:2], flat), joints=joints)
     printed, refused = printed_guides(whole)
