@@ -31,11 +31,13 @@ class Guide:
 
     solid:   standing on its setting edge at z = 0, cope up, tube's axis along z
     setting: between this setting edge and the other guide's, or the tube's square end
+    paired:  whether there is another guide on the tube
     """
 
     sleeve: Sleeve
     solid: Manifold
     setting: float
+    paired: bool
 
     @property
     def place(self) -> Place:
@@ -119,7 +121,8 @@ def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Print
     for sleeve in sleeves:
         _on_straight_axis(sleeve)
     sleeves = [letter(sleeve, setting, frame.name) for sleeve in sleeves]
-    return [Guide(sleeve, sleeve_solid(sleeve), float(setting)) for sleeve in sleeves]
+    paired = len(sleeves) > 1
+    return [Guide(s, sleeve_solid(s), float(setting), paired) for s in sleeves]
 
 
 def _place(frame: Frame, joint: Joint) -> Place:

@@ -5,7 +5,7 @@ from dataclasses import asdict
 
 from frame3d.guides.parts import Part
 from frame3d.guides.plan import Printed, Refused
-from frame3d.model import Printer
+from frame3d.model import Frame
 
 FORMAT = "frame3d-guides/1"
 
@@ -18,19 +18,23 @@ def part_names(printed: Printed) -> Iterator[tuple[str, Part]]:
 
 
 def guides_json(
-    job: str, printer: Printer, files: list[tuple[str, Printed, Part]], refused: list[Refused]
+    frame: Frame,
+    files: list[tuple[str, Printed, Part]],
+    refused: list[Refused],
+    costs: dict[str, dict[str, object]],
 ) -> dict[str, object]:
-    """The record of all files (stem, guide, part) and of the ends without a guide."""
+    """The record of all files (stem, guide, part), with what each costs to print, by stem, and of
+    the ends without a guide."""
     return {
         "format": FORMAT,
-        "job": job,
-        "printer": asdict(printer),
-        "guides": [_file(stem, printed, part) for stem, printed, part in files],
+        "job": frame.name,
+        "printer": asdict(frame.shop.printer),
+        "guides": [_file(stem, printed, part, costs[stem]) for stem, printed, part in files],
         "refused": [asdict(end) for end in refused],
     }
 
 
-def _file(stem: str, printed: Printed, part: Part) -> dict[str, object]:
+def _file(stem: str, printed: Printed, part: Part, cost: dict[str, object]) -> dict[str, object]:
     guide = printed.guide
     place = guide.place
     return {
@@ -48,4 +52,5 @@ def _file(stem: str, printed: Printed, part: Part) -> dict[str, object]:
         "length_mm": guide.sleeve.length,
         "size_mm": [round(float(length), 3) for length in part.size],
         "volume_mm3": round(float(part.solid.volume()), 1),
+        "print": cost,
     }

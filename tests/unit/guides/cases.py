@@ -53,6 +53,13 @@ CASES: dict[str, tuple[tuple[Tube, ...], tuple[Joint, ...]]] = {
         ),
         (Joint("horn", "start", ("post",), (None,)), Joint("horn", "end", ("side",), (None,))),
     ),
+    "onto tapered": (
+        (
+            tube("cone", (0, 0, -200), (0, 0, 300), Profile((100.0, 400.0), (40.0, 34.0)), 1.2),
+            tube("stub", (0, 0, 0), (300, 0, 90), 25.4),
+        ),
+        (Joint("stub", "start", ("cone",), (None,)),),
+    ),
     "oval": (
         (
             POST,

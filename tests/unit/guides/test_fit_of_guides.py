@@ -176,7 +176,7 @@ def test_cutting_along_the_printed_face_gives_the_designed_tube(case: str) -> No
         nudged = Cylinder(nudged.point, nudged.axis / np.linalg.norm(nudged.axis), nudged.radius)
         found = fitted_cylinder(world(guide)[0], nudged)
         assert found.radius == pytest.approx(true.radius, abs=0.002)
-        reach = Reach(place.cope.frame.origin, place.cope.frame.out, 200.0)
+        reach = Reach(place.cope.frame.origin, 200.0, place.cope.frame, 5.0, 30.0)
         cut -= tool_solid(found, reach, 0.005)
     cut = max(cut.decompose(), key=lambda piece: piece.volume())
     edge = np.pi * tube.od.greatest * 0.9

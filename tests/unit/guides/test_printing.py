@@ -1,4 +1,4 @@
-"""What comes off the printer: closed parts, no overhang, readable letters, parts that fit the bed."""
+"""What comes off the printer: closed parts, no overhang, readable letters, a fit on the bed."""
 
 import itertools
 from pathlib import Path
