@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 SIZE = (1000, 640)
 TUBE, GUIDE, LINES = "#9aa7b1", "#e8862c", "#3b2408"
 FROM = (-1.25, 0.75, 0.85)  # from the lettered side, above and before the cope
+VIEW_DEG = 30.0
 BARE_MM = 45.0  # of tube shown behind the setting edge
 CREASE_DEG = 25.0
 
@@ -32,14 +33,15 @@ def guide_pictures(
     paths = []
     for number, guide in enumerate(guides):
         plotter.clear_actors()
-        plotter.add_mesh(_mesh(_bare_tube(guide)), color=TUBE, smooth_shading=False)
+        plotter.add_mesh(_mesh(_bare_tube(guide)), color=TUBE, ambient=0.25)
         body = _mesh(guide.solid)
-        plotter.add_mesh(body, color=GUIDE, smooth_shading=False)
+        plotter.add_mesh(body, color=GUIDE, ambient=0.25)
         edges = body.extract_feature_edges(CREASE_DEG, boundary_edges=False)
         plotter.add_mesh(edges, color=LINES, line_width=1.2)
         plotter.view_vector(FROM, viewup=(0.0, 1.0, 0.0))
+        plotter.camera.view_angle = VIEW_DEG
         plotter.reset_camera(bounds=_bounds(guide))
-        plotter.camera.zoom(1.5)
+        plotter.camera.zoom(1.3)
         path = folder / f"{number}.png"
         plotter.screenshot(path)
         paths.append(path)
