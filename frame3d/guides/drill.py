@@ -66,7 +66,9 @@ def drill_guide(
     seat = _seat(drilling, plain, printer)
     label = lettered(plain, 1000.0, job, seat.starts - plain.length, _name(tube, drilling))
     seat = replace(seat, lift=max(0.0, max(line.width for line in label) - _room(plain, seat)))
-    edge, top = min(drilling.at) - seat.first, seat.first + np.ptp(drilling.at) + seat.above
+    edge = float(np.floor(min(drilling.at) - seat.first))  # whole millimetres are set by a rule
+    seat = replace(seat, lift=seat.lift + min(drilling.at) - seat.first - edge)
+    top = seat.first + np.ptp(drilling.at) + seat.above
     if edge < 0 or edge + top > tube.length:
         holes = ", ".join(f"{at:g}" for at in drilling.at)
         raise GuideError(
