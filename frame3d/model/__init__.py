@@ -12,15 +12,18 @@ from frame3d.model.axis import (
     phase,
 )
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
+from frame3d.model.mill import Block, Mill
 from frame3d.model.tube import Profile, Tube
 
 __all__ = [
     "ENDS",
+    "Block",
     "End",
     "EndFrame",
     "Frame",
     "Joint",
     "Limits",
+    "Mill",
     "Profile",
     "Saw",
     "Shop",

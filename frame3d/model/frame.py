@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from frame3d.model.axis import End
+from frame3d.model.mill import Mill
 from frame3d.model.tube import Tube
 
 
@@ -46,6 +47,7 @@ class Shop:
 
     name: str = "this shop"
     saws: tuple[Saw, ...] = ()
+    mill: Mill = Mill()
 
 
 @dataclass(frozen=True)
