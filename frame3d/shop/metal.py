@@ -9,7 +9,7 @@ from frame3d.model import Tube
 from frame3d.shop.pose import Pose
 from frame3d.surfaces.surface import Array
 
-RING = 1440  # steps around saw and tube: heights are found to about 0.2 mm, well within overtravel
+RING = 720  # steps around saw and tube: heights are found to about 0.2 mm, well within overtravel
 LEAST_CUT_MM = 0.001
 ROUNDS = 30  # halvings of the waste to saw off
 
@@ -64,8 +64,7 @@ def takes_metal(pose: Pose, metal: Metal) -> bool:
     cope = pose.cope
     frame, saw = cope.frame, replace(pose.saw, radius=pose.radius - LEAST_CUT_MM)
     turn = np.arange(RING) * (2 * np.pi / RING)
-    outside = radius_at(cope.tube, cope.end, 0.0)
-    for radius in (outside, outside - float(cope.tube.wall(_station(cope.tube, cope.end, 0.0)))):
+    for radius in _radii(pose):
         across, height = radius * np.sin(turn), radius * np.cos(turn)
         origins = frame.origin - (frame.run + cope.seat) * frame.out
         origins = origins + np.outer(across, pose.away) + np.outer(height, pose.up)
@@ -76,37 +75,49 @@ def takes_metal(pose: Pose, metal: Metal) -> bool:
 
 
 def depth_of(pose: Pose, metal: Metal) -> Depth:
-    """Where the saw meets the tube's outside; nan where its ring meets no metal at all.
+    """Where the saw meets the tube; nan where its ring meets no metal at all.
+
+    Outside and bore are followed: of a second cut at an end, either may stand lower.
 
     Along a tilted tube height only grows, so the highest metal inside the saw stands under its
     ring or at the edge where the tube ends.
     """
     angle = np.arange(RING) * (2 * np.pi / RING)
-    ring = _under_ring(pose, metal, np.concatenate([angle, _over_lines(pose, angle)]))
+    outside, bore = _radii(pose)
+    rings = [
+        _under_ring(pose, metal, radius, np.concatenate([angle, _over_lines(pose, radius, angle)]))
+        for radius in (outside, bore)
+    ]
+    ring = np.concatenate(rings)
     if not np.isfinite(ring).any():
         return Depth(np.nan, np.nan, np.nan)
-    edge = _end_edge(pose, metal, angle)
+    edge = _end_edge(pose, metal, outside, angle)
     touch = float(np.nanmax(ring))
     return Depth(touch, float(np.nanmin(ring)), max(touch, edge.max(initial=-np.inf)))
 
 
-def _over_lines(pose: Pose, angle: Array) -> Array:
+def _radii(pose: Pose) -> tuple[float, float]:
+    """Of outside and bore at the end that is cut, mm."""
+    tube, end = pose.cope.tube, pose.cope.end
+    outside = radius_at(tube, end, 0.0)
+    return outside, outside - float(tube.wall(_station(tube, end, 0.0)))
+
+
+def _over_lines(pose: Pose, radius: float, angle: Array) -> Array:
     """Where around the saw its teeth stand over lines at equal steps about the tube.
 
     Equal steps about the saw alone are too wide at the tube's sides, where it falls off steeply.
     """
-    radius = radius_at(pose.cope.tube, pose.cope.end, 0.0)
     share = (radius * np.sin(angle) - pose.y) / pose.radius
     turn = np.arcsin(share[np.abs(share) <= 1.0])
     return np.concatenate([turn, np.pi - turn])
 
 
-def _under_ring(pose: Pose, metal: Metal, angle: Array) -> Array:
-    """Heights of the tube's outside, upper then lower, under the saw's teeth: (2 N,).
+def _under_ring(pose: Pose, metal: Metal, radius: float, angle: Array) -> Array:
+    """Heights of one face of the wall, upper then lower half, under the saw's teeth: (2 N,).
 
-    nan where none stands.
+    radius: of that face; angle: radians about the spindle (N,). nan where no metal stands.
     """
-    radius = radius_at(pose.cope.tube, pose.cope.end, 0.0)
     x, y = pose.x + pose.radius * np.cos(angle), pose.y + pose.radius * np.sin(angle)
     with np.errstate(invalid="ignore"):
         h = np.sqrt(radius**2 - y**2)
@@ -115,9 +126,8 @@ def _under_ring(pose: Pose, metal: Metal, angle: Array) -> Array:
     return np.where(stands, x * np.tan(pose.rise) + h / np.cos(pose.rise), np.nan)
 
 
-def _end_edge(pose: Pose, metal: Metal, angle: Array) -> Array:
+def _end_edge(pose: Pose, metal: Metal, radius: float, angle: Array) -> Array:
     """Heights of the edge where the tube's outside ends, as far as it stands inside the saw."""
-    radius = radius_at(pose.cope.tube, pose.cope.end, 0.0)
     y, h = radius * np.cos(angle), radius * np.sin(angle)
     out = metal.reach(pose, y, h)
     x = out * np.cos(pose.rise) - h * np.sin(pose.rise)

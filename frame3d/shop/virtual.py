@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Sheet = Mapping[str, Any]
 
-RING = 900
+RING = 720
 
 
 class MillError(RuntimeError):
@@ -114,6 +114,7 @@ class _Clamped:
         towards = {"none": 0.0, "towards the column": 1.0, "towards you": -1.0}[cut["offset_to"]]
         self.spindle_y = second_touch + cut["half_mm"] + towards * cut["offset_mm"]
         self.radius = cut["saw_mm"] / 2
+        self.radii = radius, radius - float(work.wall(cut["mark_mm"]))
         self._check_touches(radius)
         self._check_blocks()
 
@@ -141,8 +142,8 @@ class _Clamped:
         """Touch off, run down to the stop, and note what was cut in the tube's coordinates."""
         around = np.arange(RING) * (2 * np.pi / RING)
         # Teeth over equal steps about the tube too: its sides fall off too steeply for the others.
-        lines = (float(self.work.od(self.cut["mark_mm"])) / 2 * np.sin(around) - self.spindle_y) / (
-            self.radius
+        lines = np.concatenate(
+            [(r * np.sin(around) - self.spindle_y) / self.radius for r in self.radii]
         )
         lines = np.arcsin(lines[np.abs(lines) <= 1.0])
         teeth = np.concatenate([around, lines, np.pi - lines])
@@ -159,7 +160,7 @@ class _Clamped:
         return Bite(self.cut["end"], mark + self.axes @ foot, self.axes[:, 2], self.radius)
 
     def _metal_under(self, share: Array, turn: Array) -> Array:
-        """Heights of the tube's outside under points of the saw, (2 N,): upper, then lower.
+        """Heights of outside and bore, upper and lower half of each, under points of the saw: (4 N,).
 
         share: of the saw's radius; turn: radians about the spindle. nan where no metal stands.
         """
@@ -169,15 +170,15 @@ class _Clamped:
         mark = np.array([self.cut["mark_mm"], 0.0, 0.0])
         points = mark + np.stack([x, y, np.zeros_like(x)], axis=1) @ self.axes.T
         upright = self.axes[:, 2]
-        radius = float(self.work.od(self.cut["mark_mm"])) / 2
         a = upright[1:] @ upright[1:]
         b = points[:, 1:] @ upright[1:]
-        square = b * b - a * (np.einsum("ij,ij->i", points[:, 1:], points[:, 1:]) - radius**2)
-        root = np.sqrt(np.where(square >= 0, square, np.nan))
         found = []
-        for z in ((-b + root) / a, (-b - root) / a):
-            at = points + z[:, None] * upright
-            stop = self.work.stops(self.cut["end"], at[:, 1], at[:, 2])
-            stands = at[:, 0] <= stop if self.cut["end"] == "end" else at[:, 0] >= stop
-            found.append(np.where(stands, z, np.nan))
+        for radius in self.radii:
+            square = b * b - a * (np.einsum("ij,ij->i", points[:, 1:], points[:, 1:]) - radius**2)
+            root = np.sqrt(np.where(square >= 0, square, np.nan))
+            for z in ((-b + root) / a, (-b - root) / a):
+                at = points + z[:, None] * upright
+                stop = self.work.stops(self.cut["end"], at[:, 1], at[:, 2])
+                stands = at[:, 0] <= stop if self.cut["end"] == "end" else at[:, 0] >= stop
+                found.append(np.where(stands, z, np.nan))
         return np.concatenate(found)

@@ -4,7 +4,7 @@ import copy
 import json
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, given, note, settings
 from hypothesis import strategies as st
 from joints import LIMITS, Coped, astray, coped_tubes, whole
 
@@ -56,7 +56,7 @@ def fixed(cut_end: str = "high") -> Coped:
     """A tube with two skew cuts at its start and one at its end; nothing about it is square."""
     tube = Tube("rail", (10, 20, 30), (650, 110, 300), constant(31.7), constant(0.9))
     post = Tube("post", (-30, 24, -200), (60, 15, 300), constant(36.0), constant(1.0))
-    shell = Tube("shell", (14, -30, 12), (12, 90, -4), constant(40.0), constant(2.0))
+    shell = Tube("shell", (14, -30, 26), (12, 90, 10), constant(40.0), constant(2.0))
     head = Tube("head", (690, 113, 200), (610, 108, 430), constant(36.0), constant(1.0))
     joints = (
         Joint("rail", "start", ("post", "shell"), (37.0, 41.0)),
@@ -163,5 +163,7 @@ def test_random_pages_with_one_number_changed_are_caught(coped: Coped, data: st.
     only = [c for c in sheet["cuts"] if c["end"] == cut["end"]]
     assume(len(only) == 1)  # of two cuts one may stand wholly in the waste of the other
     key = data.draw(st.sampled_from(LENGTHS + ANGLES))
+    assume(key != "offset_mm" or cut["offset_mm"])
     cut[key] += data.draw(st.sampled_from([-1, 1])) * (0.05 if key in LENGTHS else 0.2)
+    note(f"{key} of cut {cut}")
     assert not followed(sheet, coped)
