@@ -11,7 +11,7 @@ from frame3d.shop.metal import straight_stretches
 from frame3d.shop.pose import Pose
 
 FITS_MM = 0.15  # a split block still closes on a tube this much smaller than its bore
-SPREADS_MM = 0.03  # and takes one this much larger
+SPREADS_MM = 0.06  # and takes one this much larger
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,42 @@
+"""frame3d setup: the pages for the mill."""
+
+import json
+from pathlib import Path
+
+import click
+
+from .common import console, job_argument, load_or_refuse, out_option, whole_or_refuse
+
+
+@click.command("setup")
+@job_argument
+@click.option("--json", "as_json", is_flag=True, help="Print every number of every page as JSON.")
+@out_option()
+def command(job: Path, as_json: bool, out: Path) -> None:
+    """Write the shop's pages of JOB: shop/pages.pdf with the set-up of every cut.
+
+    With --json the numbers are printed, each with its meaning, and no file is written. Exit status
+    0 when the pages are made, 2 when JOB cannot be used.
+    """
+    frame = load_or_refuse(job)
+
+    from frame3d.shop.pages import shop_pages
+
+    pages, sawn, copes = shop_pages(frame)
+    if as_json:
+        click.echo(json.dumps(pages.as_json(), indent=1, ensure_ascii=False))
+        return
+
+    from datetime import date
+
+    from frame3d.share.shop_pages import write_shop_pdf
+
+    with whole_or_refuse(out) as folder:
+        (folder / "shop").mkdir()
+        path = folder / "shop" / "pages.pdf"
+        write_shop_pdf(path, pages, sawn.shop.mill, date.today().isoformat())
+    people = console()
+    for tube in pages.tubes:
+        for words in tube.sheet.warnings:
+            people.print(f"{tube.sheet.tube}: {words}", markup=False)
+    people.print(f"written to {out / 'shop'}", markup=False)
