@@ -13,7 +13,7 @@ from .common import console, job_argument, load_or_refuse, out_option, whole_or_
 @click.option("--json", "as_json", is_flag=True, help="Print every number of every page as JSON.")
 @out_option()
 def command(job: Path, as_json: bool, out: Path) -> None:
-    """Write the shop's pages of JOB: shop/pages.pdf with the set-up of every cut.
+    """Write the shop's pages of JOB: shop/pages.pdf with the set-up of every cut, and shop/wraps/.
 
     With --json the numbers are printed, each with its meaning, and no file is written. Exit status
     0 when the pages are made, 2 when JOB cannot be used.
@@ -29,12 +29,18 @@ def command(job: Path, as_json: bool, out: Path) -> None:
 
     from datetime import date
 
+    from frame3d.share.paper import Head
     from frame3d.share.shop_pages import write_shop_pdf
+    from frame3d.share.wrap_files import write_wraps
+    from frame3d.shop.wraps import wraps
 
+    mill = sawn.shop.mill
+    head = Head(sawn.name, date.today().isoformat(), mill.paper)
     with whole_or_refuse(out) as folder:
-        (folder / "shop").mkdir()
-        path = folder / "shop" / "pages.pdf"
-        write_shop_pdf(path, pages, sawn.shop.mill, date.today().isoformat())
+        shop, paper = folder / "shop", folder / "shop" / "wraps"
+        paper.mkdir(parents=True)
+        write_shop_pdf(shop / "pages.pdf", pages, mill, head)
+        write_wraps(paper, wraps(sawn, copes), head)
     people = console()
     for tube in pages.tubes:
         for words in tube.sheet.warnings:

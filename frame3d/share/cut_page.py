@@ -1,13 +1,17 @@
 """The page of one cut: a drawing to scale, and the numbers in the order of the machine."""
 
 import math
+from collections.abc import Callable
 
 from frame3d.model import Mill
 from frame3d.share.paper import FAINT, MARGIN, MM, SOFT, Page, size_text, travel_text
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sheets import Cut, Seat
 
-SCALES = (1.0, 0.5, 0.4, 0.25, 0.2, 0.1, 0.05, 0.02)
+Spot = tuple[float, float]
+Box = tuple[float, float, float, float]
+
+SCALES = (1.0, 2 / 3, 0.5, 0.4, 0.25, 0.2, 0.1, 0.05, 0.02)
 STEEL, WOOD, SAW = (0.78, 0.81, 0.84), (0.9, 0.85, 0.74), (0.86, 0.55, 0.42)
 VIEW = 235.0  # height of the drawings, points
 
@@ -25,17 +29,18 @@ def cut_page(page: Page, pages: TubePages, index: int, mill: Mill) -> None:
     )
     floor = top - 50 - VIEW
     middle = MARGIN + (page.right - MARGIN) * 0.64
-    _side_view(page, pages, cut, (MARGIN, floor, middle - 8, floor + VIEW))
+    _side_view(page, pages, cut, mill, (MARGIN, floor, middle - 8, floor + VIEW))
     _end_view(page, pages, cut, (middle, floor, page.right, floor + VIEW))
-    y = floor - 26
-    for label, value, note in _steps(pages, index, mill):
-        page.text(MARGIN, y, label, 11, bold=True, colour=SOFT, room=76)
-        page.text(MARGIN + 80, y, value, 15.5, bold=True, room=page.right - MARGIN - 80)
-        if note:
-            page.text(MARGIN + 80, y - 13.5, note, 9.5, room=page.right - MARGIN - 80)
-        y -= 34.5
+    y, column = floor - 26, MARGIN + 92
+    steps = _steps(pages, index, mill)
+    pitch = (y - MARGIN - 14) / 9  # nine steps at most, so that a step stands where it always does
+    for label, value, note in steps:
+        page.text(MARGIN, y, label, 12, bold=True, colour=SOFT, room=86)
+        page.text(column, y, value, 17, bold=True, room=page.right - column)
+        page.wrapped(column, y - 14.5, note, 9.5, page.right - column)
+        y -= pitch
     caution = "Eye protection; blocks and vise tight; hands off until the spindle stands still."
-    page.text(MARGIN, MARGIN + 2, caution, 9, colour=SOFT, room=page.right - MARGIN)
+    page.text(MARGIN, MARGIN - 3, caution, 9, colour=SOFT, room=page.right - MARGIN)
 
 
 def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str]]:
@@ -60,7 +65,7 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
         ),
         (
             "4 Tilt",
-            f"{_gauge(cut.tilt, mill)} on the gauge, {cut.high}",
+            f"{_gauge(cut.tilt, mill)} on the gauge, {cut.high}" if cut.tilt else "level",
             f"exact {cut.tilt:.4f}°; the end under the saw points to your right",
         ),
         (
@@ -164,7 +169,7 @@ def _phase_check(pages: TubePages) -> str:
 
 
 def _side_view(
-    page: Page, pages: TubePages, cut: Cut, box: tuple[float, float, float, float]
+    page: Page, pages: TubePages, cut: Cut, mill: Mill, box: Box
 ) -> None:
     """The tube in the vise as the builder sees it: x right, z up; origin on the axis at the mark."""
     sheet = pages.sheet
@@ -190,16 +195,16 @@ def _side_view(
         shapes.insert(0, ([place(a, h) for a, h in corners], WOOD))
     pointer = place(0.0, radius)
     spindle = pointer[0] + cut.x_move
-    low = min(place((x + -radius * math.sin(rise)) / math.cos(rise), -radius)[1]
-              for x in (spindle - cut.saw / 2, min(spindle + cut.saw / 2, outline[1][0])))
-    low -= 2.0
+    reached = (spindle - cut.saw / 2, min(spindle + cut.saw / 2, outline[1][0]))
+    under = [(x - radius * math.sin(rise)) / math.cos(rise) for x in reached]
+    low = min(place(a, -radius)[1] for a in under) - mill.overtravel
     saw = [(spindle + x, low + z) for x, z in _saw_corners(cut.saw / 2, cut.cup + 8.0)]
-    every = [p for points, _ in shapes for p in points] + saw
+    axis = [(spindle, low - 4), (spindle, low + cut.cup + 20)]
+    every = [p for points, _ in shapes for p in points] + saw + axis
     transform, scale = _fitting(every, box)
     for points, fill in shapes:
         page.line([transform(p) for p in points], fill=fill, closed=True)
     page.line([transform(p) for p in saw], fill=SAW, alpha=0.45, closed=True)
-    axis = [(spindle, low - 4), (spindle, low + cut.cup + 20)]
     page.line([transform(p) for p in axis], dash=(8, 2, 2, 2), width=0.6)
     page.line([transform(place(back, 0)), transform(place(out_end, 0))], dash=(8, 2, 2, 2), width=0.6)
     level = transform(place(back, 0))
@@ -213,7 +218,7 @@ def _side_view(
 
 
 def _end_view(
-    page: Page, pages: TubePages, cut: Cut, box: tuple[float, float, float, float]
+    page: Page, pages: TubePages, cut: Cut, box: Box
 ) -> None:
     """Seen from the tube's start end, along it: faces of the block, datum, saw's axis."""
     sheet = pages.sheet
@@ -229,11 +234,6 @@ def _end_view(
     page.canvas.circle(x, y, radius * scale * MM, stroke=0, fill=1)
     page.circle(x, y, radius * scale * MM, 1.2)
     page.circle(x, y, (radius - sheet.wall[0][1]) * scale * MM, 0.6)
-    for face in (1, 2, 3, 4):
-        turn = math.radians(90.0 * (face - cut.face_up))
-        far = half - 5.5 / (scale * MM)
-        fx, fy = transform((far * math.sin(turn), far * math.cos(turn)))
-        page.text(fx, fy - 3, str(face), 9, bold=face == cut.face_up, align="centre")
     # Clockwise from the datum to the line that is up: the datum stands as much anticlockwise.
     turn = -math.radians(cut.line_up)
     dx, dy = transform((radius * math.sin(turn), radius * math.cos(turn)))
@@ -247,6 +247,13 @@ def _end_view(
             [transform((at + offset, -reach)), transform((at + offset, reach))],
             dash=dash, width=0.6, colour=(0.7, 0.25, 0.1),
         )
+    for face in (1, 2, 3, 4):
+        turn = math.radians(90.0 * (face - cut.face_up))
+        far = half - 5.5 / (scale * MM)
+        fx, fy = transform((far * math.sin(turn), far * math.cos(turn)))
+        page.canvas.setFillColorRGB(1, 1, 1)
+        page.canvas.circle(fx, fy, 6, stroke=0, fill=1)
+        page.text(fx, fy - 3, str(face), 9, bold=face == cut.face_up, align="centre")
     page.line(_box(box), width=0.4, colour=FAINT, closed=True)
     left, floor = box[0], box[1]
     where = "left" if column < 0 else "right"
@@ -266,12 +273,12 @@ def _square(half: float) -> list[tuple[float, float]]:
     return [(-half, -half), (half, -half), (half, half), (-half, half)]
 
 
-def _box(box: tuple[float, float, float, float]) -> list[tuple[float, float]]:
+def _box(box: Box) -> list[tuple[float, float]]:
     x0, y0, x1, y1 = box
     return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
 
 
-def _fitting(points, box):  # type: ignore[no-untyped-def]
+def _fitting(points: list[Spot], box: Box) -> tuple[Callable[[Spot], Spot], float]:
     """A placing of mm into a box of points at the largest usual scale that fits, and that scale."""
     x0, y0, x1, y1 = box[0] + 6, box[1] + 18, box[2] - 6, box[3] - 6
     low = [min(p[i] for p in points) for i in (0, 1)]
@@ -294,4 +301,4 @@ def _fitting(points, box):  # type: ignore[no-untyped-def]
 
 
 def _scale_words(scale: float) -> str:
-    return f"scale 1:{1 / scale:g}"
+    return f"scale 1:{1 / scale:.4g}"

@@ -10,12 +10,12 @@ from frame3d.share.paper import FAINT, MARGIN, SOFT, Draw, Head, Page, size_text
 from frame3d.shop.pages import ShopPages, TubePages
 
 Column = tuple[str, float, str]  # heading, share of the width, alignment
-ROWS_FIRST, ROW = 24, 17.0
+ROW = 17.0
 
 
-def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, date: str) -> None:
+def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, head: Head) -> None:
     """Write all pages for the shop into one PDF."""
-    draws: list[Draw] = [partial(_cover, pages=pages, mill=mill, date=date)]
+    draws: list[Draw] = [partial(_cover, pages=pages, mill=mill, date=head.date)]
     draws += _table_pages("Cut list", CUT_LIST, _cut_list(pages, mill), _cut_list_note(pages))
     draws += _notes_pages(pages)
     for tube in pages.tubes:
@@ -23,7 +23,7 @@ def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, date: str) -> None:
             draws.append(partial(cut_page, pages=tube, index=index, mill=mill))
     draws += _table_pages("Jig: tube axes", JIG_TUBES, _jig_tubes(pages, mill), JIG_NOTE)
     draws += _table_pages("Jig: crossings", JIG_JOINTS, _jig_joints(pages, mill), CROSSING_NOTE)
-    write_pdf(path, Head(pages.job, date, mill.paper), draws, "shop pages")
+    write_pdf(path, head, draws, "shop pages")
 
 
 def _cover(page: Page, pages: ShopPages, mill: Mill, date: str) -> None:
@@ -155,12 +155,12 @@ JIG_NOTE = (
     "in plan, from forward to the left."
 )
 JIG_TUBES: tuple[Column, ...] = (
-    ("tube", 0.22, "left"),
-    ("start x, y, z", 0.25, "right"),
-    ("end x, y, z", 0.25, "right"),
-    ("axis", 0.1, "right"),
-    ("slope", 0.09, "right"),
-    ("swing", 0.09, "right"),
+    ("tube", 0.2, "left"),
+    ("start x, y, z", 0.24, "right"),
+    ("end x, y, z", 0.24, "right"),
+    ("axis", 0.12, "right"),
+    ("slope", 0.1, "right"),
+    ("swing", 0.1, "right"),
 )
 CROSSING_NOTE = (
     "Where the coped tube's axis comes nearest to the mate's: measured along the mate from its start."

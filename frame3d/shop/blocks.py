@@ -32,6 +32,11 @@ def place(tube: Tube, end: End, poses: Sequence[Pose], mill: Mill) -> tuple[Plac
         inward = float(np.ceil(nearest))
         if inward + block.length <= high:
             return Placing(block, inward), advice
+    if tube.od.is_constant:
+        return None, (
+            f"{tube.name} is too short to be held clear of the saw at its {end}: leave the blank "
+            "longer and part it off last, or hold it on a stub in its bore"
+        )
     return None, (
         f"no straight stretch of one diameter at the {end} of {tube.name} holds a block clear of "
         "the saw: use V-blocks, or a block bored and shimmed to the taper, and check the tilt on "

@@ -1,0 +1,32 @@
+"""Holes drilled into a finished tube."""
+
+from collections.abc import Iterable
+
+import numpy as np
+from manifold3d import Manifold
+
+from frame3d.model import Hole, Tube, datum, direction
+from frame3d.solids.facets import facets
+from frame3d.solids.rings import prism
+
+
+def drilled(body: Manifold, tube: Tube, holes: Iterable[Hole], chord: float) -> Manifold:
+    """`body` less a drill for each hole, from the tube's axis out through the wall."""
+    for hole in holes:
+        body = body - drill(tube, hole, chord)
+    return body
+
+
+def drill(tube: Tube, hole: Hole, chord: float) -> Manifold:
+    """A cylinder from the axis of the tube outward, mm."""
+    axis = direction(tube)
+    up = datum(axis)
+    turn = np.radians(hole.angle)
+    out = np.cos(turn) * up + np.sin(turn) * np.cross(axis, up)
+    count = facets(hole.diameter / 2, chord)
+    around = np.arange(count) * (2 * np.pi / count)
+    across = np.cross(out, axis)
+    circle = np.outer(np.cos(around), axis) + np.outer(np.sin(around), across)
+    centre = np.asarray(tube.start) + hole.at * axis
+    reach = tube.od.greatest / 2 + 1.0
+    return prism(centre + hole.diameter / 2 * circle, reach * out)
