@@ -12,6 +12,7 @@ from frame3d.model.axis import (
     phase,
 )
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
+from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
 from frame3d.model.tube import Profile, Tube
 
@@ -21,6 +22,8 @@ __all__ = [
     "End",
     "EndFrame",
     "Frame",
+    "Hole",
+    "HoleKind",
     "Joint",
     "Limits",
     "Mill",

@@ -201,7 +201,7 @@ def _side_view(
     saw = [(spindle + x, low + z) for x, z in _saw_corners(cut.saw / 2, cut.cup + 8.0)]
     axis = [(spindle, low - 4), (spindle, low + cut.cup + 20)]
     every = [p for points, _ in shapes for p in points] + saw + axis
-    transform, scale = _fitting(every, box)
+    transform, scale = fitting(every, box)
     for points, fill in shapes:
         page.line([transform(p) for p in points], fill=fill, closed=True)
     page.line([transform(p) for p in saw], fill=SAW, alpha=0.45, closed=True)
@@ -213,7 +213,7 @@ def _side_view(
     page.line([(x, y), (x - 3, y + 9), (x + 3, y + 9)], closed=True, fill=(0.1, 0.3, 0.7))
     left, floor = box[0], box[1]
     page.line(_box(box), width=0.4, colour=FAINT, closed=True)
-    words = f"from the front, {_scale_words(scale)}: tube grey, block buff, saw red, mark ▼, cut end right"
+    words = f"from the front, {scale_words(scale)}: tube grey, block buff, saw red, mark ▼, cut end right"
     page.text(left + 4, floor + 4, words, 8, colour=SOFT, room=box[2] - left - 8)
 
 
@@ -227,7 +227,7 @@ def _end_view(
     half = block.width / 2 if block else 1.6 * radius
     reach = max(half, cut.saw / 2 + cut.offset) + 6
     corners = [(-reach, -reach), (reach, reach)]
-    transform, scale = _fitting(corners, box)
+    transform, scale = fitting(corners, box)
     page.line([transform(p) for p in _square(half)], fill=WOOD, closed=True)
     x, y = transform((0, 0))
     page.canvas.setFillColorRGB(1, 1, 1)
@@ -257,7 +257,7 @@ def _end_view(
     page.line(_box(box), width=0.4, colour=FAINT, closed=True)
     left, floor = box[0], box[1]
     where = "left" if column < 0 else "right"
-    words = f"from the start end, {_scale_words(scale)}: datum ●, column {where}"
+    words = f"from the start end, {scale_words(scale)}: datum ●, column {where}"
     page.text(left + 4, floor + 4, words, 8, colour=SOFT, room=box[2] - left - 8)
 
 
@@ -278,7 +278,7 @@ def _box(box: Box) -> list[tuple[float, float]]:
     return [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
 
 
-def _fitting(points: list[Spot], box: Box) -> tuple[Callable[[Spot], Spot], float]:
+def fitting(points: list[Spot], box: Box) -> tuple[Callable[[Spot], Spot], float]:
     """A placing of mm into a box of points at the largest usual scale that fits, and that scale."""
     x0, y0, x1, y1 = box[0] + 6, box[1] + 18, box[2] - 6, box[3] - 6
     low = [min(p[i] for p in points) for i in (0, 1)]
@@ -300,5 +300,5 @@ def _fitting(points: list[Spot], box: Box) -> tuple[Callable[[Spot], Spot], floa
     return transform, scale
 
 
-def _scale_words(scale: float) -> str:
+def scale_words(scale: float) -> str:
     return f"scale 1:{1 / scale:.4g}"

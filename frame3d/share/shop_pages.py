@@ -1,4 +1,4 @@
-"""The shop's PDF: cover with cut list, a page a cut, the jig table."""
+"""The shop's PDF: cover with cut list, a page a cut, drilling, the jig table."""
 
 from collections.abc import Sequence
 from functools import partial
@@ -6,11 +6,11 @@ from pathlib import Path
 
 from frame3d.model import Mill
 from frame3d.share.cut_page import cut_page
-from frame3d.share.paper import FAINT, MARGIN, SOFT, Draw, Head, Page, size_text, write_pdf
+from frame3d.share.drill_page import drill_page
+from frame3d.share.paper import MARGIN, SOFT, Draw, Head, Page, size_text, write_pdf
+from frame3d.share.tables import Column, table
 from frame3d.shop.pages import ShopPages, TubePages
 
-Column = tuple[str, float, str]  # heading, share of the width, alignment
-ROW = 17.0
 
 
 def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, head: Head) -> None:
@@ -21,6 +21,8 @@ def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, head: Head) -> None
     for tube in pages.tubes:
         for index in range(len(tube.sheet.cuts)):
             draws.append(partial(cut_page, pages=tube, index=index, mill=mill))
+        if tube.drilling.holes or tube.drilling.vents:
+            draws.append(partial(drill_page, pages=tube, mill=mill))
     draws += _table_pages("Jig: tube axes", JIG_TUBES, _jig_tubes(pages, mill), JIG_NOTE)
     draws += _table_pages("Jig: crossings", JIG_JOINTS, _jig_joints(pages, mill), CROSSING_NOTE)
     write_pdf(path, head, draws, "shop pages")
@@ -221,22 +223,6 @@ def _table(
     page: Page, title: str, columns: Sequence[Column], rows: list[tuple[str, ...]], note: str
 ) -> None:
     y = page.height - MARGIN - 20
-    wide = page.right - MARGIN
     page.text(MARGIN, y, title, 20, bold=True)
-    y = page.wrapped(MARGIN, y - 22, note, 10, wide, colour=SOFT) - 10
-    edges = [MARGIN]
-    for _, share, _ in columns:
-        edges.append(edges[-1] + share * wide)
-
-    def row(texts: Sequence[str], *, bold: bool) -> None:
-        for (_, _, align), left, right, words in zip(
-            columns, edges, edges[1:], texts, strict=False
-        ):
-            x = left if align == "left" else right
-            page.text(x, y, words, 10, bold=bold, align=align, room=right - left - 8)
-
-    row([heading for heading, _, _ in columns], bold=True)
-    for texts in rows:
-        page.line([(MARGIN, y - 5), (page.right, y - 5)], width=0.4, colour=FAINT)
-        y -= ROW
-        row(texts, bold=False)
+    y = page.wrapped(MARGIN, y - 22, note, 10, page.right - MARGIN, colour=SOFT) - 10
+    table(page, y, columns, rows)

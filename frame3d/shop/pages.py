@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from frame3d.model import Frame
+from frame3d.shop.drilling import Drilling, DrillHole, Vent, drilling
 from frame3d.shop.jig import JigJoint, JigTube, jig
 from frame3d.shop.measures import Measures, measures
 from frame3d.shop.numbers import as_json, meanings, printed
@@ -33,6 +34,7 @@ class TubePages:
     sheet: TubeSheet = printed("", "set-up of the tube's cuts")
     speeds: tuple[tuple[Speed, ...], ...] = printed("", "speeds for each cut, in the cuts' order")
     measures: Measures = printed("", "what to measure when all its cuts are done")
+    drilling: Drilling = printed("", "its holes, and where joints on it can be vented")
 
 
 @dataclass(frozen=True)
@@ -47,11 +49,16 @@ class ShopPages:
     jig_tubes: tuple[JigTube, ...]
     jig_joints: tuple[JigJoint, ...]
 
+    @property
+    def conflicts(self) -> list[str]:
+        """What holes run into, each with its tube."""
+        return [f"{t.sheet.tube}: {words}" for t in self.tubes for words in t.drilling.conflicts]
+
     def as_json(self) -> dict[str, object]:
         """Every number of every page under its name with its unit, and what each name means."""
         kinds = (
             *(SawChoice, Alternative, TubePages, TubeSheet, Seat, Cut),
-            *(Speed, Measures, JigTube, JigJoint),
+            *(Speed, Measures, Drilling, DrillHole, Vent, JigTube, JigJoint),
         )
         return {"format": FORMAT, **as_json(self), "meaning": meanings(*kinds)}
 
@@ -64,7 +71,8 @@ def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
     for tube in sawn.tubes:
         sheet = tube_sheet(sawn, tube, copes)
         pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
-        tubes.append(TubePages(sheet, pace, measures(sawn, tube, copes)))
+        holes = drilling(sawn, tube, copes, sheet.start_point)
+        tubes.append(TubePages(sheet, pace, measures(sawn, tube, copes), holes))
     jig_tubes, jig_joints = jig(sawn)
     pages = ShopPages(
         sawn.name, sawn.process, CAUTIONS, choices, tuple(tubes), jig_tubes, jig_joints

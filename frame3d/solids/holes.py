@@ -7,14 +7,19 @@ from manifold3d import Manifold
 
 from frame3d.model import Hole, Tube, datum, direction
 from frame3d.solids.facets import facets
-from frame3d.solids.rings import prism
+from frame3d.solids.rings import prism, solid
+from frame3d.solids.tidy import tidied
 
 
 def drilled(body: Manifold, tube: Tube, holes: Iterable[Hole], chord: float) -> Manifold:
     """`body` less a drill for each hole, from the tube's axis out through the wall."""
-    for hole in holes:
-        body = body - drill(tube, hole, chord)
-    return body
+    drills = [drill(tube, hole, chord) for hole in holes]
+    if not drills:
+        return body
+    for tool in drills:
+        body = body - tool
+    mesh = body.to_mesh64()
+    return solid(*tidied(np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, np.uint64)))
 
 
 def drill(tube: Tube, hole: Hole, chord: float) -> Manifold:
