@@ -17,7 +17,8 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     """Write the shop's pages of JOB: shop/pages.pdf with the set-up of every cut, and shop/wraps/.
 
     With --json the numbers are printed, each with its meaning, and no file is written. Exit status
-    0 when the pages are made, 1 when they are and a hole runs into something, 2 when JOB cannot be used.
+    0 when the pages are made, 1 when they are and a hole runs into something, 2 when JOB cannot be
+    used.
     """
     frame = load_or_refuse(job)
 
@@ -48,6 +49,6 @@ def command(job: Path, as_json: bool, out: Path) -> None:
         people.print(f"conflict on {words}", markup=False)
     for tube in pages.tubes:
         for words in tube.sheet.warnings:
-            people.print(words, markup=False)
+            people.print(f"{tube.sheet.tube}: {words}", markup=False)
     people.print(f"written to {out / 'shop'}", markup=False)
     sys.exit(status)

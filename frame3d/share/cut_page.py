@@ -4,16 +4,26 @@ import math
 from collections.abc import Callable
 
 from frame3d.model import Mill
-from frame3d.share.paper import FAINT, MARGIN, MM, SOFT, Page, size_text, travel_text
+from frame3d.share.paper import (
+    FAINT,
+    MARGIN,
+    MM,
+    SOFT,
+    Page,
+    exact_text,
+    feed_text,
+    size_text,
+    turns_text,
+)
 from frame3d.shop.pages import TubePages
-from frame3d.shop.sheets import Cut, Seat
+from frame3d.shop.sheets import OFFSET_COLUMN, Cut, Seat
 
 Spot = tuple[float, float]
 Box = tuple[float, float, float, float]
 
 SCALES = (1.0, 2 / 3, 0.5, 0.4, 0.25, 0.2, 0.1, 0.05, 0.02)
 STEEL, WOOD, SAW = (0.78, 0.81, 0.84), (0.9, 0.85, 0.74), (0.86, 0.55, 0.42)
-VIEW = 235.0  # height of the drawings, points
+VIEW = 0.27  # height of the drawings, of the page's
 
 
 def cut_page(page: Page, pages: TubePages, index: int, mill: Mill) -> None:
@@ -25,19 +35,20 @@ def cut_page(page: Page, pages: TubePages, index: int, mill: Mill) -> None:
     page.text(page.right, top - 18, order, 18, bold=True, align="right")
     page.text(MARGIN, top - 36, f"for {cut.onto}", 13, colour=SOFT, room=330)
     page.text(
-        page.right, top - 36, f"saw {size_text(mill, cut.saw, 1)}", 13, colour=SOFT, align="right"
+        page.right, top - 36, f"saw {exact_text(mill, cut.saw, 1)}", 13, colour=SOFT, align="right"
     )
-    floor = top - 50 - VIEW
+    view = VIEW * page.height
+    floor = top - 50 - view
     middle = MARGIN + (page.right - MARGIN) * 0.64
-    _side_view(page, pages, cut, mill, (MARGIN, floor, middle - 8, floor + VIEW))
-    _end_view(page, pages, cut, (middle, floor, page.right, floor + VIEW))
+    _side_view(page, pages, cut, mill, (MARGIN, floor, middle - 8, floor + view))
+    _end_view(page, pages, cut, (middle, floor, page.right, floor + view))
     y, column = floor - 26, MARGIN + 92
     steps = _steps(pages, index, mill)
     pitch = (y - MARGIN - 14) / 9  # nine steps at most, so that a step stands where it always does
     for label, value, note in steps:
         page.text(MARGIN, y, label, 12, bold=True, colour=SOFT, room=86)
-        page.text(column, y, value, 17, bold=True, room=page.right - column)
-        page.wrapped(column, y - 14.5, note, 9.5, page.right - column)
+        page.text(column, y, value, 16.5, bold=True, room=page.right - column)
+        page.wrapped(column, y - 13.5, note, 9.2, page.right - column)
         y -= pitch
     caution = "Eye protection; blocks and vise tight; hands off until the spindle stands still."
     page.text(MARGIN, MARGIN - 3, caution, 9, colour=SOFT, room=page.right - MARGIN)
@@ -53,8 +64,8 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
         (
             "1 Mark",
             f"{size_text(mill, cut.mark)} from the start end",
-            f"of the raw blank, on the line {cut.line_up:g}° from the datum, clockwise seen from "
-            f"the start ({size_text(mill, around, 1)} around the outside)",
+            f"of the raw blank, on the line at {cut.line_up:g}° "
+            f"({size_text(mill, around, 1)} around from the datum)",
         ),
         ("2 Block", *_block_step(cut, block, mill)),
         (
@@ -70,28 +81,28 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
         ),
         (
             "5 Y",
-            f"across {size_text(mill, cut.across)}, back {travel_text(mill, cut.half)}",
+            f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}"
+            + (f", on {size_text(mill, cut.offset)} {_to(cut)}" if cut.offset else ""),
             _offset_note(cut, mill),
         ),
         (
             "6 X",
             "pointer on the mark"
-            + (f", then {travel_text(mill, abs(cut.x_move))} {_way(cut)}" if cut.x_move else ""),
-            "set X with Y on the tube's middle, before the offset across"
-            if cut.offset
-            else "the seat of the joint is allowed for",
+            + (f", then {size_text(mill, abs(cut.x_move))} {_way(cut)}" if cut.x_move else ""),
+            _pointer_note(cut, mill),
         ),
         (
             "7 Z",
-            f"touch off, run {travel_text(mill, cut.run)}",
-            f"set the stop there; the saw must cut {size_text(mill, cut.cup, 1)} deep inside"
+            f"touch off, run {size_text(mill, cut.run)}",
+            f"set the stop there{turns_text(mill, cut.run)}; the saw must cut "
+            f"{size_text(mill, cut.cup, 1)} deep inside"
             + (
                 f"; saw {size_text(mill, cut.saw_off, 1)} of waste off the {cut.end} first"
                 if cut.saw_off
                 else ""
             ),
         ),
-        ("8 Speed", *_speed_step(pages, index)),
+        ("8 Speed", *_speed_step(pages, index, mill)),
     ]
     if index == len(sheet.cuts) - 1:
         m = pages.measures
@@ -118,43 +129,53 @@ def _block_step(cut: Cut, block: Seat | None, mill: Mill) -> tuple[str, str]:
         return "no block fits here: see the cover", ""
     return (
         f"face at {size_text(mill, block.at, 1)} from the start end",
-        f"bore {size_text(mill, block.bore, 2)}; the face nearer the cut, clear of the saw",
+        f"bore {exact_text(mill, block.bore, 2)}; the face nearer the cut, clear of the saw",
     )
 
 
 def _phase_note(pages: TubePages, index: int) -> str:
-    sheet, cut = pages.sheet, pages.sheet.cuts[index]
+    cut = pages.sheet.cuts[index]
     if index == 0:
         return (
-            f"tighten both blocks standing on one flat plate, this line ({cut.line_up:g}°) up: "
-            "faces 1 up, numbered clockwise from the start"
+            f"tighten both blocks on one flat plate, the line at {cut.line_up:g}° up; faces count "
+            "clockwise"
         )
     if cut.block_turn:
         way = "clockwise" if cut.block_turn > 0 else "anticlockwise"
-        return (
-            f"loosen this block; other block flat, face 1 up: turn this one {way} (from the start) "
-            "to the reading across its face"
-        )
+        return f"loosen this block; the other flat, face 1 up; turn this one {way} to the reading"
     quarters = (cut.face_up - 1) * 90
     return f"leave both blocks as they are; {quarters}° from face 1, line {cut.line_up:g}° up"
 
 
 def _offset_note(cut: Cut, mill: Mill) -> str:
+    turns = turns_text(mill, cut.half)
     if not cut.offset:
-        return "the readout between touches on both sides; no offset: the axes cross"
-    return f"then offset the saw {travel_text(mill, cut.offset)} {cut.offset_to}"
+        return f"from touch to touch, half of it back{turns}; no offset: the axes cross"
+    on = turns_text(mill, cut.offset)
+    return f"from touch to touch, half back{turns}; when X is set, on by the offset{on}"
+
+
+def _to(cut: Cut) -> str:
+    return "to the column" if cut.offset_to == OFFSET_COLUMN else "to you"
+
+
+def _pointer_note(cut: Cut, mill: Mill) -> str:
+    moved = turns_text(mill, cut.x_move).removeprefix(": ") if cut.x_move else ""
+    before = "with Y on the tube's middle, before its offset" if cut.offset else ""
+    words = ", ".join(part for part in (moved, before) if part)
+    return f"{words}; the seat of the joint is allowed for".removeprefix("; ")
 
 
 def _way(cut: Cut) -> str:
     return "right" if cut.x_move > 0 else "left"
 
 
-def _speed_step(pages: TubePages, index: int) -> tuple[str, str]:
+def _speed_step(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
     pace = pages.speeds[index]
     best = pace[-1]
-    value = f"{best.step:g} rpm, {best.rate:.1f} mm/min, {best.minutes:.1f} min"
-    note = f"{best.feed:g} mm/rev; " + "; ".join(
-        f"{p.kind}: {p.wanted:.0f} rpm, step {p.step:g}" for p in pace
+    value = f"{best.step:g} rpm, {feed_text(mill, best.rate)} a minute, {best.minutes:.1f} min"
+    note = f"{feed_text(mill, best.feed)} a revolution; " + "; ".join(
+        f"{p.kind} {p.wanted:.0f}, step {p.step:g}" for p in pace
     )
     return value, note
 
@@ -168,10 +189,8 @@ def _phase_check(pages: TubePages) -> str:
     return f"bars laid in both copes stand {apart:.2f}° apart about the tube"
 
 
-def _side_view(
-    page: Page, pages: TubePages, cut: Cut, mill: Mill, box: Box
-) -> None:
-    """The tube in the vise as the builder sees it: x right, z up; origin on the axis at the mark."""
+def _side_view(page: Page, pages: TubePages, cut: Cut, mill: Mill, box: Box) -> None:
+    """The tube in the vise from the front, x right, z up; origin on the axis at the mark."""
     sheet = pages.sheet
     sign = 1.0 if cut.end == "end" else -1.0
     rise = math.radians(cut.tilt) * (1.0 if cut.high == "cut end high" else -1.0)
@@ -206,20 +225,20 @@ def _side_view(
         page.line([transform(p) for p in points], fill=fill, closed=True)
     page.line([transform(p) for p in saw], fill=SAW, alpha=0.45, closed=True)
     page.line([transform(p) for p in axis], dash=(8, 2, 2, 2), width=0.6)
-    page.line([transform(place(back, 0)), transform(place(out_end, 0))], dash=(8, 2, 2, 2), width=0.6)
+    page.line(
+        [transform(place(back, 0)), transform(place(out_end, 0))], dash=(8, 2, 2, 2), width=0.6
+    )
     level = transform(place(back, 0))
     page.line([level, (level[0] + 70, level[1])], width=0.6, dash=(3, 2))
     x, y = transform(pointer)
     page.line([(x, y), (x - 3, y + 9), (x + 3, y + 9)], closed=True, fill=(0.1, 0.3, 0.7))
     left, floor = box[0], box[1]
     page.line(_box(box), width=0.4, colour=FAINT, closed=True)
-    words = f"from the front, {scale_words(scale)}: tube grey, block buff, saw red, mark ▼, cut end right"
+    words = f"from the front, {scale_words(scale)}: tube grey, block buff, saw red, mark ▼"
     page.text(left + 4, floor + 4, words, 8, colour=SOFT, room=box[2] - left - 8)
 
 
-def _end_view(
-    page: Page, pages: TubePages, cut: Cut, box: Box
-) -> None:
+def _end_view(page: Page, pages: TubePages, cut: Cut, box: Box) -> None:
     """Seen from the tube's start end, along it: faces of the block, datum, saw's axis."""
     sheet = pages.sheet
     block = sheet.block(cut.end)
@@ -245,7 +264,9 @@ def _end_view(
     for offset, dash in ((0.0, (8, 2, 2, 2)), (-cut.saw / 2, (3, 2)), (cut.saw / 2, (3, 2))):
         page.line(
             [transform((at + offset, -reach)), transform((at + offset, reach))],
-            dash=dash, width=0.6, colour=(0.7, 0.25, 0.1),
+            dash=dash,
+            width=0.6,
+            colour=(0.7, 0.25, 0.1),
         )
     for face in (1, 2, 3, 4):
         turn = math.radians(90.0 * (face - cut.face_up))

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -49,7 +50,7 @@ class Page:
         align: str = "left",
         room: float | None = None,
     ) -> float:
-        """One line; smaller type, then an ellipsis, where `room` (points) is too narrow. Its width."""
+        """One line; smaller type, then an ellipsis, where `room` is too narrow; its width."""
         words, font = printed(words), BOLD if bold else PLAIN
         if room is not None:
             words, size = self._fitted(words, font, size, room)
@@ -60,7 +61,9 @@ class Page:
         self.canvas.drawString(left, y, words)
         return wide
 
-    def wrapped(self, x: float, y: float, words: str, size: float, room: float, **how: Any) -> float:
+    def wrapped(
+        self, x: float, y: float, words: str, size: float, room: float, **how: Any
+    ) -> float:
         """Several lines, top line at `y`; returns the y below the last."""
         line = ""
         for word in words.split():
@@ -143,15 +146,34 @@ def write_pdf(path: Path, head: Head, pages: list[Draw], title: str) -> None:
 
 def size_text(mill: Mill, mm: float, digits: int = 3) -> str:
     """A length in the units that the shop prints."""
-    if mill.units == "inch":
-        return f"{mm / 25.4:.4f} in"
-    return f"{mm:.{digits}f} mm"
+    return f"{mm:.{digits}f} mm" if mill.units == "mm" else f"{mm / 25.4:.4f} in"
 
 
-def travel_text(mill: Mill, mm: float) -> str:
-    """A travel, with whole turns of the hand wheel and the dial's rest where there is no readout."""
-    text = size_text(mill, mm)
+def exact_text(mill: Mill, mm: float, digits: int) -> str:
+    """The size of a tool; in inches with the fraction that it is."""
+    fraction = _fraction(mm / 25.4) if mill.units == "inch" else ""
+    return f"{size_text(mill, mm, digits)}{fraction}"
+
+
+def _fraction(inch: float) -> str:
+    """` (1 1/8)` where a length is a fraction of an inch to a tenth of a thou."""
+    parts = round(inch * 64)
+    if parts == 0 or abs(inch * 64 - parts) > 64e-4:
+        return ""
+    whole, rest = divmod(parts, 64)
+    words = [str(whole)] if whole else []
+    words += [str(Fraction(rest, 64))] if rest else []
+    return f" ({' '.join(words)})"
+
+
+def feed_text(mill: Mill, mm: float) -> str:
+    """A feed, mm or inches, for "a minute" or "a revolution"."""
+    return f"{mm:.4g} mm" if mill.units == "mm" else f"{mm / 25.4:.3g} in"
+
+
+def turns_text(mill: Mill, mm: float) -> str:
+    """`: 3 turns + ...` of the hand wheel for a travel, where there is no readout."""
     if mill.travel_per_turn is None:
-        return text
+        return ""
     turns, rest = divmod(abs(mm), mill.travel_per_turn)
-    return f"{text} = {int(turns)} turns + {size_text(mill, rest)}"
+    return f": {int(turns)} turns + {size_text(mill, rest)}"

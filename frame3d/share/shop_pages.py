@@ -12,7 +12,6 @@ from frame3d.share.tables import Column, table
 from frame3d.shop.pages import ShopPages, TubePages
 
 
-
 def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, head: Head) -> None:
     """Write all pages for the shop into one PDF."""
     draws: list[Draw] = [partial(_cover, pages=pages, mill=mill, date=head.date)]
@@ -62,10 +61,10 @@ def _cover(page: Page, pages: ShopPages, mill: Mill, date: str) -> None:
 READING = (
     "You face the machine: x to the right, y away towards the column, z up. The end under the saw "
     "always points to the right.",
-    "Angles about a tube are counted from its datum line, clockwise as seen from its start end. The "
-    "datum faces up in the finished frame (forward on an upright tube).",
-    "Before blocks go on, square one end of the blank, call it the start, scribe the datum line along "
-    "the tube and make the marks of all its cuts from the start end.",
+    "Angles about a tube are counted from its datum line, clockwise as seen from its start end. "
+    "The datum faces up in the finished frame (forward on an upright tube).",
+    "Before blocks go on, square one end of the blank, call it the start, scribe the datum line "
+    "along the tube and make the marks of all its cuts from the start end.",
     "Directions over the tube are those of the saw; the table moves the other way.",
 )
 
@@ -165,7 +164,7 @@ JIG_TUBES: tuple[Column, ...] = (
     ("swing", 0.1, "right"),
 )
 CROSSING_NOTE = (
-    "Where the coped tube's axis comes nearest to the mate's: measured along the mate from its start."
+    "Where the coped tube's axis comes nearest to the mate's, along the mate from its start."
 )
 JIG_JOINTS: tuple[Column, ...] = (
     ("tube, end", 0.28, "left"),
@@ -216,7 +215,9 @@ def _table_pages(
 ) -> list[Draw]:
     """A table over as many pages as it takes; none without rows."""
     chunks = [rows[i : i + 34] for i in range(0, len(rows), 34)]
-    return [partial(_table, title=title, columns=columns, rows=chunk, note=note) for chunk in chunks]
+    return [
+        partial(_table, title=title, columns=columns, rows=chunk, note=note) for chunk in chunks
+    ]
 
 
 def _table(

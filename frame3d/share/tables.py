@@ -8,9 +8,7 @@ Column = tuple[str, float, str]  # heading, share of the width, alignment
 ROW = 17.0
 
 
-def table(
-    page: Page, y: float, columns: Sequence[Column], rows: Sequence[Sequence[str]]
-) -> float:
+def table(page: Page, y: float, columns: Sequence[Column], rows: Sequence[Sequence[str]]) -> float:
     """Headings at `y`, rows below; the y below the last row."""
     edges = [MARGIN]
     for _, share, _ in columns:

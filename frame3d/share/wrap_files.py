@@ -54,7 +54,7 @@ def _lines(wrap: Wrap) -> list[tuple[str, float, float]]:
 def _facts(wrap: Wrap) -> str:
     way = "clockwise" if wrap.clockwise else "anticlockwise"
     return (
-        f"tube {wrap.od:g} mm, paper {wrap.paper:g} mm; left to right runs {way} seen from the start; "
+        f"tube {wrap.od:g} mm, paper {wrap.paper:g} mm; left to right is {way} from the start; "
         f"lower rim {-wrap.foot:g} mm inward of the {wrap.end} point"
     )
 
@@ -69,8 +69,14 @@ def svg_text(wrap: Wrap) -> str:
         return f"{2.0 + u:.4f},{base - (v - wrap.foot):.4f}"
 
     cope = " ".join(at(u, v) for u, v in wrap.curve)
-    rim = " ".join((at(0, wrap.curve[0][1]), at(0, wrap.foot), at(wrap.width, wrap.foot),
-                    at(wrap.width, wrap.curve[-1][1])))
+    rim = " ".join(
+        (
+            at(0, wrap.curve[0][1]),
+            at(0, wrap.foot),
+            at(wrap.width, wrap.foot),
+            at(wrap.width, wrap.curve[-1][1]),
+        )
+    )
     lines = "".join(
         f'<path class="{label}" d="M {at(u, wrap.foot)} L {at(u, v)}"/>'
         for label, u, v in _lines(wrap)
@@ -93,22 +99,25 @@ def svg_text(wrap: Wrap) -> str:
 
 def write_dxf(path: Path, wrap: Wrap) -> None:
     """The wrap in mm: layers cope, rim, datum, opposite, scale, words."""
-    import ezdxf
     from ezdxf import units
+    from ezdxf.filemanagement import new
 
-    drawing = ezdxf.new("R2010", units=units.MM)
+    drawing = new("R2010", units=units.MM)
     space = drawing.modelspace()
     for layer, colour in (("cope", 1), ("rim", 7), ("datum", 5), ("opposite", 3), ("scale", 8)):
         drawing.layers.add(layer, color=colour)
     drawing.layers.add("words", color=8)
+
+    def write(words: str, height: float, where: tuple[float, float]) -> None:
+        space.add_text(words, dxfattribs={"layer": "words", "height": height, "insert": where})
+
     space.add_lwpolyline([(u, v) for u, v in wrap.curve], dxfattribs={"layer": "cope"})
     rim = [(0, wrap.curve[0][1]), (0, wrap.foot), (wrap.width, wrap.foot)]
     rim.append((wrap.width, wrap.curve[-1][1]))
     space.add_lwpolyline(rim, dxfattribs={"layer": "rim"})
     for label, u, v in _lines(wrap):
         space.add_line((u, wrap.foot), (u, v), dxfattribs={"layer": label})
-        words = {"layer": "words", "height": 3.0, "insert": (u + 1, wrap.foot + 1)}
-        space.add_text(label, dxfattribs=words)
+        write(label, 3.0, (u + 1, wrap.foot + 1))
     bar = wrap.foot - 10
     space.add_line((0, bar), (SCALE_BAR_MM, bar), dxfattribs={"layer": "scale"})
     for words, height, v in (
@@ -116,8 +125,7 @@ def write_dxf(path: Path, wrap: Wrap) -> None:
         (_facts(wrap), 2.0, wrap.foot - 5),
         ("100 mm: measure it before you trust the print", 3.0, bar - 5),
     ):
-        placed = {"layer": "words", "height": height, "insert": (0, v)}
-        space.add_text(words, dxfattribs=placed)
+        write(words, height, (0.0, v))
     drawing.saveas(path)
 
 
@@ -162,7 +170,9 @@ def _tile(
     if max(tiles) > 1:
         _lap_marks(page, room, tile, tiles, (left, low))
     top = page.height - MARGIN - 12
-    page.text(left, top, f"{_title(wrap)}: cut end up ↑", 13, bold=True, room=page.right - left - 110)
+    page.text(
+        left, top, f"{_title(wrap)}: cut end up ↑", 13, bold=True, room=page.right - left - 110
+    )
     if max(tiles) > 1:
         words = f"sheet {tile[0] + 1}.{tile[1] + 1} of {tiles[0]} × {tiles[1]}"
         page.text(page.right, top, words, 10, align="right", colour=SOFT)

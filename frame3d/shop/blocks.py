@@ -11,6 +11,7 @@ from frame3d.shop.metal import straight_stretches
 from frame3d.shop.pose import Pose
 
 FITS_MM = 0.15  # a split block still closes on a tube this much smaller than its bore
+THICKEST_SHIM_MM = 2.0
 SPREADS_MM = 0.06  # and takes one this much larger
 
 
@@ -34,13 +35,12 @@ def place(tube: Tube, end: End, poses: Sequence[Pose], mill: Mill) -> tuple[Plac
             return Placing(block, inward), advice
     if tube.od.is_constant:
         return None, (
-            f"{tube.name} is too short to be held clear of the saw at its {end}: leave the blank "
-            "longer and part it off last, or hold it on a stub in its bore"
+            f"too short to be held clear of the saw at its {end}: leave the blank longer and part "
+            "it off last, or hold it on a stub in its bore"
         )
     return None, (
-        f"no straight stretch of one diameter at the {end} of {tube.name} holds a block clear of "
-        "the saw: use V-blocks, or a block bored and shimmed to the taper, and check the tilt on "
-        "the tube itself"
+        f"no straight stretch of one diameter at the {end} holds a block clear of the saw: use "
+        "V-blocks, or a block bored and shimmed to the taper, and check the tilt on the tube itself"
     )
 
 
@@ -55,7 +55,7 @@ def _block_for(od: float, mill: Mill) -> tuple[Block, str]:
     fitting = [b for b in mill.blocks if -SPREADS_MM <= b.bore - od <= FITS_MM]
     if fitting:
         return min(fitting, key=lambda b: abs(b.bore - od)), ""
-    larger = [b for b in mill.blocks if b.bore > od]
+    larger = [b for b in mill.blocks if 0 < b.bore - od <= 2 * THICKEST_SHIM_MM]
     if larger:
         block = min(larger, key=lambda b: b.bore)
         shim = (block.bore - od) / 2

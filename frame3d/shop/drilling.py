@@ -121,9 +121,7 @@ def _at_butts(tube: Tube, hole: Hole) -> Iterator[str]:
     for profile in (tube.wall, tube.od):
         for (a, u), (b, v) in pairwise(zip(profile.at, profile.value, strict=True)):
             if u != v and a < high and b > low:
-                yield (
-                    f"the {_named(hole)} stands on the butt's transition from {a:g} to {b:g} mm"
-                )
+                yield (f"the {_named(hole)} stands on the butt's transition from {a:g} to {b:g} mm")
 
 
 def _at_joint(tube: Tube, hole: Hole, joint: Joint, cope: Cope) -> Iterator[str]:

@@ -14,7 +14,7 @@ MARK_MM = 0.1  # a scribed mark is met to this; own choice, no source
 
 @dataclass(frozen=True)
 class Measures:
-    """Lengths along the finished tube, over its outside. At an end without cope: to its square end."""
+    """Lengths along the finished tube, over its outside; a square end counts as it is."""
 
     datum: float = printed("mm", "along the datum line, from edge to edge")
     opposite: float = printed("mm", "along the line opposite to the datum, from edge to edge")
@@ -44,6 +44,9 @@ def _edge(cope: Cope, theta: float) -> float:
 
 def _tolerance(frame: Frame, cope: Cope) -> float:
     radius = cope.tube.od.greatest / 2
-    steep = [abs(float(cope.frame.out @ getattr(tool, "axis", 0 * cope.frame.out))) for tool in cope.tools]
+    steep = [
+        abs(float(cope.frame.out @ getattr(tool, "axis", 0 * cope.frame.out)))
+        for tool in cope.tools
+    ]
     half_step = np.radians(frame.shop.mill.gauge_step / 2)
     return float(MARK_MM + radius * half_step / (1.0 - max(steep) ** 2))

@@ -29,9 +29,9 @@ class Metal:
         """(N,) for lines of the tube at offsets along `pose.away` and `pose.up`, mm."""
         reach = np.full(len(across), self.square)
         frame = pose.cope.frame
-        origins = (
-            frame.origin - frame.run * frame.out + np.outer(across, pose.away)
-        ) + np.outer(height, pose.up)
+        origins = (frame.origin - frame.run * frame.out + np.outer(across, pose.away)) + np.outer(
+            height, pose.up
+        )
         for cut in self.before:
             entry = cut.saw.entry(origins - cut.cope.seat * frame.out, frame.out) - frame.run
             reach = np.minimum(reach, entry)
@@ -82,7 +82,7 @@ def depth_of(pose: Pose, metal: Metal) -> Depth:
     Along a tilted tube height only grows, so the highest metal inside the saw stands under its
     ring or at the edge where the tube ends.
     """
-    angle = np.arange(RING) * (2 * np.pi / RING)
+    angle: Array = np.asarray(np.arange(RING) * (2 * np.pi / RING), float)
     outside, bore = _radii(pose)
     rings = [
         _under_ring(pose, metal, radius, np.concatenate([angle, _over_lines(pose, radius, angle)]))

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from frame3d.model import Frame
-from frame3d.shop.drilling import Drilling, DrillHole, Vent, drilling
+from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
 from frame3d.shop.jig import JigJoint, JigTube, jig
 from frame3d.shop.measures import Measures, measures
 from frame3d.shop.numbers import as_json, meanings, printed

@@ -40,7 +40,7 @@ class Pose:
 
     @property
     def is_level(self) -> bool:
-        return abs(np.degrees(self.rise)) < LEVEL_DEG
+        return abs(float(np.degrees(self.rise))) < LEVEL_DEG
 
     @cached_property
     def away(self) -> Array:
@@ -72,7 +72,9 @@ class Pose:
     @cached_property
     def x(self) -> float:
         """The saw's axis in plan, from the tube's end point on its axis, positive outward."""
-        return float(self._saw_point[0] * np.cos(self.rise) - self._saw_point[2] * np.sin(self.rise))
+        return float(
+            self._saw_point[0] * np.cos(self.rise) - self._saw_point[2] * np.sin(self.rise)
+        )
 
     def along(self, x: float | Array, height: float | Array) -> Array:
         """How far out along the tube a point lies, mm, from its place in plan and its height

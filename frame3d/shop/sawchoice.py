@@ -76,7 +76,9 @@ def _choose(frame: Frame, joint: Joint) -> tuple[Joint, SawChoice]:
         limit=length(limit),
         by=by,
         alternatives=tuple(Alternative(c.saws, length(c.gap)) for c in others),
-        advice="" if gap <= limit and by != "by hand to the mate" else suggestion(frame, asked, limit),
+        advice=""
+        if gap <= limit and by != "by hand to the mate"
+        else suggestion(frame, asked, limit),
     )
 
 

@@ -174,7 +174,7 @@ class _Bench:
         known = [s.depth for s in frame.shop.saws if abs(s.od - 2 * pose.radius) < 1e-6 and s.depth]
         if not known or cup <= known[0]:
             return 0.0, cup
-        where = f"{self.tube.name}, {joint.end}, {2 * pose.radius:g} mm saw"
+        where = f"{joint.end}, {2 * pose.radius:g} mm saw"
         waste = waste_to_saw_off(pose, metal, known[0], over)
         if waste is None:
             self.warnings.append(
@@ -215,8 +215,8 @@ def _nothing_left(frame: Frame, pose: Pose) -> str:
     joint = frame.joint_at(cope.tube.name, cope.end)
     assert joint is not None
     return (
-        f"{cope.tube.name}, {cope.end}: the cut for {joint.onto[pose.which]} is left out, the one "
-        "before it takes all that it would"
+        f"{cope.end}: the cut for {joint.onto[pose.which]} is left out, the one before it takes "
+        "all that it would"
     )
 
 
@@ -243,8 +243,8 @@ def _blocks(
         if taken > tube.length:
             del placed[order[1]]
             advice.append(
-                f"{tube.name} is too short for two blocks: one block holds it for both ends; read "
-                "phase from the marked lines"
+                "too short for two blocks: one block holds it for both ends; read the phase from "
+                "the marked lines"
             )
     seats = [
         Seat(

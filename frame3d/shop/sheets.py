@@ -36,7 +36,9 @@ class Cut:
     offset: float = printed("mm", "then move the saw this far across")
     offset_to: str = printed("", "direction of the offset, as the saw moves over the tube")
     mark: float = printed("mm", "mark on the line that faces up, from the blank's start end")
-    x_move: float = printed("mm", "from the pointer on the mark, move the saw this far to the right")
+    x_move: float = printed(
+        "mm", "from the pointer on the mark, move the saw this far to the right"
+    )
     saw_off: float = printed("mm", "waste to saw off square from this end of the blank first")
     run: float = printed("mm", "from the teeth's first touch down to where the stop trips")
     cup: float = printed("mm", "cutting depth that the saw needs inside")

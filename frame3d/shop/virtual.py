@@ -55,10 +55,10 @@ class Workpiece:
     bites: list[Bite] = field(default_factory=list)
 
     def od(self, at: float | Array) -> Array:
-        return np.interp(at, *zip(*self.sheet["od_mm"], strict=True))
+        return _along(self.sheet["od_mm"], at)
 
     def wall(self, at: float | Array) -> Array:
-        return np.interp(at, *zip(*self.sheet["wall_mm"], strict=True))
+        return _along(self.sheet["wall_mm"], at)
 
     def stops(self, end: str, y: Array, z: Array) -> Array:
         """Where metal stops on lines at (y, z) off the axis, followed from the middle to an end:
@@ -71,7 +71,12 @@ class Workpiece:
         for bite in self.bites:
             if bite.end == end:
                 reach = np.minimum(reach, bite.entry(points, along))
-        return middle + sign * reach
+        return np.asarray(middle + sign * reach)
+
+
+def _along(stations: list[tuple[float, float]], at: float | Array) -> Array:
+    places, values = zip(*stations, strict=True)
+    return np.asarray(np.interp(at, places, values))
 
 
 def mill(sheet: Sheet) -> Workpiece:
@@ -160,7 +165,7 @@ class _Clamped:
         return Bite(self.cut["end"], mark + self.axes @ foot, self.axes[:, 2], self.radius)
 
     def _metal_under(self, share: Array, turn: Array) -> Array:
-        """Heights of outside and bore, upper and lower half of each, under points of the saw: (4 N,).
+        """Heights of outside and bore, upper and lower half of each, under the saw: (4 N,).
 
         share: of the saw's radius; turn: radians about the spindle. nan where no metal stands.
         """

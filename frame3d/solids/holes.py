@@ -19,7 +19,9 @@ def drilled(body: Manifold, tube: Tube, holes: Iterable[Hole], chord: float) -> 
     for tool in drills:
         body = body - tool
     mesh = body.to_mesh64()
-    return solid(*tidied(np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, np.uint64)))
+    return solid(
+        *tidied(np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, np.uint64))
+    )
 
 
 def drill(tube: Tube, hole: Hole, chord: float) -> Manifold:
