@@ -5,20 +5,26 @@ from frame3d.model.axis import (
     End,
     EndFrame,
     angle_between,
-    datum,
+    axis_at,
+    axis_near,
     direction,
     end_frame,
     offset_between,
     phase,
+    station_of,
 )
+from frame3d.model.centreline import Centreline, Straight, Turn
+from frame3d.model.datum import datum
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
-from frame3d.model.tube import Profile, Tube
+from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
     "ENDS",
+    "Bend",
     "Block",
+    "Centreline",
     "End",
     "EndFrame",
     "Frame",
@@ -27,14 +33,20 @@ __all__ = [
     "Joint",
     "Limits",
     "Mill",
+    "Oval",
     "Profile",
     "Saw",
     "Shop",
+    "Straight",
     "Tube",
+    "Turn",
     "angle_between",
+    "axis_at",
+    "axis_near",
     "datum",
     "direction",
     "end_frame",
     "offset_between",
     "phase",
+    "station_of",
 ]

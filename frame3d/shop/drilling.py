@@ -6,7 +6,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from frame3d.model import ENDS, Frame, Hole, Joint, Tube, datum, direction
+from frame3d.model import ENDS, Frame, Hole, Joint, Tube, axis_at, station_of
 from frame3d.shop.numbers import angle, length, printed
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
@@ -142,12 +142,14 @@ def _at_joint(tube: Tube, hole: Hole, joint: Joint, cope: Cope) -> Iterator[str]
 
 def _unrolled(tube: Tube, points: Array, hole: Hole) -> Array:
     """Points (N, 3) near the tube's outside as (N, 2): along and around from a hole's centre."""
-    axis = direction(tube)
-    up = datum(axis)
-    relative = points - np.asarray(tube.start)
+    centre, axis, up = axis_at(tube, hole.at)
+    relative = points - centre
     turn = np.arctan2(relative @ np.cross(axis, up), relative @ up) - np.radians(hole.angle)
     turn = (turn + np.pi) % (2 * np.pi) - np.pi
-    return np.stack([relative @ axis - hole.at, turn * tube.od(hole.at) / 2], axis=1)
+    along = station_of(tube, np.nan_to_num(points)) - hole.at
+    return np.stack(
+        [np.where(np.isfinite(turn), along, np.nan), turn * tube.od(hole.at) / 2], axis=1
+    )
 
 
 def _encloses(loop: Array) -> bool:
@@ -170,12 +172,10 @@ def _vents(frame: Frame, tube: Tube, copes: Copes) -> Iterator[Vent]:
         own = points[nearest == joint.onto.index(tube.name)]
         if len(own) < MOST_OF_EDGE * len(cope.theta):
             continue
-        axis = direction(tube)
-        up = datum(axis)
-        relative = own - np.asarray(tube.start)
-        centre = relative.mean(axis=0)
+        along = station_of(tube, own)
+        place, axis, up = axis_at(tube, float(along.mean()))
+        centre = own.mean(axis=0) - place
         turn = float(np.degrees(np.arctan2(centre @ np.cross(axis, up), centre @ up)))
-        along = relative @ axis
         middle = Hole(tube.name, float((along.min() + along.max()) / 2), turn, 0.0, "vent")
         room = float(np.hypot(*_unrolled(tube, own, middle).T).min()) - VENT_EDGE_MM
         if room > 0:

@@ -5,13 +5,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.model import (
+    End,
     Frame,
     Joint,
     Tube,
     angle_between,
+    axis_near,
     direction,
+    end_frame,
     offset_between,
     phase,
+    station_of,
 )
 from frame3d.shop.numbers import angle, length, printed
 
@@ -73,19 +77,21 @@ def _joint(frame: Frame, joint: Joint, onto: str) -> JigJoint:
         tube=joint.tube,
         end=joint.end,
         onto=onto,
-        at=length(_crossing(tube, mate)),
-        angle=angle(angle_between(tube, mate)),
-        offset=length(offset_between(tube, mate)),
-        phase=angle(phase(tube, mate)),
+        at=length(_crossing(tube, mate, joint.end)),
+        angle=angle(angle_between(tube, mate, joint.end)),
+        offset=length(offset_between(tube, mate, joint.end)),
+        phase=angle(phase(tube, mate, joint.end)),
     )
 
 
-def _crossing(tube: Tube, mate: Tube) -> float:
-    """Distance from the mate's start to the point of its axis nearest the tube's endless axis."""
-    a, b = direction(tube), direction(mate)
-    between = np.subtract(tube.start, mate.start)
-    cosine = a @ b
+def _crossing(tube: Tube, mate: Tube, end: End) -> float:
+    """Distance along the mate, from its start, to where its axis is nearest the tube's endless one."""
+    frame = end_frame(tube, end)
+    place, ahead = axis_near(mate, frame.origin)
+    between = frame.origin - place
+    cosine = frame.out @ ahead
     square = 1.0 - cosine**2
-    if square < 1e-12:
-        return float(between @ b)
-    return float((between @ b - cosine * (between @ a)) / square)
+    along = between @ ahead
+    if square > 1e-12:
+        along = (along - cosine * (between @ frame.out)) / square
+    return float(station_of(mate, np.atleast_2d(place))[0] + along)

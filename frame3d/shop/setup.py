@@ -33,7 +33,8 @@ def tube_sheet(frame: Frame, tube: Tube, copes: Copes, blank: Blank | None = Non
     blank: where the raw tube lies; plain tube of just enough length without it.
     """
     mill = frame.shop.mill
-    poses = _poses(frame, tube, copes)
+    by_hand = _cannot_be_held(tube)
+    poses: Poses = {"start": (), "end": ()} if by_hand else _poses(frame, tube, copes)
     order = _end_order(poses)
     lay = blank or blank_of(tube, copes, mill.waste)
     bench = _Bench(tube, lay, frame.shop.mill, order)
@@ -59,8 +60,19 @@ def tube_sheet(frame: Frame, tube: Tube, copes: Copes, blank: Blank | None = Non
         face_one=bench.face_one or 0.0,
         blocks=blocks,
         cuts=tuple(cuts),
-        warnings=(*advice, *bench.warnings),
+        warnings=(*advice, *bench.warnings, *by_hand),
     )
+
+
+def _cannot_be_held(tube: Tube) -> tuple[str, ...]:
+    """Why round split blocks cannot put this tube under the saw."""
+    if tube.oval is not None:
+        return (
+            "oval: round blocks do not hold it in phase; cope it by a guide, or in fitted blocks",
+        )
+    if tube.bends:
+        return ("bent: turning it end for end does not keep its phase; cope it by a guide or wrap",)
+    return ()
 
 
 def _poses(frame: Frame, tube: Tube, copes: Copes) -> Poses:

@@ -39,11 +39,11 @@ class Wrap:
 
 
 def wraps(frame: Frame, copes: Copes) -> list[Wrap]:
-    """A wrap for every coped end of constant diameter whose edge is shaped all around."""
+    """A wrap for every coped end of a round tube of one diameter whose edge is shaped all around."""
     found = []
     for joint in frame.joints:
         cope = copes.get((joint.tube, joint.end))
-        if cope is not None and cope.tube.od.is_constant:
+        if cope is not None and cope.tube.od.is_constant and not cope.tube.oval:
             made = wrap(cope, joint.onto, frame.shop.mill.paper_thickness)
             if np.isfinite(made.curve).all():
                 found.append(made)

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 from manifold3d import Manifold
 
-from frame3d.model import Hole, Tube, datum, direction
+from frame3d.model import Hole, Tube, axis_at
 from frame3d.solids.facets import facets
 from frame3d.solids.rings import prism, solid
 from frame3d.solids.tidy import tidied
@@ -26,14 +26,12 @@ def drilled(body: Manifold, tube: Tube, holes: Iterable[Hole], chord: float) -> 
 
 def drill(tube: Tube, hole: Hole, chord: float) -> Manifold:
     """A cylinder from the axis of the tube outward, mm."""
-    axis = direction(tube)
-    up = datum(axis)
+    centre, axis, up = axis_at(tube, hole.at)
     turn = np.radians(hole.angle)
     out = np.cos(turn) * up + np.sin(turn) * np.cross(axis, up)
     count = facets(hole.diameter / 2, chord)
     around = np.arange(count) * (2 * np.pi / count)
     across = np.cross(out, axis)
     circle = np.outer(np.cos(around), axis) + np.outer(np.sin(around), across)
-    centre = np.asarray(tube.start) + hole.at * axis
-    reach = tube.od.greatest / 2 + 1.0
+    reach = tube.widest + 1.0
     return prism(centre + hole.diameter / 2 * circle, reach * out)
