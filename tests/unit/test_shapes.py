@@ -18,7 +18,7 @@ def test_outside_stands_within_the_chord_of_the_exact_surface(shape):
     (start, end), (first, last), _ = tube.centreline.at([0.0, tube.length])
     on_cap = (np.abs((points - start) @ first) < 1e-6) | (np.abs((points - end) @ last) < 1e-6)
     off = outer_surface(tube).distance(points)
-    # The rings of a bend stand a little off, so that it holds its volume; all others on the surface.
+    # The rings of a bend stand a little off, so that it holds its volume; all others on it.
     assert np.abs(off[~on_cap]).max() < (CHORD * 2 / 3 if tube.bends else 1e-9)
     sides = triangles[~on_cap[triangles].all(axis=1)]
     weights = np.random.default_rng(1).dirichlet((1, 1, 1), len(sides))
