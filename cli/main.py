@@ -11,6 +11,7 @@ from .common import WIDTH
 COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
     "check": "check every joint of a job: does it close, where not, and what would help",
+    "setup": "pages for the mill: the set-up of every cut, wraps, drilling, the jig table",
     "make": "write everything a job yields into a folder: report and meshes",
 }
 

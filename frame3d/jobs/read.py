@@ -10,6 +10,7 @@ from pydantic import ValidationError
 from frame3d.jobs.errors import JobError
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
+from frame3d.jobs.shop_mill import hole_of, mill_of
 from frame3d.jobs.strict import Table, fail, raise_first
 from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
 from frame3d.tables import rows
@@ -33,6 +34,7 @@ def read_job(path: str | Path) -> Frame:
         tuple(_joint(joint) for joint in job.joint),
         _limits(job.limits),
         _shop_of(file, text, job.job.shop),
+        tuple(hole_of(hole) for hole in job.hole),
     )
 
 
@@ -41,7 +43,8 @@ def read_shop(path: str | Path) -> Shop:
     file = Path(path)
     text = _text_of(file, "a shop file")
     _, shop = _validated(file, text, ShopFile)
-    return Shop(shop.shop.name, tuple(Saw(saw.od, saw.depth) for saw in shop.saw))
+    saws = tuple(Saw(saw.od, saw.depth) for saw in shop.saw)
+    return Shop(shop.shop.name, saws, mill_of(shop.mill, shop.block))
 
 
 def _shop_of(job_file: Path, text: str, name: str | None) -> Shop:

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
+from frame3d.jobs.shop_mill import BlockTable, HoleTable, MillTable
 from frame3d.jobs.strict import (
     LONGEST_MM,
     Name,
@@ -124,6 +125,7 @@ class JobFile(Table):
     job: JobTable
     tube: tuple[TubeTable, ...] = Field(min_length=1)
     joint: tuple[JointTable, ...] = ()
+    hole: tuple[HoleTable, ...] = ()
     limits: LimitsTable = LimitsTable()
 
 
@@ -139,3 +141,5 @@ class SawTable(Table):
 class ShopFile(Table):
     shop: ShopTable = ShopTable()
     saw: tuple[SawTable, ...] = ()
+    mill: MillTable = MillTable()
+    block: tuple[BlockTable, ...] = ()

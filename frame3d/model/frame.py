@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from frame3d.model.axis import End
+from frame3d.model.hole import Hole
+from frame3d.model.mill import Mill
 from frame3d.model.tube import Tube
 
 
@@ -46,6 +48,7 @@ class Shop:
 
     name: str = "this shop"
     saws: tuple[Saw, ...] = ()
+    mill: Mill = Mill()
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,7 @@ class Frame:
     joints: tuple[Joint, ...]
     limits: Limits
     shop: Shop = Shop()
+    holes: tuple[Hole, ...] = ()
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:
