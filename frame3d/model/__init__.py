@@ -13,6 +13,7 @@ from frame3d.model.axis import (
 from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
+from frame3d.model.show import Part, Show
 from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
@@ -25,9 +26,11 @@ __all__ = [
     "Joint",
     "Limits",
     "Oval",
+    "Part",
     "Profile",
     "Saw",
     "Shop",
+    "Show",
     "Straight",
     "Tube",
     "Turn",

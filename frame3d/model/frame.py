@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from frame3d.model.axis import End
+from frame3d.model.show import Show
 from frame3d.model.tube import Tube
 
 
@@ -58,6 +59,7 @@ class Frame:
     joints: tuple[Joint, ...]
     limits: Limits
     shop: Shop = Shop()
+    show: Show = Show()
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:

@@ -98,18 +98,11 @@ def scene_of(
     frame: Frame,
     copes: Copes,
     solids: Solids,
-    paint: dict[str, str] | None = None,
     ghosts: tuple[Ghost, ...] = (),
     dimensions: tuple[Dimension, ...] = (),
 ) -> Scene:
-    """The scene of a frame; paint: "#rrggbb" by tube name, for others the material's colour."""
-    paint = paint or {}
-    pieces = tuple(
-        piece_of(
-            frame, tube, solids, paint.get(tube.name) or row("materials", tube.material)["colour"]
-        )
-        for tube in frame.tubes
-    )
+    """The scene of a frame, in its paint."""
+    pieces = tuple(piece_of(frame, tube, solids) for tube in frame.tubes)
     collars = tuple(
         collar_of(copes[joint.tube, joint.end], gap_limit(frame, joint))
         for joint in frame.joints
@@ -119,7 +112,7 @@ def scene_of(
     return Scene(frame.name, pieces, collars, scale, ghosts, dimensions)
 
 
-def piece_of(frame: Frame, tube: Tube, solids: Solids, colour: str) -> Piece:
+def piece_of(frame: Frame, tube: Tube, solids: Solids) -> Piece:
     mesh = solids.tubes[tube.name].solid.to_mesh64()
     drawn = shaded(
         np.array(mesh.vert_properties[:, :3]),
@@ -132,7 +125,8 @@ def piece_of(frame: Frame, tube: Tube, solids: Solids, colour: str) -> Piece:
     for end in ENDS:
         if frame.joint_at(tube.name, end):
             pull[near[end]] = pull_of(tube, end)
-    return Piece(tube.name, drawn, pull, colour)
+    plain = row("materials", tube.material)["colour"]
+    return Piece(tube.name, drawn, pull, frame.show.colour(tube.name, plain))
 
 
 def pull_of(tube: Tube, end: End) -> Array:
