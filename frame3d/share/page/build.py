@@ -41,7 +41,13 @@ class Version:
 def page_html(title: str, summary: str, versions: tuple[Version, ...], live: bool = False) -> str:
     """The whole page as a text; `live` lets it ask its own server for news."""
     style, script, frame = (_asset(f"viewer.{kind}") for kind in ("css", "js", "html"))
-    data = {"format": "frame3d-page/1", "versions": [_version(version) for version in versions]}
+    private = [collar for v in versions if v.gaps for collar in v.scene.collars]
+    scale = GapScale.around([collar.limit for collar in private])
+    data = {
+        "format": "frame3d-page/1",
+        "legend": _legend(scale) if private else None,
+        "versions": [_version(version, scale) for version in versions],
+    }
     return Template(frame).substitute(
         title=escape(title),
         summary=escape(summary),
@@ -75,7 +81,7 @@ def _hash(text: str) -> str:
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def _version(version: Version) -> dict[str, object]:
+def _version(version: Version, scale: GapScale) -> dict[str, object]:
     scene = version.scene
     tubes = {tube.name: tube for tube in version.report.tubes}
     return {
@@ -93,8 +99,7 @@ def _version(version: Version) -> dict[str, object]:
             for piece in scene.pieces
         ],
         "ghosts": [{"colour": ghost.colour, **_mesh(ghost.mesh)} for ghost in scene.ghosts],
-        "collars": [_collar(c, scene.scale) for c in scene.collars] if version.gaps else [],
-        "legend": _legend(scene.scale) if version.gaps else None,
+        "collars": [_collar(c, scale) for c in scene.collars] if version.gaps else [],
     }
 
 

@@ -46,7 +46,7 @@
     const b = gl.createBuffer(); gl.bindBuffer(kind, b); gl.bufferData(kind, array, gl.STATIC_DRAW); return b;
   };
   const rgb = (hex) => [1, 3, 5].map((k) => parseInt(hex.slice(k, k + 2), 16) / 255);
-  let versions = [], made = [];
+  let versions = [], made = [], scale = null;
 
   function load(mesh) {
     const position = new Float32Array(bytes(mesh.position)), count = position.length / 3;
@@ -68,10 +68,10 @@
 
   function take(data) {
     for (const item of made) for (const key of ["position", "pull", "index", "normal", "tint"]) if (item[key]) gl.deleteBuffer(item[key]);
-    made = [];
+    made = []; scale = data.legend;
     versions = data.versions.map((version) => ({
       name: version.name, extremes: version.extremes,
-      middle: [0, 1, 2].map((k) => version.extremes.reduce((sum, p) => sum + p[k], 0) / version.extremes.length), dimensions: version.dimensions, legend: version.legend,
+      middle: [0, 1, 2].map((k) => version.extremes.reduce((sum, p) => sum + p[k], 0) / version.extremes.length), dimensions: version.dimensions,
       pieces: version.pieces.map((piece) => ({ ...piece, gpu: load(piece), paint: null })),
       ghosts: version.ghosts.map((ghost) => ({ ...ghost, gpu: load(ghost) })),
       collars: version.collars.map((collar) => ({ ...collar, gpu: load(collar) })),
@@ -80,7 +80,7 @@
 
   // ---- camera: turn about z, then tip; both versions share it
   const START = { turn: 0.62, tip: 0.32, zoom: 1, move: [0, 0] };
-  let camera = { ...START, move: [0, 0] }, chosen = null, drawn = false;
+  let camera = { ...START, move: [0, 0] }, chosen = null;
   const on = { dimensions: false, ghosts: true, apart: 0, gaps: true, beside: true };
   const shownVersions = () => (versions.length > 1 && !on.beside ? versions.slice(0, 1) : versions);
 
@@ -220,7 +220,8 @@
       const ratio = Math.min(window.devicePixelRatio || 1, 2);
       const w = Math.max(1, Math.round(canvas.clientWidth * ratio)), h = Math.max(1, Math.round(canvas.clientHeight * ratio));
       if (canvas.width !== w || canvas.height !== h) { canvas.width = w; canvas.height = h; }
-      render(false); overlay(); drawn = true;
+      render(false); overlay();
+      document.body.dataset.drawn = "yes";
     });
   }
 
@@ -314,7 +315,7 @@
     $("gaps").hidden = !versions.some((v) => v.collars.length);
     $("dimensions").hidden = !versions.some((v) => v.dimensions.length);
     $("beside").hidden = versions.length < 2;
-    legend(versions[0].legend);
+    legend(scale);
     document.querySelectorAll("button[data-piece]").forEach((b) => b.addEventListener("click", () => {
       choose({ version: Number(b.dataset.version), piece: Number(b.dataset.piece) });
       $("stage").scrollIntoView({ block: "nearest", behavior: still.matches ? "auto" : "smooth" });
@@ -354,8 +355,4 @@
     });
     news.onerror = () => { fault.textContent = "The preview has stopped; this page shows what it last sent."; fault.hidden = false; };
   }
-  window.frame3d = { ready: () => drawn, spot: (v, p) => { // where a tube's middle is on the screen, for tests
-    const pane = panes()[v], eye = look(pane.version, pane), m = versions[v].pieces[p].middle, box = canvas.getBoundingClientRect(), ratio = canvas.width / canvas.clientWidth;
-    const q = [0, 1].map((k) => eye.seen[k] * m[0] + eye.seen[4 + k] * m[1] + eye.seen[8 + k] * m[2] + eye.seen[12 + k]);
-    return [box.left + (pane.x + (q[0] + 1) * pane.w / 2) / ratio, box.top + (canvas.height - pane.y - (q[1] + 1) * pane.h / 2) / ratio]; } };
 })();
