@@ -15,7 +15,7 @@ from frame3d.share.page import page_html
 from frame3d.share.present import presented
 from frame3d.share.spec import summary
 from tests.peers.conftest import need
-from tests.share.frames import HOSTILE, diamond, hostile, two_tubes
+from tests.frames import HOSTILE, diamond, hostile, two_tubes
 
 pytestmark = pytest.mark.peer
 

@@ -11,7 +11,7 @@ from frame3d.share.scene import VIEW_CHORD_MM, Scene, scene_of
 from frame3d.share.stage import Shown
 from frame3d.solids.frame import frame_solids
 from frame3d.surfaces.cope import copes_of
-from tests.share.frames import diamond, two_tubes
+from tests.frames import diamond, two_tubes
 
 SIZE = (640, 400)
 
