@@ -12,6 +12,8 @@ COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
     "check": "check every joint of a job: does it close, where not, and what would help",
     "make": "write everything a job yields into a folder: report and meshes",
+    "preview": "look at a frame: a window, pictures, or a page that follows your edits",
+    "share": "a page, a sheet, pictures and meshes for the customer, in one folder",
 }
 
 

@@ -9,7 +9,8 @@ from pydantic import ValidationError
 
 from frame3d.jobs.errors import JobError
 from frame3d.jobs.relations import check_relations
-from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
+from frame3d.jobs.schema import JointTable, LimitsTable, ShopFile, TubeTable
+from frame3d.jobs.show import ShownJobFile, check_paint
 from frame3d.jobs.strict import Table, fail, raise_first
 from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
 from frame3d.tables import rows
@@ -24,8 +25,9 @@ def read_job(path: str | Path) -> Frame:
     """
     file = Path(path)
     text = _text_of(file, "a job file")
-    data, job = _validated(file, text, JobFile)
+    data, job = _validated(file, text, ShownJobFile)
     check_relations(file, text, data, job)
+    check_paint(file, text, data, job)
     return Frame(
         job.job.name,
         job.job.process,
@@ -33,6 +35,7 @@ def read_job(path: str | Path) -> Frame:
         tuple(_joint(joint) for joint in job.joint),
         _limits(job.limits),
         _shop_of(file, text, job.job.shop),
+        job.show(),
     )
 
 

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from frame3d.fit.limits import gap_limit
 from frame3d.model import ENDS, End, Frame, Tube, direction, end_frame
+from frame3d.model.section import lateral
 from frame3d.share.colours import GapScale
 from frame3d.share.normals import Shaded, shaded
 from frame3d.solids.frame import Solids
@@ -144,9 +145,9 @@ def collar_of(cope: Cope, limit: float) -> Collar:
         level = np.full_like(theta, depth)
         rings.append(cope.points(theta, level) + PROUD_MM * out)
         gaps.append(cope.gap(theta, level))
-    off = PROUD_MM * cope.frame.around(theta)
+    stop = cope.position(theta, np.ones_like(theta))
     for back in (0.0, COLLAR_MM):
-        rings.append(rings[COLLAR_DEPTHS - 1] + off - back * out)
+        rings.append(_outside(cope, theta, stop - back) + PROUD_MM * out)
         gaps.append(gaps[COLLAR_DEPTHS - 1])
     vertices, gap = np.concatenate(rings), np.concatenate(gaps)
     triangles = _bands(len(rings), len(theta))
@@ -156,6 +157,17 @@ def collar_of(cope: Cope, limit: float) -> Collar:
     gap = np.where(np.isfinite(gap), gap, 0.0)
     pull = pull_of(cope.tube, cope.end)
     return Collar(cope.tube.name, cope.end, vertices, triangles, gap, limit, pull)
+
+
+def _outside(cope: Cope, theta: Array, position: Array) -> Array:
+    """Points (N, 3) a little off the outside, at positions (N,) outward from the axis's end."""
+    position = np.where(np.isfinite(position), position, np.nan)
+    station = cope.tube.length + position if cope.end == "end" else -position
+    across = lateral(cope.tube, station, theta, 1.0)
+    across *= 1.0 + PROUD_MM / np.linalg.norm(across, axis=1, keepdims=True)
+    frame = cope.frame
+    axes = np.stack([frame.datum, frame.side])
+    return np.asarray(frame.origin + across @ axes + position[:, None] * frame.out)
 
 
 def _bands(rings: int, count: int) -> Indices:
