@@ -11,6 +11,7 @@ from frame3d.solids.frame import Solids
 
 Array = NDArray[np.float64]
 
+LEAST_SHOWN = 0.5
 
 @dataclass(frozen=True, eq=False)
 class Outline:
@@ -51,7 +52,9 @@ def side_drawing(
         turned = solids.tubes[piece.name].solid.rotate((-90.0, 0.0, 0.0))  # z to y, -y to z
         polygons = tuple(np.asarray(p)[:, :2] for p in turned.project().simplify(0.02).to_polygons())
         outlines.append(Outline(piece.name, piece.colour, polygons))
-    measures = tuple(_measure(d) for d in scene.dimensions)
+    # What runs towards the eye cannot be measured in the drawing; left and right are told once.
+    seen = [_measure(d) for d in scene.dimensions if _foreshortened(d) > LEAST_SHOWN]
+    measures = tuple({(m.text, m.line): m for m in seen}.values())
     corners = [p for outline in outlines for p in outline.polygons]
     corners += [np.array(m.line) for m in measures]
     corners += [np.array([[x - r, y - r], [x + r, y + r]]) for x, y, r in circles]
@@ -61,6 +64,12 @@ def side_drawing(
     )
 
 
+def _foreshortened(dimension: Dimension) -> float:
+    """Length in the drawing over true length."""
+    span = np.subtract(dimension.b, dimension.a)
+    return float(np.hypot(span[0], span[2]) / np.linalg.norm(span))
+
+
 def _measure(dimension: Dimension) -> Measure:
     a, b, aside = (
         np.array([v[0], v[2]]) for v in (dimension.a, dimension.b, dimension.aside)
@@ -68,7 +77,8 @@ def _measure(dimension: Dimension) -> Measure:
     text = f"{dimension.label} {dimension.value}".strip()
 
     def pair(p: Array, q: Array) -> tuple[tuple[float, float], tuple[float, float]]:
-        return (float(p[0]), float(p[1])), (float(q[0]), float(q[1]))
+        ends = np.round([p, q], 3).tolist()
+        return (ends[0][0], ends[0][1]), (ends[1][0], ends[1][1])
 
     return Measure(text, pair(a, b), pair(a + aside, b + aside))
 

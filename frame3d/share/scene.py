@@ -5,13 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.fit.limits import gap_limit
 from frame3d.model import ENDS, End, Frame, Tube, direction, end_frame
 from frame3d.model.section import lateral
 from frame3d.share.colours import GapScale
 from frame3d.share.normals import Shaded, shaded
 from frame3d.solids.frame import Solids
-from frame3d.surfaces.cope import Cope, Copes
+from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.outer import outer_surface
 from frame3d.tables import row
 
@@ -93,24 +92,6 @@ class Scene:
         """(2, 3): least and greatest corner of the tubes, mm."""
         points = np.concatenate([piece.mesh.vertices for piece in self.pieces])
         return np.stack([points.min(axis=0), points.max(axis=0)])
-
-
-def scene_of(
-    frame: Frame,
-    copes: Copes,
-    solids: Solids,
-    ghosts: tuple[Ghost, ...] = (),
-    dimensions: tuple[Dimension, ...] = (),
-) -> Scene:
-    """The scene of a frame, in its paint."""
-    pieces = tuple(piece_of(frame, tube, solids) for tube in frame.tubes)
-    collars = tuple(
-        collar_of(copes[joint.tube, joint.end], gap_limit(frame, joint))
-        for joint in frame.joints
-        if (joint.tube, joint.end) in copes
-    )
-    scale = GapScale.around([collar.limit for collar in collars])
-    return Scene(frame.name, pieces, collars, scale, ghosts, dimensions)
 
 
 def piece_of(frame: Frame, tube: Tube, solids: Solids) -> Piece:

@@ -38,8 +38,8 @@ class Version:
     gaps: bool = False
 
 
-def page_html(title: str, summary: str, versions: tuple[Version, ...], live: bool = False) -> str:
-    """The whole page as a text; `live` lets it ask its own server for news."""
+def page_html(title: str, summary: str, versions: tuple[Version, ...], live: int = 0) -> str:
+    """The whole page as a text. With a number in `live` it asks its server for later news."""
     style, script, frame = (_asset(f"viewer.{kind}") for kind in ("css", "js", "html"))
     private = [collar for v in versions if v.gaps for collar in v.scene.collars]
     scale = GapScale.around([collar.limit for collar in private])
@@ -56,7 +56,7 @@ def page_html(title: str, summary: str, versions: tuple[Version, ...], live: boo
         script=script,
         script_hash=_hash(script),
         connect="'self'" if live else "'none'",
-        live="yes" if live else "no",
+        live=str(live or ""),
         drawings="".join(as_svg(v.drawing, f"{v.frame.name} from the side") for v in versions),
         tables="".join(_tables(k, v, len(versions) > 1) for k, v in enumerate(versions)),
         data=safe_json(data),

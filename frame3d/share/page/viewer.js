@@ -341,8 +341,8 @@
   $("viewer").hidden = false; $("drawing").hidden = true; $("flat").hidden = true;
   begin();
 
-  if (document.body.dataset.live === "yes") {
-    const fault = $("fault"), news = new EventSource("news");
+  if (document.body.dataset.live) {
+    const fault = $("fault"), news = new EventSource(`news?after=${document.body.dataset.live}`);
     news.addEventListener("fault", (e) => { fault.textContent = JSON.parse(e.data); fault.hidden = false; });
     news.addEventListener("frame", async () => {
       const page = new DOMParser().parseFromString(await (await fetch("./", { cache: "no-store" })).text(), "text/html");
@@ -351,7 +351,6 @@
       $("summary").textContent = page.getElementById("summary").textContent;
       $("spec").append(...page.getElementById("spec").childNodes);
       fault.hidden = true; chosen = null; begin();
-      document.body.dataset.shown = String(1 + Number(document.body.dataset.shown || 0));
     });
     news.onerror = () => { fault.textContent = "The preview has stopped; this page shows what it last sent."; fault.hidden = false; };
   }
