@@ -13,6 +13,8 @@ COMMANDS = {
     "check": "check every joint of a job: does it close, where not, and what would help",
     "setup": "pages for the mill: the set-up of every cut, wraps, drilling, the jig table",
     "make": "write everything a job yields into a folder: report and meshes",
+    "preview": "look at a frame: a window, pictures, or a page that follows your edits",
+    "share": "a page, a sheet, pictures and meshes for the customer, in one folder",
 }
 
 

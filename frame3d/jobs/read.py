@@ -11,6 +11,7 @@ from frame3d.jobs.errors import JobError
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
 from frame3d.jobs.shop_mill import hole_of, mill_of
+from frame3d.jobs.show import shown
 from frame3d.jobs.strict import Table, fail, raise_first
 from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
 from frame3d.tables import rows
@@ -35,6 +36,7 @@ def read_job(path: str | Path) -> Frame:
         _limits(job.limits),
         _shop_of(file, text, job.job.shop),
         tuple(hole_of(hole) for hole in job.hole),
+        shown(job.paint, job.part),
     )
 
 

@@ -40,6 +40,9 @@ def check_relations(file: Path, text: str, data: dict[str, Any], job: JobFile) -
     for index, hole in enumerate(job.hole):
         _check_hole(index, hole, {tube.name: tube for tube in job.tube}, refuse)
     _check_order(job, refuse)
+    for name in job.paint.tube:
+        if name not in seen:
+            refuse(("paint", "tube", name), f"no such tube, {nearest(name, seen)}")
 
 
 def _check_tube(index: int, tube: TubeTable, refuse: Refuse) -> None:

@@ -6,6 +6,7 @@ from functools import cached_property
 from frame3d.model.axis import End
 from frame3d.model.hole import Hole
 from frame3d.model.mill import Mill
+from frame3d.model.show import Show
 from frame3d.model.tube import Tube
 
 
@@ -62,6 +63,7 @@ class Frame:
     limits: Limits
     shop: Shop = Shop()
     holes: tuple[Hole, ...] = ()
+    show: Show = Show()
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:
