@@ -8,9 +8,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from conftest import need
 from frames import HOSTILE, diamond, hostile, two_tubes
 from PIL import Image
-from conftest import need
 
 from frame3d.model import Frame, Part, Show
 from frame3d.share.page import page_html
