@@ -15,6 +15,7 @@ COMMANDS = {
     "make": "write everything a job yields into a folder: report and meshes",
     "preview": "look at a frame: a window, pictures, or a page that follows your edits",
     "share": "a page, a sheet, pictures and meshes for the customer, in one folder",
+    "guides": "printable guides that lead saw and file along every cope",
 }
 
 

@@ -11,6 +11,7 @@ from frame3d.jobs.errors import JobError
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
 from frame3d.jobs.shop_mill import hole_of, mill_of
+from frame3d.jobs.shop_printer import printer_from
 from frame3d.jobs.show import shown
 from frame3d.jobs.strict import Table, fail, raise_first
 from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
@@ -46,7 +47,8 @@ def read_shop(path: str | Path) -> Shop:
     text = _text_of(file, "a shop file")
     _, shop = _validated(file, text, ShopFile)
     saws = tuple(Saw(saw.od, saw.depth) for saw in shop.saw)
-    return Shop(shop.shop.name, saws, mill_of(shop.mill, shop.block))
+    printer = printer_from(file, text, shop.printer)
+    return Shop(shop.shop.name, saws, mill_of(shop.mill, shop.block), printer)
 
 
 def _shop_of(job_file: Path, text: str, name: str | None) -> Shop:

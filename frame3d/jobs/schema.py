@@ -7,6 +7,7 @@ from pydantic import BeforeValidator, Field
 
 from frame3d.jobs.kinds import Point, known_in, listed
 from frame3d.jobs.shop_mill import BlockTable, HoleTable, MillTable
+from frame3d.jobs.shop_printer import PrinterTable
 from frame3d.jobs.show import PaintTable, PartTable
 from frame3d.jobs.strict import (
     LONGEST_MM,
@@ -113,3 +114,4 @@ class ShopFile(Table):
     saw: tuple[SawTable, ...] = ()
     mill: MillTable = MillTable()
     block: tuple[BlockTable, ...] = ()
+    printer: PrinterTable = PrinterTable()

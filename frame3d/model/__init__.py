@@ -18,6 +18,7 @@ from frame3d.model.datum import datum
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
+from frame3d.model.printer import Printer
 from frame3d.model.show import Part, Show
 from frame3d.model.tube import Bend, Oval, Profile, Tube
 
@@ -36,6 +37,7 @@ __all__ = [
     "Mill",
     "Oval",
     "Part",
+    "Printer",
     "Profile",
     "Saw",
     "Shop",

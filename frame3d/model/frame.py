@@ -1,11 +1,12 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from frame3d.model.axis import End
 from frame3d.model.hole import Hole
 from frame3d.model.mill import Mill
+from frame3d.model.printer import Printer
 from frame3d.model.show import Show
 from frame3d.model.tube import Tube
 
@@ -50,6 +51,7 @@ class Shop:
     name: str = "this shop"
     saws: tuple[Saw, ...] = ()
     mill: Mill = Mill()
+    printer: Printer = field(default_factory=Printer)
 
 
 @dataclass(frozen=True)
