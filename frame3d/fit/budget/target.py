@@ -14,7 +14,9 @@ from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.surface import Array, Surface
 
-ANGLES = 120  # 3 degrees apart: a peak between two of them is closed in on by a parabola
+ANGLES = 72  # a peak between two of them is closed in on by a parabola
+ANGLES_MANY = 240  # with several mates there are crests that no parabola follows
+CROWDED = 0.8  # towards the sides, where a line grazes the cylinders, angles stand 5 times closer
 DEPTHS = 3
 
 
@@ -72,7 +74,7 @@ class Target:
         return inside, np.cross([0.0, 0.0, 1.0], inside)
 
 
-def target_of(cope: Cope, angles: int = ANGLES, depths: int = DEPTHS) -> Target:
+def target_of(cope: Cope) -> Target:
     """Lay out a finished end.
 
     Raises TypeError where a mate or a tool is not a round cylinder.
@@ -83,8 +85,10 @@ def target_of(cope: Cope, angles: int = ANGLES, depths: int = DEPTHS) -> Target:
     sawn = tuple(tool is not mate for tool, mate in zip(cope.tools, cope.mates, strict=True))
     # The grid starts in the plane of the axes: tips and throats, where extremes lie, are on it.
     first = np.arctan2(mates.axis[0, 1], mates.axis[0, 0])
-    theta = first + np.arange(angles) * (2 * np.pi / angles)
-    depth = np.linspace(0.0, 1.0, depths)
+    angles = ANGLES if len(sawn) == 1 else ANGLES_MANY
+    even = np.arange(angles) * (2 * np.pi / angles)
+    theta = first + even + CROWDED * np.sin(2 * even) / 2
+    depth = np.linspace(0.0, 1.0, DEPTHS)
     flat_theta, flat_depth = (g.ravel() for g in np.meshgrid(theta, depth, indexing="ij"))
     stop = np.clip(cope.position(flat_theta, flat_depth), -cope.frame.run, cope.frame.run)
     station = cope.tube.length + stop if cope.end == "end" else -stop
