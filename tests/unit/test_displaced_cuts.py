@@ -61,9 +61,10 @@ def exact(target: Target, setups: Setups, i: int) -> tuple[float, float, bool]:
     )
     tube = replace(cope.tube, od=Profile.constant(cope.tube.od.value[0] + 2 * setups.tube[i]))
     one = seated(Cope(tube, cope.end, frame, mates, tuple(tools), cope.theta, cope.depth))
-    whole = np.isfinite(one.position(*face(one))).all() and np.isfinite(
-        replace(one, tools=mates).position(*face(one))
-    ).all()
+    whole = (
+        np.isfinite(one.position(*face(one))).all()
+        and np.isfinite(replace(one, tools=mates).position(*face(one))).all()
+    )
     return gap_of(one).widest.value, one.seat, bool(whole)
 
 

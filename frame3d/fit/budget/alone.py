@@ -102,5 +102,3 @@ def levels(spread: Spread, count: int) -> Array:
 def spread_of(spread: Spread) -> float:
     """Standard deviation of a spread of size 1."""
     return replace(spread, size=1.0).deviation
-
-

@@ -61,7 +61,7 @@ class FrameChance:
     @property
     def reworks(self) -> Estimate:
         """Expected number of joints that have to be worked again."""
-        failing = np.sum([~joint.closes for joint in self.joints.values()], axis=0)
+        failing = np.sum([np.logical_not(j.closes) for j in self.joints.values()], axis=0)
         return Estimate(float(failing.mean()), float(failing.std(ddof=1) / self.count**0.5))
 
     @property

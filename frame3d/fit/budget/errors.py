@@ -1,5 +1,6 @@
 """The errors of a set-up: how large each one is in this shop, and what it does to the tools."""
 
+import math
 import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -37,9 +38,9 @@ class Spread:
     @property
     def deviation(self) -> float:
         """Standard deviation. Rectangular: half-width over sqrt 3 (JCGM 100:2008, 4.3.7)."""
-        return self.size / {"normal": 1.0, "rectangular": 3.0**0.5, "one-sided": 12.0**0.5}[
-            self.shape
-        ]
+        return (
+            self.size / {"normal": 1.0, "rectangular": 3.0**0.5, "one-sided": 12.0**0.5}[self.shape]
+        )
 
 
 Spreads = dict[str, Spread]
@@ -112,7 +113,7 @@ def setups_of(target: Target, values: Values, count: int) -> Setups:
     """
     saws = np.array(target.sawn)
     each = (count, len(saws))
-    inside, normal = target.planes
+    normal = target.normals
     out = np.array([0.0, 0.0, 1.0])
 
     def sawn(*names: str) -> Array:

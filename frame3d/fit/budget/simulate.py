@@ -82,9 +82,7 @@ def gaps(
         count = max((len(v) for e in own.values() for v in e.values()), default=1)
         for key in ends:
             result[key] = np.empty(count)
-        jobs += [
-            (ends, own, slice(at, min(at + CHUNK, count))) for at in range(0, count, CHUNK)
-        ]
+        jobs += [(ends, own, slice(at, min(at + CHUNK, count))) for at in range(0, count, CHUNK)]
 
     def work(job: tuple[Targets, Errors, slice]) -> None:
         ends, own, part = job

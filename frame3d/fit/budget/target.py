@@ -37,8 +37,8 @@ class Target:
     sawn:    (K,) which mates are cut by a saw; the others by hand along the mate itself
     mates:   the mates' outsides
     tools:   what cuts, where the nominal set-up has it: moved outward by the nominal seat
-    lines:   (5, T * D): x, y, 1, cos theta, sin theta of each of the tube's lines, depths innermost;
-             the last two let the tube's radius grow
+    lines:   (5, T * D): x, y, 1, cos theta, sin theta of each of the tube's lines, depths innermost
+             in the count; the last two let the tube's radius grow
     """
 
     cope: Cope
@@ -52,26 +52,22 @@ class Target:
     @property
     def pivots(self) -> Array:
         """(K, 3): where each mate's axis comes nearest to the tube's, on the tube's axis."""
-        return self._feet - np.stack([self._feet[:, 0], self._feet[:, 1], 0 * self._feet[:, 2]], 1)
+        return self._feet * [0.0, 0.0, 1.0]
 
     @property
     def _feet(self) -> Array:
         """(K, 3): the point of each mate's axis that is nearest to the tube's."""
         axis, point = self.mates.axis, self.mates.point
         square = axis[:, :2]
-        along = -np.einsum("ki,ki->k", point[:, :2], square) / np.einsum(
-            "ki,ki->k", square, square
-        )
-        return point + along[:, None] * axis
+        along = -(point[:, :2] * square).sum(axis=1) / (square**2).sum(axis=1)
+        return np.asarray(point + along[:, None] * axis)
 
     @property
-    def planes(self) -> tuple[Array, Array]:
-        """Unit vectors (K, 3): square to the tube's axis, in the plane of both axes; and normal to
-        that plane."""
-        inside = self.mates.axis.copy()
-        inside[:, 2] = 0.0
+    def normals(self) -> Array:
+        """Unit vectors (K, 3) normal to the plane of both axes' directions."""
+        inside = self.mates.axis * [1.0, 1.0, 0.0]
         inside /= np.linalg.norm(inside, axis=1)[:, None]
-        return inside, np.cross([0.0, 0.0, 1.0], inside)
+        return np.cross([0.0, 0.0, 1.0], inside)
 
 
 def target_of(cope: Cope) -> Target:
