@@ -11,6 +11,7 @@ from .common import WIDTH
 COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
     "check": "check every joint of a job: does it close, where not, and what would help",
+    "errors": "what this shop's errors do to each joint: chance to close, care worth taking",
     "make": "write everything a job yields into a folder: report and meshes",
 }
 

@@ -8,10 +8,11 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from frame3d.jobs.errors import JobError
+from frame3d.jobs.measured import MeasuredTable
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
 from frame3d.jobs.strict import Table, fail, raise_first
-from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
+from frame3d.model import Frame, Joint, Limits, Measured, Profile, Saw, Shop, Tube
 from frame3d.tables import rows
 
 AnyTable = TypeVar("AnyTable", bound=Table)
@@ -33,6 +34,7 @@ def read_job(path: str | Path) -> Frame:
         tuple(_joint(joint) for joint in job.joint),
         _limits(job.limits),
         _shop_of(file, text, job.job.shop),
+        tuple(_measured(measured) for measured in job.measured),
     )
 
 
@@ -41,7 +43,11 @@ def read_shop(path: str | Path) -> Shop:
     file = Path(path)
     text = _text_of(file, "a shop file")
     _, shop = _validated(file, text, ShopFile)
-    return Shop(shop.shop.name, tuple(Saw(saw.od, saw.depth) for saw in shop.saw))
+    return Shop(
+        shop.shop.name,
+        tuple(Saw(saw.od, saw.depth) for saw in shop.saw),
+        tuple(shop.errors.items()),
+    )
 
 
 def _shop_of(job_file: Path, text: str, name: str | None) -> Shop:
@@ -106,6 +112,11 @@ def _joint(table: JointTable) -> Joint:
     saw = table.saw
     saws = tuple(saw.get(name) if isinstance(saw, dict) else saw for name in table.onto)
     return Joint(table.tube, table.end, tuple(table.onto), saws)
+
+
+def _measured(table: MeasuredTable) -> Measured:
+    values = table.model_dump()
+    return Measured(**{**values, "mates": tuple(values["mates"].items())})
 
 
 def _limits(own: LimitsTable) -> Limits:

@@ -37,6 +37,7 @@ def check_relations(file: Path, text: str, data: dict[str, Any], job: JobFile) -
             refuse(("joint", index, "end"), f"{problem} with all its mates in `onto`")
         ends.add((joint.tube, joint.end))
     _check_order(job, refuse)
+    _check_measured(job, refuse)
 
 
 def _check_tube(index: int, tube: TubeTable, refuse: Refuse) -> None:
@@ -75,6 +76,28 @@ def _check_names(index: int, joint: JointTable, tubes: list[str], refuse: Refuse
             if name not in joint.onto:
                 problem = f'found "{name}", which is not in `onto`; {nearest(name, joint.onto)}'
                 refuse(("joint", index, "saw"), problem)
+
+
+def _check_measured(job: JobFile, refuse: Refuse) -> None:
+    joints = {(joint.tube, joint.end): joint for joint in job.joint}
+    for index, measured in enumerate(job.measured):
+        joint = joints.get((measured.tube, measured.end))
+        if joint is None:
+            ends = [f"{tube}, {end}" for tube, end in joints]
+            problem = (
+                f'found "{measured.tube}", {measured.end}, which no joint shapes; '
+                f"{nearest(f'{measured.tube}, {measured.end}', ends)}"
+            )
+            refuse(("measured", index, "tube"), problem)
+        for name in measured.mates:
+            if name not in joint.onto:
+                problem = f'found "{name}", which that joint does not meet; '
+                refuse(("measured", index, "mates"), problem + nearest(name, joint.onto))
+        if measured.saw is not None and joint.saw is None:
+            refuse(("measured", index, "saw"), "found a saw, and the joint is cut without one")
+        if measured.long and measured.short and measured.short > measured.long:
+            problem = f"found {measured.short:g} mm, expected no more than the long line"
+            refuse(("measured", index, "short"), problem)
 
 
 def _check_order(job: JobFile, refuse: Refuse) -> None:

@@ -5,6 +5,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
+from frame3d.jobs.error_sizes import ErrorSizes
+from frame3d.jobs.measured import MeasuredTable
 from frame3d.jobs.strict import (
     LONGEST_MM,
     Name,
@@ -125,6 +127,7 @@ class JobFile(Table):
     tube: tuple[TubeTable, ...] = Field(min_length=1)
     joint: tuple[JointTable, ...] = ()
     limits: LimitsTable = LimitsTable()
+    measured: tuple[MeasuredTable, ...] = ()
 
 
 class ShopTable(Table):
@@ -139,3 +142,4 @@ class SawTable(Table):
 class ShopFile(Table):
     shop: ShopTable = ShopTable()
     saw: tuple[SawTable, ...] = ()
+    errors: ErrorSizes = Field(default_factory=dict)

@@ -11,7 +11,7 @@ from frame3d.model.axis import (
     offset_between,
     phase,
 )
-from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
+from frame3d.model.frame import Frame, Joint, Limits, Measured, Saw, Shop
 from frame3d.model.tube import Profile, Tube
 
 __all__ = [
@@ -21,6 +21,7 @@ __all__ = [
     "Frame",
     "Joint",
     "Limits",
+    "Measured",
     "Profile",
     "Saw",
     "Shop",

@@ -37,10 +37,9 @@ class Spread:
 
     @property
     def deviation(self) -> float:
-        """Standard deviation. Rectangular: half-width over sqrt 3 (JCGM 100:2008, 4.3.7)."""
-        return (
-            self.size / {"normal": 1.0, "rectangular": 3.0**0.5, "one-sided": 12.0**0.5}[self.shape]
-        )
+        """Standard deviation; of a rectangular one half-width / sqrt 3 (JCGM 100:2008, 4.3.7)."""
+        over = {"normal": 1.0, "rectangular": 3.0, "one-sided": 12.0}
+        return self.size / math.sqrt(over[self.shape])
 
 
 Spreads = dict[str, Spread]
