@@ -35,8 +35,13 @@ if TYPE_CHECKING:
     help="Chance that each joint should have to close.",
 )
 @click.option("--care/--no-care", default=True, help="Work out the care that the chance asks for.")
+@click.option(
+    "--hand-fit", is_flag=True, help="Also move some tubes to their best seat, as by hand."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print all figures and curves as JSON.")
-def command(job: Path, samples: int, seed: int, wanted: float, care: bool, as_json: bool) -> None:
+def command(
+    job: Path, samples: int, seed: int, wanted: float, care: bool, hand_fit: bool, as_json: bool
+) -> None:
     """Tell what set-up errors do to every joint of JOB: its chance to close, and the care worth it.
 
     The shop file's [errors] says how large they are in this shop.
@@ -55,7 +60,9 @@ def command(job: Path, samples: int, seed: int, wanted: float, care: bool, as_js
     spreads = shop_spreads(dict(frame.shop.errors))
     with progress_count(samples * len(copes), "set-ups") as advance:
         try:
-            budget = error_budget(frame, copes, spreads, samples, seed, wanted, care, advance)
+            budget = error_budget(
+                frame, copes, spreads, samples, seed, wanted, care, hand_fit, advance
+            )
         except ValueError as error:
             refuse(f"{job}: {error}")
     if as_json:

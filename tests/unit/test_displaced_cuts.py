@@ -11,7 +11,7 @@ from scipy.spatial.transform import Rotation
 from frame3d.fit.budget.cut import Setups, cut
 from frame3d.fit.budget.errors import errors_of, setups_of, shop_spreads, stream
 from frame3d.fit.budget.target import Target, target_of
-from frame3d.fit.figures import face, gap_of
+from frame3d.fit.figures import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import Cope, cope_of, seated
 from frame3d.surfaces.cylinder import Cylinder
@@ -62,8 +62,8 @@ def exact(target: Target, setups: Setups, i: int) -> tuple[float, float, bool]:
     tube = replace(cope.tube, od=Profile.constant(cope.tube.od.value[0] + 2 * setups.tube[i]))
     one = seated(Cope(tube, cope.end, frame, mates, tuple(tools), cope.theta, cope.depth))
     whole = (
-        np.isfinite(one.position(*face(one))).all()
-        and np.isfinite(replace(one, tools=mates).position(*face(one))).all()
+        np.isfinite(one.position(*one.face())).all()
+        and np.isfinite(replace(one, tools=mates).position(*one.face())).all()
     )
     return gap_of(one).widest.value, one.seat, bool(whole)
 

@@ -7,22 +7,26 @@ from frame3d.fit.budget.alone import Alone, all_alone
 from frame3d.fit.budget.care import Care, care_for
 from frame3d.fit.budget.chance import Estimate, FrameChance, JointChance, frame_chance
 from frame3d.fit.budget.errors import Spreads, unit
-from frame3d.fit.budget.simulate import Key, gaps, targets_of
+from frame3d.fit.budget.hand_fit import hand_gaps
+from frame3d.fit.budget.simulate import Key, drawn, gaps, targets_of
 from frame3d.model import Frame
 from frame3d.surfaces.cope import Copes
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
+HELD = 200  # set-ups seated by hand: each is an optimisation
 
 
 @dataclass(frozen=True, eq=False)
 class JointBudget:
-    """nominal: gap without any error, mm; errors: largest share first."""
+    """nominal: gap without any error, mm; errors: largest share first; by_hand: over fewer frames,
+    with each tube held by hand and moved to its best seat."""
 
     nominal: float
     chance: JointChance
     errors: tuple[Alone, ...]
     care: Care | None
+    by_hand: JointChance | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +55,7 @@ def error_budget(
     seed: int,
     wanted: float = WANTED,
     with_care: bool = True,
+    with_hand_fit: bool = False,
     done: Callable[[int], None] = lambda count: None,
 ) -> Budget:
     """Chance, shares and care of every joint. `done` hears how many set-ups are measured.
@@ -64,12 +69,18 @@ def error_budget(
     whole = frame_chance(frame, targets, spreads, samples, seed, done)
     alone = all_alone(frame, targets, spreads, seed)
     nominal = gaps(targets, {})
+    values = drawn(frame, targets, spreads, HELD, seed)
     joints = {}
     for key, errors in alone.items():
         care = None
         if with_care:
             care = care_for(frame, targets, spreads, key, errors[0], wanted, seed)
-        joints[key] = JointBudget(float(nominal[key][0]), whole.joints[key], errors, care)
+        chance = whole.joints[key]
+        by_hand = None
+        if with_hand_fit:
+            held = hand_gaps(targets[key], values[key], HELD)
+            by_hand = JointChance(held, chance.limit)
+        joints[key] = JointBudget(float(nominal[key][0]), chance, errors, care, by_hand)
     left_out = tuple(key for key in ends if key not in targets)
     return Budget(frame, seed, wanted, whole, joints, left_out)
 
@@ -88,6 +99,12 @@ def words(key: Key, joint: JointBudget, wanted: float) -> Iterator[str]:
         yield "none of the errors told has any size: only the nominal gap is left"
         return
     yield f"{first.name} is {100 * first.share:.0f} % of this joint's budget"
+    if joint.by_hand is not None:
+        held = joint.by_hand
+        yield (
+            f"held by hand and moved to its best seat, {out_of_twenty(held.chance)} close; "
+            f"the middle one at {held.quantile(0.5).value:.3f} mm"
+        )
     if joint.care is None:
         return
     if chance.value < wanted:
@@ -144,6 +161,12 @@ def _joint(key: Key, joint: JointBudget, wanted: float) -> dict[str, object]:
         "median_mm": _estimate(joint.chance.quantile(0.5)),
         "p95_mm": _estimate(joint.chance.quantile(0.95)),
         "chance": _estimate(joint.chance.chance),
+        "by_hand": joint.by_hand
+        and {
+            "median_mm": _estimate(joint.by_hand.quantile(0.5)),
+            "p95_mm": _estimate(joint.by_hand.quantile(0.95)),
+            "chance": _estimate(joint.by_hand.chance),
+        },
         "errors": [
             {
                 "name": error.name,
