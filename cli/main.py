@@ -12,6 +12,7 @@ COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
     "check": "check every joint of a job: does it close, where not, and what would help",
     "errors": "what this shop's errors do to each joint: chance to close, care worth taking",
+    "filler": "tell how much filler each joint takes, and where closed tubes need a vent",
     "make": "write everything a job yields into a folder: report and meshes",
 }
 

@@ -132,7 +132,7 @@ def _care_words(care: Care, wanted: float) -> Iterator[str]:
 def out_of_twenty(chance: Estimate) -> str:
     """A chance as a builder counts: "19 of 20"; near certain or near never in plainer words."""
     if chance.value >= 0.995:
-        return "all but 1 in 200 or fewer"
+        return "199 of 200 or more"
     return f"{round(20 * chance.value)} of 20"
 
 

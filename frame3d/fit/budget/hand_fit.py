@@ -101,7 +101,7 @@ def _slide_out(done: Cut, which: int, points: Array) -> float:
     """How far the end must slide along its axis, mm, negative to go back, until it just touches."""
     slide = 0.0
     for _ in range(4):
-        distance, slope = _distances(done, which, points + [0.0, 0.0, slide])
+        distance, slope = _distances(done, which, np.add(points, [0.0, 0.0, slide]))
         deep = distance < 0
         if not deep.any():
             break
