@@ -175,8 +175,8 @@ def vents(frame: Frame, copes: Copes) -> list[str]:
             )
             at = float((cope.frame.origin - np.asarray(mate.start)) @ direction(mate))
             advice.append(
-                f"{tube.name} is closed at both ends: drill a vent of 3 mm or more, within its bore "
-                f"of {bore:.1f} mm, into {mate.name} at {at:.1f} mm from its start, before joining"
+                f"{tube.name} is closed at both ends: drill a vent of 3 mm or more, within its "
+                f"bore of {bore:.1f} mm, into {mate.name} {at:.1f} mm from its start first"
             )
     return advice
 

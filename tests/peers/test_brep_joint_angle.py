@@ -1,4 +1,4 @@
-"""The angle between two tubes' outsides, around a joint, against an exact B-rep kernel's normals."""
+"""The angle between two tubes around a joint against an exact B-rep kernel's normals."""
 
 from collections.abc import Callable
 
