@@ -82,25 +82,35 @@ class Cut:
 def cut(target: Target, setups: Setups) -> Cut:
     """Cut and seat N ends."""
     stop: Array | None = None
-    met: Array | None = None
     for k in range(len(target.sawn)):
-        tool = _displaced(target, setups, k)
-        stop = _least(stop, _entry(target, tool, setups.tube))
-        mate = _mate(target.mates, k)
-        grown = Round(mate.point, mate.axis, mate.radius + setups.mate[:, k])
-        met = _least(met, _entry(target, grown, setups.tube, misses=np.inf))
+        stop = _least(stop, _entry(target, displaced(target, setups, k), setups.tube))
     assert stop is not None
-    assert met is not None
     if setups.ripple is not None:
         stop += np.repeat(setups.ripple, len(target.depth), axis=1)
-    return Cut(target, setups, stop, -_peak(stop - met, target))
+    return seated(target, setups, stop)
+
+
+def seated(target: Target, setups: Setups, stop: Array) -> Cut:
+    """Ends of any shape `stop` (N, G), slid along the axis to their first touch."""
+    return Cut(target, setups, stop, -_peak(stop - met(target, setups), target))
+
+
+def met(target: Target, setups: Setups) -> Array:
+    """Where each line would first touch a mate: (N, G), mm along z; inf where it misses them."""
+    found: Array | None = None
+    for k in range(len(target.sawn)):
+        mate = _mate(target.mates, k)
+        grown = Round(mate.point, mate.axis, mate.radius + setups.mate[:, k])
+        found = _least(found, _entry(target, grown, setups.tube, misses=np.inf))
+    assert found is not None
+    return found
 
 
 def _mate(mates: Round, k: int) -> Round:
     return Round(mates.point[k : k + 1], mates.axis[k : k + 1], mates.radius[k : k + 1])
 
 
-def _displaced(target: Target, setups: Setups, k: int) -> Round:
+def displaced(target: Target, setups: Setups, k: int) -> Round:
     """Tool k where each set-up has it: turned about its pivot, then moved."""
     turn, pivot = setups.turn[:, k], target.pivots[k]
     return Round(
