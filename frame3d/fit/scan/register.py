@@ -94,7 +94,9 @@ def _laid(axis: TubeAxis, target: Target, wall: float) -> tuple[Array, float]:
             f"the scan shows {360 * seen:.0f} of 360 degrees of the tube's outside at the end, "
             f"expected {360 * LEAST_SEEN:.0f} or more: scan all around"
         )
-    if off > ROUGH_MM:
+    # A coarse scan misses the rim by about the distance between its points.
+    spacing = float(np.sqrt(2 * np.pi * axis.radius * np.ptp(height[outside]) / outside.sum()))
+    if off > ROUGH_MM + spacing:
         raise ScanError(
             f"the scanned end differs from the one of the job by {off:.1f} mm in the middle: is it "
             f"the {target.cope.end} of {target.cope.tube.name}?"
