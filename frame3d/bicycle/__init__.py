@@ -1,1 +1,39 @@
 """Rider and geometry numbers into a frame; handling and clearance numbers."""
+
+from frame3d.bicycle.clearance import Pedal, ToeClearance, pedal_lean_angle, toe_clearance
+from frame3d.bicycle.diamond import SECTIONS, diamond
+from frame3d.bicycle.errors import BicycleError
+from frame3d.bicycle.fork import ForkLayout
+from frame3d.bicycle.geometry import KEYS, Bicycle, Geometry, read_bicycle
+from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standover
+from frame3d.bicycle.rear import RearLayout
+from frame3d.bicycle.rider import Cockpit, Rider, fit_points, place_rider, read_rider, stem_for
+from frame3d.bicycle.sections import Section, Structure
+
+__all__ = [
+    "KEYS",
+    "SECTIONS",
+    "Bicycle",
+    "BicycleError",
+    "Cockpit",
+    "ForkLayout",
+    "Geometry",
+    "Pedal",
+    "RearLayout",
+    "Rider",
+    "Section",
+    "Structure",
+    "ToeClearance",
+    "diamond",
+    "fit_points",
+    "handling",
+    "head_and_fork",
+    "jig_table",
+    "pedal_lean_angle",
+    "place_rider",
+    "read_bicycle",
+    "read_rider",
+    "standover",
+    "stem_for",
+    "toe_clearance",
+]

@@ -84,7 +84,7 @@ def _joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:
 def _unshaped(frame: Frame, joint: Joint) -> JointReport:
     """A joint whose axes are too near parallel: no figures, only the reason."""
     parallel = too_parallel(frame, joint)
-    angle = angle_between(frame.tube(joint.tube), frame.tube(parallel[0]))
+    angle = angle_between(frame.tube(joint.tube), frame.tube(parallel[0]), joint.end)
     reason = parallel_reason(frame, joint, parallel, angle)
     mates = _mate_reports(frame, joint, [None] * len(joint.onto))
     limit = gap_limit(frame, joint)
@@ -98,9 +98,9 @@ def _mate_reports(
     return tuple(
         MateReport(
             name,
-            angle_between(tube, mate),
-            offset_between(tube, mate),
-            phase(tube, mate),
+            angle_between(tube, mate, joint.end),
+            offset_between(tube, mate, joint.end),
+            phase(tube, mate, joint.end),
             saw,
             footprint,
         )

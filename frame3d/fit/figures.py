@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from frame3d.model import Tube, direction
+from frame3d.model import Tube, station_of
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.extremes import Peak, largest
 from frame3d.surfaces.surface import Array
@@ -62,7 +62,7 @@ def footprint_on(cope: Cope, which: int, mate: Tube, ends: dict[str, Cope | None
         points = points[distances.argmin(axis=0) == which]
     if len(points) == 0:
         return Footprint(np.nan, np.nan, np.inf, "end")
-    along = (points - mate.start) @ direction(mate)
+    along = station_of(mate, points)
     margins = {
         end: float(
             (_metal_end(mate, end, shape, points) - (along if end == "end" else -along)).min()

@@ -5,31 +5,41 @@ from frame3d.model.axis import (
     End,
     EndFrame,
     angle_between,
-    datum,
+    axis_near,
     direction,
     end_frame,
     offset_between,
     phase,
+    station_of,
 )
+from frame3d.model.centreline import Centreline, Straight, Turn
+from frame3d.model.datum import datum
 from frame3d.model.frame import Frame, Joint, Limits, Measured, Saw, Shop
-from frame3d.model.tube import Profile, Tube
+from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
     "ENDS",
+    "Bend",
+    "Centreline",
     "End",
     "EndFrame",
     "Frame",
     "Joint",
     "Limits",
     "Measured",
+    "Oval",
     "Profile",
     "Saw",
     "Shop",
+    "Straight",
     "Tube",
+    "Turn",
     "angle_between",
+    "axis_near",
     "datum",
     "direction",
     "end_frame",
     "offset_between",
     "phase",
+    "station_of",
 ]

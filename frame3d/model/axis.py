@@ -6,14 +6,12 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from frame3d.model.datum import datum
 from frame3d.model.tube import Tube
 
 Array = NDArray[np.float64]
 End = Literal["start", "end"]
 ENDS: tuple[End, End] = ("start", "end")
-
-# Within this angle of vertical the datum faces +x, since +z no longer says where "up" is.
-VERTICAL_DEG = 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,44 +43,69 @@ def direction(tube: Tube) -> Array:
     return np.asarray(span / np.linalg.norm(span))
 
 
-def datum(axis: Array) -> Array:
-    """Unit vector (3,) square to the unit `axis`, towards +z, or +x for a vertical axis."""
-    vertical = np.hypot(axis[0], axis[1]) < np.sin(np.radians(VERTICAL_DEG))
-    up = np.array([1.0, 0.0, 0.0]) if vertical else np.array([0.0, 0.0, 1.0])
-    square = up - (up @ axis) * axis
-    return np.asarray(square / np.linalg.norm(square))
-
-
 def end_frame(tube: Tube, end: End) -> EndFrame:
-    """The frame in which `end` of `tube` is shaped; lines start at the middle of the axis."""
+    """The frame in which `end` of `tube` is shaped.
+
+    Lines start at the middle of a straight axis, and where a bent axis's last straight starts. The
+    datum of a bent axis is the one carried round the bends.
+    """
+    if tube.bends:
+        line = tube.centreline
+        piece, sense, station = (-1, 1.0, line.length) if end == "end" else (0, -1.0, 0.0)
+        (origin,), (ahead,), (up,) = line.at(station)
+        run = float(line.lengths[piece]) if line.curvature[piece] == 0.0 else 0.0
+        return EndFrame(origin, sense * ahead, up, np.cross(ahead, up), run)
     axis = direction(tube)
     up = datum(axis)
     origin, out = (tube.end, axis) if end == "end" else (tube.start, -axis)
     return EndFrame(np.asarray(origin, float), out, up, np.cross(axis, up), tube.length / 2)
 
 
-def phase(tube: Tube, mate: Tube) -> float:
+def axis_near(tube: Tube, point: Array) -> tuple[Array, Array]:
+    """A point (3,) of the tube's axis and the axis's direction (3,) there, nearest to `point`.
+
+    Of a straight tube any point will do, so its start is given.
+    """
+    if not tube.bends:
+        return np.asarray(tube.start, float), direction(tube)
+    places, tangents, _ = tube.centreline.at(tube.centreline.nearest(np.atleast_2d(point)))
+    return places[0], tangents[0]
+
+
+def station_of(tube: Tube, points: Array) -> Array:
+    """How far along the axis from the tube's start points (N, 3) stand: (N,), mm."""
+    if tube.bends:
+        return tube.centreline.nearest(points)
+    return np.asarray((points - np.asarray(tube.start)) @ direction(tube))
+
+
+# How a tube stands to its mate. A straight tube stands alike at both ends; of a bent one `end` says
+# which end meets the mate, and of a bent mate the axis nearest to that end counts.
+
+
+def phase(tube: Tube, mate: Tube, end: End = "start") -> float:
     """Angle from the datum of `tube` to the plane that holds both axes' directions, degrees.
 
     Right-handed about start to end, at least 0 and below 180; 0 for parallel axes.
     """
-    axis = direction(tube)
-    up = datum(axis)
-    other = direction(mate)
-    angle = float(np.degrees(np.arctan2(other @ np.cross(axis, up), other @ up))) % 180.0
+    frame = end_frame(tube, end)
+    _, other = axis_near(mate, frame.origin)
+    angle = float(np.degrees(np.arctan2(other @ frame.side, other @ frame.datum))) % 180.0
     return 0.0 if 180.0 - angle < 1e-9 else angle
 
 
-def angle_between(tube: Tube, mate: Tube) -> float:
+def angle_between(tube: Tube, mate: Tube, end: End = "start") -> float:
     """Angle between two axes, degrees, 0 to 90."""
-    a, b = direction(tube), direction(mate)
+    frame = end_frame(tube, end)
+    a, (_, b) = frame.out, axis_near(mate, frame.origin)
     return float(np.degrees(np.arctan2(np.linalg.norm(np.cross(a, b)), abs(a @ b))))
 
 
-def offset_between(tube: Tube, mate: Tube) -> float:
+def offset_between(tube: Tube, mate: Tube, end: End = "start") -> float:
     """Shortest distance between the two endless axes, mm."""
-    a, b = direction(tube), direction(mate)
-    between = np.subtract(mate.start, tube.start)
+    frame = end_frame(tube, end)
+    a, (place, b) = frame.out, axis_near(mate, frame.origin)
+    between = place - frame.origin
     common = np.cross(a, b)
     size = np.linalg.norm(common)
     if size < 1e-12:

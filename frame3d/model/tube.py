@@ -2,9 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+
+from frame3d.model.centreline import Centreline
+from frame3d.model.datum import datum
 
 Point = tuple[float, float, float]
 
@@ -47,11 +51,35 @@ class Profile:
 
 
 @dataclass(frozen=True)
+class Oval:
+    """An elliptical outside. The tube's od is then the diameter at `angle`, and `across` the one a
+    quarter turn from it.
+
+    across: outside diameter along the distance from start, mm
+    angle:  from the datum to the od's direction, degrees, right-handed about start to end
+    """
+
+    across: Profile
+    angle: float = 0.0
+
+
+@dataclass(frozen=True)
+class Bend:
+    """A bend of the axis. corner: where the straights on both sides of it would meet; radius: of
+    the axis, mm."""
+
+    corner: Point
+    radius: float
+
+
+@dataclass(frozen=True)
 class Tube:
     """A hollow member with a real wall. Lengths in mm, world axes x forward, y left, z up.
 
     start, end: the points between which the axis runs; a cope decides where the metal stops
     od, wall:   outside diameter and wall thickness along the distance from start
+    oval:       for a section that is not round
+    bends:      corners that the axis passes on its way from start to end
     """
 
     name: str
@@ -60,8 +88,41 @@ class Tube:
     od: Profile
     wall: Profile
     material: str = field(default="steel")
+    oval: Oval | None = None
+    bends: tuple[Bend, ...] = ()
 
-    @property
+    @cached_property
     def length(self) -> float:
         """From start to end along the axis, mm; not the finished tube's length."""
+        if self.bends:
+            return self.centreline.length
         return float(np.linalg.norm(np.subtract(self.end, self.start)))
+
+    @property
+    def widest(self) -> float:
+        """The farthest that the outside stands from the axis, mm."""
+        return max(self.od.greatest, self.oval.across.greatest if self.oval else 0.0) / 2
+
+    @property
+    def narrowest(self) -> float:
+        """The nearest that the outside comes to the axis, mm."""
+        return min(self.od.least, self.oval.across.least if self.oval else np.inf) / 2
+
+    @property
+    def is_uniform(self) -> bool:
+        """Whether outside and wall are the same all along."""
+        across = self.oval is None or self.oval.across.is_constant
+        return self.od.is_constant and self.wall.is_constant and across
+
+    @cached_property
+    def centreline(self) -> Centreline:
+        """The axis, with the datum that the first straight has.
+
+        Raises ValueError where the bends do not fit between start and end.
+        """
+        points = [self.start, *(bend.corner for bend in self.bends), self.end]
+        first = np.subtract(points[1], points[0])
+        corners = [(bend.corner, bend.radius) for bend in self.bends]
+        return Centreline.through(
+            self.start, corners, self.end, datum(first / np.linalg.norm(first))
+        )

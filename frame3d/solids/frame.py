@@ -6,7 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
-from frame3d.model import ENDS, Frame, direction
+from frame3d.model import ENDS, Frame, direction, end_frame
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.rings import Array
 from frame3d.solids.tube import FinishedTube, bench_axes, finished_tube
@@ -64,9 +64,9 @@ def clashes(frame: Frame, solids: Solids) -> list[Clash]:
         if frozenset(pair) in joined:
             continue
         one, other = (solids.tubes[name] for name in pair)
-        if _axes_apart(one, other) >= (one.tube.od.greatest + other.tube.od.greatest) / 2:
+        if _axes_apart(one, other) >= one.tube.widest + other.tube.widest:
             continue
-        bench, _ = bench_axes(one.tube)  # where the kernel is fastest
+        bench, _ = bench_axes(end_frame(one.tube, "start"))  # where the kernel is fastest
         shared = one.solid.transform(bench) ^ other.solid.transform(bench)
         if shared.volume() > frame.limits.clash_mm3:
             found.append(Clash(pair, float(shared.volume())))
@@ -74,7 +74,9 @@ def clashes(frame: Frame, solids: Solids) -> list[Clash]:
 
 
 def _axes_apart(one: FinishedTube, other: FinishedTube) -> float:
-    """Shortest distance between two tubes' axes, from raw end to raw end, mm."""
+    """Shortest distance between two tubes' axes, from raw end to raw end, mm; 0 if one is bent."""
+    if one.tube.bends or other.tube.bends:
+        return 0.0
     (p, u, a), (q, v, b) = (_axis(one), _axis(other))
     between, turn = q - p, float(u @ v)
     # The nearest points of the endless lines, then each clamped in turn to its own length.

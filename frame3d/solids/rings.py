@@ -22,8 +22,28 @@ def solid(vertices: Array, triangles: Triangles) -> Manifold:
 def hollow(outer: Array, bore: Array) -> Manifold:
     """A pipe between two grids of rings (K, N, 3), square ends; rings turn right-handed about the
     direction in which they follow each other."""
-    loop = np.concatenate([outer, bore[::-1]])  # up the outside, down the bore, and round again
-    return solid(loop.reshape(-1, 3), _bands(len(loop), loop.shape[1], closed=True))
+    return ring_loop(np.concatenate([outer, bore[::-1]]))
+
+
+def ring_loop(rings: Array) -> Manifold:
+    """What lies within a loop of rings (K, N, 3), the last joined to the first: up the outside,
+    down the inside, and round again."""
+    return solid(rings.reshape(-1, 3), _bands(len(rings), rings.shape[1], closed=True))
+
+
+def stack(rings: Array) -> Manifold:
+    """The full solid within a grid of rings (K, N, 3), each flat and star-shaped about its mean;
+    rings turn right-handed about the direction in which they follow each other."""
+    count, last = rings.shape[1], len(rings) * rings.shape[1]
+    centres = rings[[0, -1]].mean(axis=1)
+    here = np.arange(count)
+    beside = (here + 1) % count
+    floor = np.stack([np.full(count, last), beside, here], axis=1)
+    roof = np.stack([np.full(count, last + 1), here, beside], axis=1)
+    roof[:, 1:] += last - count
+    sides = _bands(len(rings), count, closed=False)
+    triangles = np.concatenate([sides, floor.astype(np.uint64), roof.astype(np.uint64)])
+    return solid(np.concatenate([rings.reshape(-1, 3), centres]), triangles)
 
 
 def prism(polygon: Array, height: Array) -> Manifold:

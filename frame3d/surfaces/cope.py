@@ -58,8 +58,13 @@ class Cope:
         return self._stop(self.tools, self.seat, theta, depth)
 
     def position_across(self, offsets: Array) -> Array:
-        """The same for offsets (N, 2) from the axis along the datum and side directions, mm."""
+        """`position` for offsets (N, 2) from the axis along the datum and side directions, mm."""
         return self._first_entry(self.tools, self.seat, offsets)
+
+    def positions_across(self, offsets: Array) -> Array:
+        """Where lines at offsets (N, 2) from the axis, along the datum and side directions, mm,
+        enter each tool for itself: (T, N), mm outward from the axis's end point, or inf."""
+        return np.stack([self._first_entry((tool,), self.seat, offsets) for tool in self.tools])
 
     def points(self, theta: Array, depth: Array) -> Array:
         """The finished end's points (N, 3), world coordinates; nan where the end is not shaped."""
@@ -94,7 +99,7 @@ class Cope:
 
     def _stop(self, tools: tuple[Surface, ...], seat: float, theta: Array, depth: Array) -> Array:
         stop = self._first_entry(tools, seat, self._offsets(np.zeros(len(theta)), theta, depth))
-        if self.tube.od.is_constant and self.tube.wall.is_constant:
+        if self.tube.is_uniform:
             return stop
         for _ in range(MOST_STEPS):
             before = stop
@@ -128,16 +133,17 @@ def cope_of(frame: Frame, joint: Joint) -> Cope:
     """The finished end of a joint, seated."""
     tube = frame.tube(joint.tube)
     mating = [frame.tube(name) for name in joint.onto]
+    frame_of_end = end_frame(tube, joint.end)
     mates = tuple(outer_surface(mate) for mate in mating)
     tools = tuple(
-        surface if saw is None else saw_surface(mate, saw)
+        surface if saw is None else saw_surface(mate, saw, frame_of_end.origin)
         for mate, surface, saw in zip(mating, mates, joint.saws, strict=True)
     )
     # Starting the grid in the plane of the axes puts its sides, where a saw runs out, on the grid.
-    first = np.radians(phase(tube, mating[0]))
+    first = np.radians(phase(tube, mating[0], joint.end))
     theta = first + np.arange(ANGLES) * (2 * np.pi / ANGLES)
     depth = np.linspace(0.0, 1.0, DEPTHS)
-    return seated(Cope(tube, joint.end, end_frame(tube, joint.end), mates, tools, theta, depth))
+    return seated(Cope(tube, joint.end, frame_of_end, mates, tools, theta, depth))
 
 
 def copes_of(frame: Frame) -> Copes:
@@ -153,7 +159,9 @@ def too_parallel(frame: Frame, joint: Joint) -> tuple[str, ...]:
     """The mates whose axes are nearer to parallel with the tube's than the limit."""
     tube = frame.tube(joint.tube)
     least = frame.limits.least_angle_deg
-    return tuple(name for name in joint.onto if angle_between(tube, frame.tube(name)) < least)
+    return tuple(
+        name for name in joint.onto if angle_between(tube, frame.tube(name), joint.end) < least
+    )
 
 
 def seated(cope: Cope) -> Cope:
@@ -161,7 +169,7 @@ def seated(cope: Cope) -> Cope:
     if all(tool is mate for tool, mate in zip(cope.tools, cope.mates, strict=True)):
         return cope  # cut along the mates themselves: it touches all around where it is
     # A bore or outside that changes along the axis changes the end as it slides; thrice settles it.
-    for _ in range(1 if cope.tube.od.is_constant and cope.tube.wall.is_constant else 3):
+    for _ in range(1 if cope.tube.is_uniform else 3):
         least = -largest(cope.lack_of_room, cope.theta, cope.depth).value
         if not np.isfinite(least):
             return cope

@@ -1,0 +1,147 @@
+"""The side view of a bicycle, from whatever the builder knows of it."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import TypeVar
+
+import numpy as np
+
+from frame3d.bicycle.errors import BicycleError, unknown_key
+from frame3d.bicycle.parts import (
+    Headset,
+    Hub,
+    Row,
+    SeatPost,
+    Shell,
+    Wheel,
+    headset,
+    hub,
+    seat_post,
+    shell,
+    wheel,
+)
+from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, points
+from frame3d.bicycle.solve import solve
+from frame3d.model.tube import Point
+from frame3d.quantities import parse_length
+from frame3d.tables import row
+
+PARTS = ("front_wheel", "rear_wheel", "headset", "shell", "seat_post", "front_hub", "rear_hub")
+GIVEN = tuple(key for key in MEASURES if key not in OUTCOMES)
+KEYS = (*PARTS, *GIVEN)
+TABLES = ("rims", "headset_bores", "steerers", "shells", "seat_posts", "hubs")
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """A frame seen from the side: every measure (mm, degrees; see the table bicycle_measures).
+
+    assumed: what was not given and filled by a default.
+    """
+
+    values: Mapping[str, float]
+    assumed: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+
+    def __getitem__(self, measure: str) -> float:
+        return self.values[measure]
+
+    def nodes(self) -> dict[str, Point]:
+        """Every axis crossing, mm from the shell's centre: x forward, y left (all 0), z up."""
+        at = points({key: self.values[key] for key in BASIS})
+        return {name: (float(x), 0.0, float(z)) for name, (x, z) in at.items()}
+
+    def steering_axis(self) -> tuple[Point, Point]:
+        """The axle's foot on the steering axis, and the unit vector along it, upwards."""
+        head = np.radians(self["head_tube_angle"])
+        axle = self.nodes()["front axle"]
+        foot = (axle[0] - self["rake"] * np.sin(head), 0.0, axle[2] - self["rake"] * np.cos(head))
+        return (float(foot[0]), 0.0, float(foot[2])), (
+            -float(np.cos(head)),
+            0.0,
+            float(np.sin(head)),
+        )
+
+
+@dataclass(frozen=True)
+class Bicycle:
+    """Geometry, and the parts that the builder named (None where not)."""
+
+    geometry: Geometry
+    front_wheel: Wheel | None = None
+    rear_wheel: Wheel | None = None
+    headset: Headset | None = None
+    shell: Shell | None = None
+    seat_post: SeatPost | None = None
+    front_hub: Hub | None = None
+    rear_hub: Hub | None = None
+
+
+def read_bicycle(
+    table: Mapping[str, object], extra: Mapping[str, Sequence[Row]] | None = None
+) -> Bicycle:
+    """A bicycle from KEYS: parts by designation, lengths (mm or text), angles (degrees).
+
+    extra: the builder's own rows by table name (TABLES). Raises BicycleError with the key.
+    """
+    own: dict[str, Sequence[Row]] = {**dict.fromkeys(TABLES, ()), **(extra or {})}
+    for key in table:
+        if key not in KEYS:
+            raise unknown_key(key, KEYS, "a bicycle")
+    front_wheel = _part(table, "front_wheel", lambda v: wheel(_text(v), own["rims"]))
+    rear_wheel = _part(table, "rear_wheel", lambda v: wheel(_text(v), own["rims"]))
+    head = _part(
+        table, "headset", lambda v: headset(_text(v), own["headset_bores"], own["steerers"])
+    )
+    given = {key: measure(key, table[key]) for key in GIVEN if key in table}
+    for end, named in (("front", front_wheel), ("rear", rear_wheel)):
+        if named is not None:
+            given.setdefault(f"{end}_wheel_radius", named.radius)  # a measured radius wins
+        elif f"{end}_wheel_radius" not in given:
+            raise BicycleError(
+                f'no {end} wheel: give {end}_wheel, such as "32-622", or {end}_wheel_radius',
+                f"{end}_wheel",
+            )
+    solution = solve(given, {"lower_headset_stack": head.lower_stack} if head else {})
+    return Bicycle(
+        geometry=Geometry(solution.values, solution.assumed),
+        front_wheel=front_wheel,
+        rear_wheel=rear_wheel,
+        headset=head,
+        shell=_part(table, "shell", lambda v: shell(_text(v), own["shells"])),
+        seat_post=_part(
+            table, "seat_post", lambda v: seat_post(parse_length(v), own["seat_posts"])
+        ),
+        front_hub=_part(table, "front_hub", lambda v: hub(_text(v), "front", own["hubs"])),
+        rear_hub=_part(table, "rear_hub", lambda v: hub(_text(v), "rear", own["hubs"])),
+    )
+
+
+def measure(key: str, value: object) -> float:
+    """A measure as a number: mm from a length, or degrees from a number."""
+    try:
+        if row("bicycle_measures", key)["unit"] == "mm":
+            return parse_length(value)
+        if isinstance(value, int | float) and not isinstance(value, bool) and np.isfinite(value):
+            return float(value)
+        raise ValueError(f"found {value!r}, expected an angle: a number in degrees")
+    except ValueError as error:
+        raise BicycleError(f"{key}: {error}", key) from None
+
+
+def _part(table: Mapping[str, object], key: str, read: Callable[[object], T]) -> T | None:
+    """What `read` makes of the key's value, its errors with the key named; None without the key."""
+    if key not in table:
+        return None
+    try:
+        return read(table[key])
+    except ValueError as error:
+        raise BicycleError(f"{key}: {error}", key) from None
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str):
+        raise BicycleError(f"found {value!r}, expected a text")
+    return value

@@ -1,0 +1,133 @@
+"""How a frame steers and stands, and what the jig is set to."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frame3d.bicycle.geometry import Geometry
+from frame3d.model.tube import Point
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Handling:
+    """All mm.
+
+    trail:            the front tyre's contact behind the steering axis, on the ground
+    mechanical_trail: the same square to the steering axis: trail sin H
+    wheel_flop:       trail sin H cos H, how far the front end sinks in a full turn, to first order
+                      (the usual handling figure; from memory)
+    """
+
+    trail: float
+    mechanical_trail: float
+    wheel_flop: float
+    wheelbase: float
+    front_centre: float
+    shell_height: float
+
+
+@dataclass(frozen=True)
+class HeadAndFork:
+    """Mm. fork_along: axle to crown race seat along the steering axis; head_to_axle: the head
+    tube's lower end to the axle's foot, along the axis; bore figures stand in parts.Headset."""
+
+    head_tube_length: float
+    lower_headset_stack: float
+    fork_length: float
+    fork_along: float
+    rake: float
+    head_to_axle: float
+
+
+@dataclass(frozen=True)
+class JigTable:
+    """What a jig is set to. nodes: mm from the shell's centre; angles: degrees; lengths: mm, centre
+    to centre."""
+
+    nodes: dict[str, Point]
+    angles: dict[str, float]
+    lengths: dict[str, float]
+
+
+def handling(geometry: Geometry) -> Handling:
+    head = np.radians(geometry["head_tube_angle"])
+    trail = geometry["trail"]
+    return Handling(
+        trail=trail,
+        mechanical_trail=float(trail * np.sin(head)),
+        wheel_flop=float(trail * np.sin(head) * np.cos(head)),
+        wheelbase=geometry["wheelbase"],
+        front_centre=geometry["front_centre"],
+        shell_height=geometry["shell_height"],
+    )
+
+
+def head_and_fork(geometry: Geometry) -> HeadAndFork:
+    along = float(np.sqrt(geometry["fork_length"] ** 2 - geometry["rake"] ** 2))
+    return HeadAndFork(
+        head_tube_length=geometry["head_tube_length"],
+        lower_headset_stack=geometry["lower_headset_stack"],
+        fork_length=geometry["fork_length"],
+        fork_along=along,
+        rake=geometry["rake"],
+        head_to_axle=along + geometry["lower_headset_stack"],
+    )
+
+
+def standover(geometry: Geometry, top_tube_od: float) -> float:
+    """Ground to the top tube's upper side, mm, straight above the middle of the tube's axis.
+
+    Where along the tube it is measured is common practice, no source.
+    """
+    at = geometry.nodes()
+    front, rear = at["top tube on head tube"], at["top tube on seat tube"]
+    upper = top_tube_od / 2 / np.cos(np.radians(geometry["top_tube_slope"]))
+    return float((front[2] + rear[2]) / 2 + upper + geometry["shell_height"])
+
+
+# Axes of a diamond frame in the side view, each by its lower or rear node and its other one.
+AXES = {
+    "head tube": ("head tube, lower end", "head tube, upper end"),
+    "top tube": ("top tube on seat tube", "top tube on head tube"),
+    "down tube": ("shell", "down tube on head tube"),
+    "seat tube": ("shell", "seat tube, upper end"),
+    "chain stays": ("rear axle", "shell"),
+    "seat stays": ("rear axle", "seat stays on seat tube"),
+}
+_MEETING = (
+    ("top tube", "head tube"),
+    ("down tube", "head tube"),
+    ("top tube", "seat tube"),
+    ("seat stays", "seat tube"),
+    ("down tube", "seat tube"),
+    ("chain stays", "seat tube"),
+    ("chain stays", "seat stays"),
+    ("down tube", "chain stays"),
+)
+
+
+def jig_table(geometry: Geometry) -> JigTable:
+    """The jig's settings: axes against the ground and against those they meet, in the side view,
+    each angle from 0 to 90 degrees as between two lines."""
+    nodes = geometry.nodes()
+    spans = {
+        name: np.subtract(nodes[end], nodes[start])[[0, 2]] for name, (start, end) in AXES.items()
+    }
+    angles = {f"{name}, ground": _to_ground(span) for name, span in spans.items()}
+    for one, other in _MEETING:
+        angles[f"{one}, {other}"] = _between(spans[one], spans[other])
+    lengths = {name: float(np.linalg.norm(span)) for name, span in spans.items()}
+    return JigTable(nodes, angles, lengths)
+
+
+def _to_ground(span: Array) -> float:
+    return float(np.degrees(np.arctan2(abs(span[1]), abs(span[0]))))
+
+
+def _between(a: Array, b: Array) -> float:
+    """The angle between two axes, degrees, above 0 and at most 90."""
+    turn = a[0] * b[1] - a[1] * b[0]
+    return float(np.degrees(np.arctan2(abs(turn), abs(a @ b))))

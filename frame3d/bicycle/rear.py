@@ -1,0 +1,184 @@
+"""The rear triangle: stays from the dropouts to shell and seat tube, and the bridges between them.
+
+Chain stays stand as wide on the shell as its width lets them. Seat stays land on the back of the
+seat tube side by side, their axes offset to either side of its axis just so far that left and right
+do not touch. All stays end square, short of the axle, in the middle of the dropout plates.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frame3d.bicycle.errors import BicycleError
+from frame3d.bicycle.geometry import Bicycle
+from frame3d.bicycle.sections import Section, Structure, cope, share_metal
+from frame3d.model.frame import Joint
+from frame3d.model.tube import Point, Tube
+
+Array = NDArray[np.float64]
+SIDES = {"left": 1.0, "right": -1.0}
+
+# What is left of a tube beside a footprint, so that no line of the stay misses its mate. Mm.
+_LEAST_SIDE = 0.2
+
+
+@dataclass(frozen=True)
+class RearLayout:
+    """How the rear triangle is built. Mm; the defaults are common practice, no source.
+
+    dropout_thickness:   of the plates, which stand outside the hub's locknuts
+    chain_stay_setback:  the axle's middle to the chain stay's end, along the stay
+    seat_stay_setback:   the axle's middle to the seat stay's end, along the stay
+    shell_margin:        footprint of a chain stay to the shell's end
+    stay_gap:            between left and right seat stay where they meet the seat tube
+    bridge_gap:          tyre to a bridge
+    """
+
+    dropout_thickness: float = 5.0
+    chain_stay_setback: float = 35.0
+    seat_stay_setback: float = 30.0
+    shell_margin: float = 4.0
+    stay_gap: float = 1.0
+    bridge_gap: float = 12.0
+
+
+def rear_triangle(
+    bicycle: Bicycle, sections: Mapping[str, Section], shell: Tube, seat: Tube, layout: RearLayout
+) -> Structure:
+    """Stays and bridges. Raises BicycleError where they have no room."""
+    if bicycle.rear_hub is None or bicycle.shell is None:
+        raise BicycleError("rear_hub and shell are missing: the stays stand by them", "rear_hub")
+    out = bicycle.rear_hub.spacing / 2 + layout.dropout_thickness / 2
+    tubes: list[Tube] = []
+    joints: list[Joint] = []
+    for kind, place in (("chain stay", _chain_stay), ("seat stay", _seat_stay)):
+        start, end = place(bicycle, sections[kind], shell, seat, layout, out)
+        mate = "shell" if kind == "chain stay" else "seat tube"
+        for side, sign in SIDES.items():
+            stay = sections[kind].tube(
+                f"{side} {kind}", _mirrored(start, sign), _mirrored(end, sign)
+            )
+            onto = [mate]
+            if kind == "chain stay" and share_metal(stay, seat, shell):
+                onto.append("seat tube")
+            tubes.append(stay)
+            joints.append(cope(stay.name, "start", *onto))
+        if f"{kind} bridge" in sections:
+            bridge = _bridge(bicycle, sections[f"{kind} bridge"], kind, start, end, layout)
+            _refuse_crowded(bridge, shell if kind == "chain stay" else seat)
+            tubes.append(bridge)
+            joints.append(cope(bridge.name, "start", f"left {kind}"))
+            joints.append(cope(bridge.name, "end", f"right {kind}"))
+    axle = bicycle.geometry.nodes()["rear axle"]
+    dropouts = {f"{side} rear": (axle[0], sign * out, axle[2]) for side, sign in SIDES.items()}
+    return Structure(tuple(tubes), tuple(joints), dropouts)
+
+
+def _chain_stay(
+    bicycle: Bicycle, section: Section, shell: Tube, seat: Tube, layout: RearLayout, out: float
+) -> tuple[Point, Point]:
+    """Axis of the left chain stay: from over the shell's axis to the dropout.
+
+    The outer edge of the footprint, at the back of the shell, keeps the margin: there, in the plan
+    of the stays, the line at radius r beside the axis stands at y + R tan(a) + r / cos(a).
+    """
+    length = bicycle.geometry["chain_stay_length"] - layout.chain_stay_setback
+    room = shell.length / 2 - layout.shell_margin
+    back, radius = float(shell.od(0.0)) / 2, section.radius(0.0)
+    across = 0.0
+    for _ in range(50):
+        slope = (out - across) / length
+        across = room - back * slope - radius * np.hypot(1.0, slope)
+    short = radius + layout.stay_gap / 2 - across
+    if short > 0:
+        raise BicycleError(
+            f"chain stays of {2 * radius:g} mm find no room side by side on a shell "
+            f"{shell.length:g} mm wide: {short:.1f} mm short a side",
+            "chain stay",
+        )
+    x, _, z = bicycle.geometry.nodes()["rear axle"]
+    share = length / bicycle.geometry["chain_stay_length"]
+    return (0.0, float(across), 0.0), (x * share, out, z * share)
+
+
+def _seat_stay(
+    bicycle: Bicycle, section: Section, shell: Tube, seat: Tube, layout: RearLayout, out: float
+) -> tuple[Point, Point]:
+    """Axis of the left seat stay: from beside the seat tube's axis to the dropout.
+
+    Where the stay's inner line comes to the seat tube's back, R / sin(g) along the stay as seen
+    from the side, with g between the two, it stands half the gap from the middle plane.
+    """
+    at = bicycle.geometry.nodes()
+    high, axle = np.array(at["seat stays on seat tube"]), np.array(at["rear axle"])
+    span = axle - high
+    full = float(np.linalg.norm(span))
+    length = full - layout.seat_stay_setback
+    unit = span / full
+    along = np.subtract(seat.end, seat.start) / seat.length
+    sine = float(np.linalg.norm(np.cross(unit, along)))
+    radius, mate = section.radius(0.0), float(seat.od(seat.length)) / 2
+    across = 0.0
+    for _ in range(50):
+        slope = (out - across) / length
+        across = layout.stay_gap / 2 + radius * np.hypot(1.0, slope) - mate / sine * slope
+    across = max(across, 0.0)
+    direction = np.array([unit[0] * length, out - across, unit[2] * length])
+    square = np.cross(direction, along)
+    offset = across * abs(square[1]) / float(np.linalg.norm(square))
+    over = offset + radius - (mate - _LEAST_SIDE)
+    if over > 0:
+        raise BicycleError(
+            f"seat stays of {2 * radius:g} mm do not both land on a seat tube of {2 * mate:g} mm: "
+            f"their outer sides pass it by {over:.2f} mm; take thinner stays, or ones tapered "
+            f"towards the seat tube",
+            "seat stay",
+        )
+    end = high + unit * length
+    return (
+        (float(high[0]), float(across), float(high[2])),
+        (float(end[0]), out, float(end[2])),
+    )
+
+
+def _bridge(
+    bicycle: Bicycle, section: Section, kind: str, start: Point, end: Point, layout: RearLayout
+) -> Tube:
+    """From the left stay's axis to the right one's, bridge_gap from the tyre."""
+    axle = np.array(bicycle.geometry.nodes()["rear axle"])
+    from_axle = bicycle.geometry["rear_wheel_radius"] + layout.bridge_gap + section.radius(0.0)
+    top, low = np.array(start), np.array(end)
+    side = (top - low) * [1.0, 0.0, 1.0]
+    full = float(np.linalg.norm((top - axle) * [1.0, 0.0, 1.0]))
+    setback = full - float(np.linalg.norm(side))
+    share = (full - from_axle) / (full - setback)
+    if share <= 0:
+        raise BicycleError(
+            f"a {kind} bridge of {2 * section.radius(0.0):g} mm finds no room: it would stand "
+            f"{from_axle:.1f} mm from the axle, the stay's joint stands at {full:.1f} mm; leave "
+            f"it out, or lengthen the stays",
+            f"{kind} bridge",
+        )
+    x, y, z = top + share * (low - top)
+    name = f"{kind} bridge"
+    return section.tube(name, (float(x), float(y), float(z)), (float(x), -float(y), float(z)))
+
+
+def _refuse_crowded(bridge: Tube, mate: Tube) -> None:
+    """A bridge that reaches into the tube that the stays meet."""
+    axis = np.subtract(mate.end, mate.start) / mate.length
+    middle = np.array([bridge.start[0], 0.0, bridge.start[2]]) - mate.start
+    between = float(np.linalg.norm(middle - (middle @ axis) * axis))
+    room = between - float(bridge.od(0.0) + mate.od(middle @ axis)) / 2
+    if room < 1.0:
+        raise BicycleError(
+            f"the {bridge.name} finds no room between tyre and {mate.name}: {1.0 - room:.1f} mm "
+            f"short; leave it out, or lengthen the stays",
+            bridge.name,
+        )
+
+
+def _mirrored(point: Point, sign: float) -> Point:
+    return (point[0], sign * point[1], point[2])

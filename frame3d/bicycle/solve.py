@@ -1,0 +1,260 @@
+"""From any set of measures that determines a frame to all the others.
+
+A frame has as many degrees of freedom as plane.BASIS has numbers. Near a common frame, a measure
+is a direction in that space (its row of the Jacobian), so plain linear algebra tells whether a set
+of measures determines the frame, which are missing, and which say the same thing twice.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frame3d.bicycle.errors import BicycleError, listed
+from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, measures
+from frame3d.tables import row, rows
+
+Array = NDArray[np.float64]
+
+# Two ways of saying the same thing agree within this; mm and degrees. Own choice: finer than a jig.
+AGREE = 0.01
+_CONVERGED = 1e-12
+_DEPENDENT = 1e-7
+# Head and seat tube angles to look for a frame from, degrees.
+_ANGLES = ((72.3, 73.1), (58.0, 58.0), (58.0, 85.0), (85.0, 58.0), (85.0, 85.0))
+
+
+@dataclass(frozen=True)
+class Solution:
+    """values: every measure, mm and degrees; assumed: defaults that filled what was not given."""
+
+    values: Mapping[str, float]
+    assumed: Mapping[str, float]
+
+
+def solve(given: Mapping[str, float], defaults: Mapping[str, float] | None = None) -> Solution:
+    """All measures of the frame that has the `given` ones.
+
+    defaults: numbers to fall back on where the given ones leave something open, before those of
+    the table. Raises BicycleError where the given measures are out of range, too few (with what
+    would complete them), contradict each other (with by how much), or fit no frame or two frames.
+    """
+    for key, value in given.items():
+        if key in OUTCOMES:
+            instead = "give effective_top_tube, top_tube_slope or reach"
+            raise BicycleError(f"{key} cannot be given, it follows from the rest; {instead}", key)
+        _check_range(key, value)
+    ordered = [k for k in BASIS if k in given] + [
+        k for k in MEASURES if k in given and k not in BASIS
+    ]
+    chosen: list[str] = []
+    for key in ordered:
+        if _independent(chosen, key):
+            chosen.append(key)
+    defaults = defaults or {}
+    fallback = {**defaults, **{k: v for k, v in _table_defaults().items() if k not in defaults}}
+    filled = list(chosen)
+    for key in fallback:
+        if _independent(filled, key):
+            filled.append(key)
+    _refuse_missing(filled)
+
+    assumed = {key: fallback[key] for key in filled[len(chosen) :]}
+    targets = {key: given.get(key, fallback.get(key, 0.0)) for key in filled}
+    frames = _solutions(targets)
+    agreeing = [f for f in frames if all(abs(given[k] - f[k]) <= AGREE for k in given)] or frames
+    _refuse_two(agreeing)
+    for key in ordered:
+        if key not in chosen:
+            _refuse_contradiction(key, given[key], agreeing[0], chosen)
+    return Solution(agreeing[0], assumed)
+
+
+def determines(keys: Sequence[str]) -> bool:
+    """Whether these measures, and no fewer of them, determine the frame."""
+    rank = int(np.linalg.matrix_rank(_rows(keys), tol=_DEPENDENT))
+    return len(keys) == len(BASIS) == rank
+
+
+def jacobian(basis: Mapping[str, float]) -> Array:
+    """How each of MEASURES changes with each of BASIS: (measures, basis), exact to rounding."""
+    step = 1e-30
+    columns = []
+    for key in BASIS:
+        moved = measures({**basis, key: basis[key] + 1j * step})
+        columns.append([np.imag(moved[m]) / step for m in MEASURES])
+    return np.array(columns).T
+
+
+@cache
+def _start() -> dict[str, float]:
+    """A common frame, its numbers uneven on purpose: nothing is by chance parallel or equal."""
+    return {key: float(row("bicycle_measures", key)["start"]) for key in BASIS}
+
+
+@cache
+def _table_defaults() -> dict[str, float]:
+    return {r["measure"]: float(r["default"]) for r in rows("bicycle_measures") if r["default"]}
+
+
+@cache
+def _directions() -> dict[str, Array]:
+    """Each measure's direction in the space of frames: unit vectors (basis,)."""
+    there = jacobian(_start())
+    return {m: r / np.linalg.norm(r) for m, r in zip(MEASURES, there, strict=True)}
+
+
+def _rows(keys: Sequence[str]) -> Array:
+    return np.array([_directions()[key] for key in keys]).reshape(-1, len(BASIS))
+
+
+def _shares(key: str, among: Sequence[str]) -> tuple[Array, float]:
+    """How `key` follows from `among`: factors (among,), and what is left over."""
+    known = _rows(among)
+    factors = np.linalg.lstsq(known.T, _directions()[key], rcond=None)[0]
+    return np.asarray(factors, float), float(np.linalg.norm(known.T @ factors - _directions()[key]))
+
+
+def _independent(keys: Sequence[str], key: str) -> bool:
+    return not keys or _shares(key, keys)[1] > _DEPENDENT
+
+
+def _check_range(key: str, value: float) -> None:
+    limits = row("bicycle_measures", key)
+    low, high, unit = float(limits["lowest"]), float(limits["highest"]), limits["unit"]
+    if not low <= value <= high:
+        raise BicycleError(
+            f"{key} is {value:g} {unit}, expected {low:g} to {high:g} {unit}: {limits['meaning']}",
+            key,
+        )
+
+
+def _refuse_missing(keys: Sequence[str]) -> None:
+    missing = len(BASIS) - len(keys)
+    if missing == 0:
+        return
+    useful = [m for m in MEASURES if m not in (*keys, *OUTCOMES) and _independent(keys, m)]
+    if missing == 1:
+        raise BicycleError(f"1 number is missing: give one of {listed(useful, 'or')}", useful[0])
+    raise BicycleError(
+        f"{missing} numbers are missing: give {missing} that do not follow from each other, of "
+        f"{listed(useful, 'and')}",
+        useful[0],
+    )
+
+
+def _refuse_contradiction(
+    key: str, value: float, values: Mapping[str, float], chosen: Sequence[str]
+) -> None:
+    off = value - values[key]
+    if abs(off) <= AGREE:
+        return
+    factors, _ = _shares(key, chosen)
+    others = [k for k, f in zip(chosen, factors, strict=True) if abs(f) > _DEPENDENT]
+    unit = row("bicycle_measures", key)["unit"]
+    makes = "makes" if len(others) == 1 else "make"
+    raise BicycleError(
+        f"{key} is given as {value:g} {unit}, but {listed(others)} {makes} it {values[key]:.2f} "
+        f"{unit}: {abs(off):.2f} {unit} too {'much' if off > 0 else 'little'}; "
+        f"leave out one of them",
+        key,
+    )
+
+
+def _refuse_two(frames: Sequence[Mapping[str, float]]) -> None:
+    if len(frames) < 2:
+        return
+    one, other = frames[:2]
+    key = max(BASIS, key=lambda k: abs(one[k] - other[k]))
+    raise BicycleError(
+        f"more than one frame has these numbers: {key} could be {one[key]:.2f} or "
+        f"{other[key]:.2f}; give {key} too",
+        key,
+    )
+
+
+def _solutions(targets: Mapping[str, float]) -> list[dict[str, float]]:
+    """The frames in range with these measures, as found from several frames to start from."""
+    found: list[dict[str, float]] = []
+    nearest: tuple[float, str] = (np.inf, "")
+    for start in _starts(targets):
+        basis, miss, where = _newton(start, targets)
+        if miss > AGREE * 1e-6:
+            nearest = min(nearest, (miss, where))
+            continue
+        with np.errstate(invalid="ignore"):  # what the targets do not touch may have no value
+            values = {k: float(v) for k, v in measures(basis).items()}
+        if _in_range(values) and not any(_same(values, other) for other in found):
+            found.append(values)
+    if not found:
+        raise BicycleError(_no_frame(targets, *nearest), nearest[1] or None)
+    return found
+
+
+def _starts(targets: Mapping[str, float]) -> list[dict[str, float]]:
+    """Frames to look from: shell low and high, angles usual, slack and steep; but as given."""
+    given = {key: value for key, value in targets.items() if key in BASIS}
+    starts: list[dict[str, float]] = []
+    for sign, (head, seat) in product((1, -1), _ANGLES):
+        tried = {
+            "bb_drop": sign * _start()["bb_drop"],
+            "head_tube_angle": head,
+            "seat_tube_angle": seat,
+        }
+        start = {**_start(), **tried, **given}
+        if start not in starts:
+            starts.append(start)
+    return starts
+
+
+def _no_frame(targets: Mapping[str, float], miss: float, key: str) -> str:
+    given = {k: v for k, v in targets.items() if k not in _table_defaults()}
+    said = listed(f"{k} {v:g}" for k, v in given.items())
+    where = f"; the nearest misses {key} by {miss:.2f}" if key else ""
+    return f"no frame within reason has {said}{where}"
+
+
+def _newton(
+    basis: dict[str, float], targets: Mapping[str, float]
+) -> tuple[dict[str, float], float, str]:
+    """The basis that meets the targets, the largest miss, and the measure that is missed."""
+    keys = list(targets)
+    pick = [MEASURES.index(key) for key in keys]
+    wanted = np.array([targets[key] for key in keys])
+
+    def misses(at: Array) -> Array:
+        with np.errstate(invalid="ignore", divide="ignore"):
+            got = measures(dict(zip(BASIS, at, strict=True)))
+        return np.asarray(np.array([float(got[key]) for key in keys]) - wanted)
+
+    at = np.array([basis[key] for key in BASIS])
+    miss = misses(at)
+    for _ in range(60):
+        if not np.all(np.isfinite(miss)) or np.abs(miss).max() < _CONVERGED:
+            break
+        slopes = jacobian(dict(zip(BASIS, at, strict=True)))[pick]
+        step = np.linalg.lstsq(slopes, -miss, rcond=None)[0]
+        for share in 0.5 ** np.arange(12):
+            closer = misses(at + share * step)
+            if np.linalg.norm(closer) < np.linalg.norm(miss):  # False for NaN: outside the domain
+                at, miss = at + share * step, closer
+                break
+        else:
+            break
+    worst = int(np.nanargmax(np.abs(miss))) if np.any(np.isfinite(miss)) else 0
+    size = float(np.abs(miss[worst])) if np.isfinite(miss).all() else float("inf")
+    return dict(zip(BASIS, at.tolist(), strict=True)), size, keys[worst]
+
+
+def _in_range(values: Mapping[str, float]) -> bool:
+    return all(
+        float(r["lowest"]) <= values[r["measure"]] <= float(r["highest"])
+        for r in rows("bicycle_measures")
+    )
+
+
+def _same(a: Mapping[str, float], b: Mapping[str, float]) -> bool:
+    return all(abs(a[key] - b[key]) < AGREE for key in BASIS)

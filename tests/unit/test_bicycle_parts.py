@@ -1,0 +1,135 @@
+"""Parts by their designations, in the tables and in the builder's own rows."""
+
+import pytest
+
+from frame3d.bicycle.errors import BicycleError
+from frame3d.bicycle.geometry import read_bicycle
+from frame3d.bicycle.parts import headset, hub, seat_post, shell
+from frame3d.tables import rows
+
+TABLES = ("bicycle_measures", "rims", "headset_bores", "steerers", "shells", "seat_posts", "hubs")
+
+BICYCLE = {
+    "front_wheel": "32-622",
+    "rear_wheel": "32-622",
+    "headset": "EC34/28.6 | EC34/30",
+    "shell": "ISO 68",
+    "seat_post": "27.2 mm",
+    "front_hub": "100x9",
+    "rear_hub": "130x10",
+    "bb_drop": 70,
+    "chain_stay_length": 430,
+    "head_tube_angle": 72.5,
+    "rake": 45,
+    "fork_length": 393,
+    "stack": 580,
+    "reach": 385,
+    "seat_tube_angle": 73,
+    "seat_tube_length": 540,
+}
+
+
+@pytest.mark.parametrize("table", [*TABLES, "clearance_limits"])
+def test_every_row_names_its_source(table: str) -> None:
+    assert all(row["source"] for row in rows(table))
+    keys = [next(iter(row.values())) for row in rows(table)]
+    assert len(set(keys)) == len(keys)
+
+
+def test_every_tabled_part_can_be_looked_up() -> None:
+    for row in rows("shells"):
+        assert 0 < shell(row["shell"]).bore < shell(row["shell"]).od < 60
+    for row in rows("seat_posts"):
+        post = seat_post(float(row["post_mm"]))
+        # What the tube's top leaves, reamed, is the post's bore: within 0.35 mm of each other.
+        assert post.bore - (post.seat_tube_od - 2 * post.wall_at_top) == pytest.approx(
+            0.1, abs=0.25
+        )
+    for row in rows("hubs"):
+        assert hub(row["hub"], row["end"]).spacing == float(row["spacing_mm"])
+    for row in rows("headset_bores"):
+        made = headset(f"{row['code']}/28.6 | {row['code']}/30")
+        assert made.lower_bore < made.head_tube_od - 2 * made.least_wall + 0.5
+        assert made.steerer < made.upper_bore
+
+
+def test_the_traditional_headset_pair() -> None:
+    """EC34/28.6 and EC34/30: the traditional 1 1/8 inch pair of the identification system."""
+    made = headset("EC34/28.6|EC34/30")
+    assert made.steerer == 28.6
+    assert made.upper_bore == pytest.approx(34, abs=0.1)
+    assert made.code == "EC34/28.6 | EC34/30"
+
+
+@pytest.mark.parametrize(
+    ("code", "message"),
+    [
+        ("EC34", "upper and the lower"),
+        ("EC34/28.6", "upper and the lower"),
+        ("EC36/28.6 | EC34/30", 'has no "EC36"; did you mean "EC3'),
+        ("EC34/30 | EC34/28.6", "no upper half"),
+        ("EC34/28.6 | EC44/40", "tapered steerers"),
+    ],
+)
+def test_a_headset_that_cannot_be_used(code: str, message: str) -> None:
+    with pytest.raises(BicycleError, match=message):
+        headset(code)
+
+
+def test_the_headset_gives_the_lower_stack_that_is_not_given() -> None:
+    assert read_bicycle(BICYCLE).geometry["lower_headset_stack"] == 12
+    assert read_bicycle(BICYCLE).geometry.assumed["lower_headset_stack"] == 12
+    measured = read_bicycle({**BICYCLE, "lower_headset_stack": 10.5}).geometry
+    assert measured["lower_headset_stack"] == 10.5
+
+
+def test_a_measured_wheel_radius_wins_over_the_designation() -> None:
+    measured = read_bicycle({**BICYCLE, "front_wheel_radius": 341.2})
+    assert measured.geometry["front_wheel_radius"] == 341.2
+    assert measured.front_wheel is not None
+    assert measured.front_wheel.width == 32
+
+
+def test_the_builders_own_rows_are_found_and_win() -> None:
+    own = {
+        "shells": [
+            {"shell": "my 68", "width_mm": 68, "od_mm": 42, "bore_mm": 34, "thread": "none"}
+        ],
+        "hubs": [{"hub": "130x10", "end": "rear", "spacing_mm": 131, "axle_mm": 10, "dropout": ""}],
+    }
+    made = read_bicycle({**BICYCLE, "shell": "my 68"}, own)
+    assert made.shell is not None
+    assert made.shell.od == 42
+    assert made.rear_hub is not None
+    assert made.rear_hub.spacing == 131
+    broken = {"shells": [{"shell": "my 68", "width_mm": "wide"}]}
+    with pytest.raises(BicycleError, match="'wide' as width_mm"):
+        read_bicycle({**BICYCLE, "shell": "my 68"}, broken)
+
+
+@pytest.mark.parametrize(
+    ("changed", "key", "message"),
+    [
+        ({"front_center": 590}, "front_center", 'did you mean "front_centre"'),
+        ({"shell": "ISO 69"}, "shell", 'did you mean "ISO 68"'),
+        ({"shell": 68}, "shell", "expected a text"),
+        ({"rear_hub": "100x9"}, "rear_hub", "is a front hub, expected a rear one: 112x10"),
+        ({"front_wheel": "700C"}, "front_wheel", "ISO 5775"),
+        ({"reach": "385"}, "reach", "a text without unit"),
+        ({"head_tube_angle": "72"}, "head_tube_angle", "a number in degrees"),
+        ({"head_tube_angle": float("nan")}, "head_tube_angle", "a number in degrees"),
+        ({"rake": True}, "rake", "expected a length"),
+        ({"seat_post": 27.3}, "seat_post", 'did you mean "27.'),
+        ({"top_tube_length": 550}, "top_tube_length", "a bicycle has no"),
+    ],
+)
+def test_a_table_that_cannot_be_used(changed: dict[str, object], key: str, message: str) -> None:
+    with pytest.raises(BicycleError, match=message) as caught:
+        read_bicycle({**BICYCLE, **changed})
+    assert caught.value.key == key
+
+
+def test_a_bicycle_without_wheels_is_told_what_to_give() -> None:
+    without = {key: value for key, value in BICYCLE.items() if key != "rear_wheel"}
+    with pytest.raises(BicycleError, match="give rear_wheel"):
+        read_bicycle(without)
