@@ -13,6 +13,7 @@ COMMANDS = {
     "check": "check every joint of a job: does it close, where not, and what would help",
     "errors": "what this shop's errors do to each joint: chance to close, care worth taking",
     "filler": "tell how much filler each joint takes, and where closed tubes need a vent",
+    "measured": "tell whether the tubes measured in a job's [[measured]] tables will close",
     "make": "write everything a job yields into a folder: report and meshes",
 }
 

@@ -11,6 +11,7 @@ import numpy as np
 
 from frame3d.fit.budget.cut import Cut, met, seated
 from frame3d.fit.figures import clock
+from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.surface import Array
 
 GOAL = 0.8  # of the limit: a file does not stop on a hair; own choice
@@ -87,15 +88,20 @@ def words(found: Filing | None, limit: float) -> list[str]:
         return [f"nothing to file: {found.before:.3f} mm is within {limit:.3f} mm"]
     cope = found.cut.target.cope
     text = [
-        f"file {zone.depth:.2f} mm off the {zone.edge} from {clock(cope, zone.first)} to "
-        f"{clock(cope, zone.last)} o'clock, most at {clock(cope, zone.most)}, running out to nothing"
+        f"file {zone.depth:.2f} mm off the {zone.edge} from {' to '.join(_clockwise(zone, cope))} "
+        f"o'clock, most at {clock(cope, zone.most)}, less to both sides"
         for zone in found.zones
     ]
     text.append(
-        f"then it goes {found.push:.2f} mm further in, and the gap falls from {found.before:.3f} to "
-        f"{found.after:.3f} mm (limit {limit:.3f})"
+        f"then it goes {found.push:.2f} mm further in, and the gap falls from "
+        f"{found.before:.3f} to {found.after:.3f} mm (limit {limit:.3f})"
     )
     return text
+
+
+def _clockwise(zone: Zone, cope: Cope) -> tuple[str, str]:
+    first, last = clock(cope, zone.first), clock(cope, zone.last)
+    return (first, last) if cope.end == "start" else (last, first)
 
 
 def _square(cut: Cut, take: Array) -> Array:

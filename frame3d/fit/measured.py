@@ -140,3 +140,16 @@ def _shortness(copes: Copes, target: Target, measured: Measured, done: Cut) -> f
     # As cut at the nominal setting the lines would be this long; the end then slides by its seat.
     made = (measured.long + measured.short) / 2 - float(_lines(copes, target, done).mean())
     return max(float(done.seat[0]) - made, 0.0) / 2
+
+
+def as_json(fit: MeasuredFit) -> dict[str, object]:
+    return {
+        "tube": fit.measured.tube,
+        "end": fit.measured.end,
+        "gap_mm": round(fit.gap, 6),
+        "limit_mm": round(fit.limit, 6),
+        "tilt_deg": round(fit.tilt, 6),
+        "short_mm": round(2 * fit.short, 6),
+        "verdict": "pass" if fit.passes else "fail",
+        "notes": list(fit.notes),
+    }

@@ -1,5 +1,5 @@
-"""Scans of a cut end made by an independent path: a B-rep kernel cuts a tube with a displaced saw and
-meshes it; points are drawn from the mesh, moved to any place, and given noise, holes and clutter."""
+"""Scans of a cut end made by an independent path: a B-rep kernel cuts a tube with a displaced saw
+and meshes it; points are drawn from the mesh, moved to any place, given noise, holes, clutter."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -35,14 +35,12 @@ def nominal(end: str = "start") -> Cope:
 
 def kernel_mesh(tilt: float, centring: float):  # type: ignore[no-untyped-def]
     """Triangles (T, 3, 3) of the tube's cut end, by the kernel: the tube along +x from the saw."""
-    from OCP.BRep import BRep_Tool
     from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
     from OCP.BRepMesh import BRepMesh_IncrementalMesh
     from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
     from OCP.gp import gp_Ax2, gp_Dir, gp_Pnt
     from OCP.StlAPI import StlAPI_Writer
 
-    del BRep_Tool
     a = np.radians(ANGLE + tilt)
     along = gp_Ax2(gp_Pnt(0, 0, 0), gp_Dir(1, 0, 0))
     outer = BRepPrimAPI_MakeCylinder(along, OD / 2, 80.0).Shape()
@@ -52,7 +50,6 @@ def kernel_mesh(tilt: float, centring: float):  # type: ignore[no-untyped-def]
     saw_axis = gp_Ax2(gp_Pnt(*foot), gp_Dir(*lean))
     saw = BRepPrimAPI_MakeCylinder(saw_axis, SAW / 2, 400.0).Shape()
     tube = BRepAlgoAPI_Cut(outer, bore).Shape()
-    # Only the side of the tube beyond the saw is wanted; the other is cut off by its length.
     shape = BRepAlgoAPI_Cut(tube, saw).Shape()
     BRepMesh_IncrementalMesh(shape, 0.002, False, 0.05, True)
     return shape, StlAPI_Writer()
@@ -72,7 +69,6 @@ def scan_of(
     file = tmp / "end.stl"
     writer.Write(shape, str(file))
     mesh = trimesh.load(file)
-    # The rest of the tube that the saw leaves on its other side is not part of this end.
     points, _ = trimesh.sample.sample_surface(mesh, 3 * count, seed=seed)
     points = np.asarray(points)
     points = points[points[:, 0] < SHOWN_MM][:count]
@@ -101,7 +97,6 @@ def test_angle_and_gap_of_a_noisy_scan_in_any_pose(
     cope = nominal(end)
     fit = fit_scan(scan_of(tmp_path, tilt, centring, seed=7), cope)
     sign = 1.0 if target_of(cope).mates.axis[0, 2] >= 0 else -1.0
-    print(fit.tilt, fit.tilt_error, fit.centring, fit.gap, fit.gap_error, fit.noise, fit.od)
     assert sign * fit.tilt[0] == pytest.approx(tilt, abs=0.02)
     assert abs(fit.centring[0]) == pytest.approx(abs(centring), abs=0.02)
     assert fit.gap == pytest.approx(wanted_gap(tilt, centring, end), abs=0.02)

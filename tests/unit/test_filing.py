@@ -44,14 +44,14 @@ def test_a_hand_that_files_a_tenth_too_much_or_too_little_still_closes_it() -> N
         assert filed(done, hand * found.take.reshape(1, -1)).gap()[0] <= LIMIT
 
 
-def test_filing_stays_on_the_side_that_stands_proud() -> None:
+def test_filing_takes_most_from_the_side_that_stands_proud() -> None:
     """A saw off to one side leaves the other side long."""
     done = cut_with(centring=0.4)
     found = filing(done, LIMIT)
     assert found is not None
     side = np.sign(np.sin(done.target.theta - done.target.theta[0]))
     by_side = [found.take[side == sense].sum() for sense in (-1, 1)]
-    assert min(by_side) < 0.01 * max(by_side)
+    assert min(by_side) < 0.25 * max(by_side)
 
 
 def test_an_end_that_fits_is_left_alone() -> None:

@@ -65,6 +65,10 @@ class Cut:
 
     def gap(self, short: Array | float = 0.0) -> Array:
         """Widest gap (N,), mm, of the ends seated, and then drawn back by `short` (N,), mm."""
+        return _peak(self.gaps(short), self.target)
+
+    def gaps(self, short: Array | float = 0.0) -> Array:
+        """The same at every line: (N, G), mm."""
         z = self.stop + (self.seat - short)[:, None]
         widest = np.full(z.shape, np.inf)
         for k in range(len(self.target.sawn)):
@@ -76,7 +80,7 @@ class Cut:
             np.sqrt(q, out=q)
             q -= self.target.mates.radius[k] + self.setups.mate[:, k, None]
             np.minimum(widest, q, out=widest)
-        return _peak(widest, self.target)
+        return widest
 
 
 def cut(target: Target, setups: Setups) -> Cut:

@@ -55,7 +55,7 @@ def find_axis(points: Array, radius: float, wall: float) -> TubeAxis:
     if _off(found * UNITS[unit], radius, wall) > OD_OFF:
         sizes = ", ".join(f"{2 * found * scale:.2f} if in {name}" for name, scale in UNITS.items())
         raise ScanError(
-            f"the tube in the scan has another diameter than the {2 * radius:g} mm of the job: {sizes}"
+            f"the tube in the scan has another diameter than the job's {2 * radius:g} mm: {sizes}"
         )
     scale = UNITS[unit]
     return _fitted((points - centre) * scale, point * scale, along, radius, wall, unit)
