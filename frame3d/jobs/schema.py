@@ -5,7 +5,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
+from frame3d.jobs.error_sizes import ErrorSizes
 from frame3d.jobs.kinds import Point, known_in, listed
+from frame3d.jobs.measured import MeasuredTable
 from frame3d.jobs.shop_mill import BlockTable, HoleTable, MillTable
 from frame3d.jobs.shop_printer import PrinterTable
 from frame3d.jobs.show import PaintTable, PartTable
@@ -98,6 +100,7 @@ class JobFile(Table):
     paint: PaintTable = PaintTable()
     part: tuple[PartTable, ...] = ()
     limits: LimitsTable = LimitsTable()
+    measured: tuple[MeasuredTable, ...] = ()
 
 
 class ShopTable(Table):
@@ -115,3 +118,4 @@ class ShopFile(Table):
     mill: MillTable = MillTable()
     block: tuple[BlockTable, ...] = ()
     printer: PrinterTable = PrinterTable()
+    errors: ErrorSizes = Field(default_factory=dict)

@@ -15,7 +15,7 @@ from frame3d.model.axis import (
 )
 from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
-from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
+from frame3d.model.frame import Frame, Joint, Limits, Measured, Saw, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
 from frame3d.model.printer import Printer
@@ -34,6 +34,7 @@ __all__ = [
     "HoleKind",
     "Joint",
     "Limits",
+    "Measured",
     "Mill",
     "Oval",
     "Part",
