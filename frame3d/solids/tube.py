@@ -14,6 +14,7 @@ from frame3d.solids.tools import Reach, tool_solid
 from frame3d.surfaces.cope import Cope
 
 SPARE_MM = 1.0  # raw tube beyond the longest tip
+NEAR_MM = 0.5  # flats stand that near the exact cope, even where a line grazes its tool
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,6 +128,9 @@ def _on_cope(cope: Cope, points: Array) -> Array:
     """Points (N, 3) of a coped end, moved along the tube onto the exact cope."""
     frame = cope.frame
     relative = points - frame.origin
-    stop = cope.position_across(relative @ np.stack([frame.datum, frame.side]).T)
-    move = np.where(np.isfinite(stop), stop - relative @ frame.out, 0.0)
-    return points + move[:, None] * frame.out
+    stops = cope.positions_across(relative @ np.stack([frame.datum, frame.side]).T)
+    moves = stops - relative @ frame.out
+    move = moves[np.abs(moves).argmin(axis=0), np.arange(len(points))]
+    # Beside a tool that is narrower than the tube a line just misses it, and stops only at the next
+    # one: points of the flank between the two are where they belong.
+    return points + np.where(np.abs(move) < NEAR_MM, move, 0.0)[:, None] * frame.out

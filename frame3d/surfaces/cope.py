@@ -58,8 +58,13 @@ class Cope:
         return self._stop(self.tools, self.seat, theta, depth)
 
     def position_across(self, offsets: Array) -> Array:
-        """The same for offsets (N, 2) from the axis along the datum and side directions, mm."""
+        """`position` for offsets (N, 2) from the axis along the datum and side directions, mm."""
         return self._first_entry(self.tools, self.seat, offsets)
+
+    def positions_across(self, offsets: Array) -> Array:
+        """Where lines at offsets (N, 2) from the axis, along the datum and side directions, mm,
+        enter each tool for itself: (T, N), mm outward from the axis's end point, or inf."""
+        return np.stack([self._first_entry((tool,), self.seat, offsets) for tool in self.tools])
 
     def points(self, theta: Array, depth: Array) -> Array:
         """The finished end's points (N, 3), world coordinates; nan where the end is not shaped."""
