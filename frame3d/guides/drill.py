@@ -1,5 +1,6 @@
 """Drill guides: a sleeve on the same foot as the tube's cope guides, with seats for bushings."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,11 +11,13 @@ from frame3d.guides.layout import MARGIN_MM, lettered, section_around, slides_on
 from frame3d.guides.place import Array, Place
 from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import Sleeve, sleeve_solid
-from frame3d.model import Printer, Tube, end_frame
+from frame3d.model import ENDS, End, Printer, Tube, end_frame
 from frame3d.surfaces.cope import Cope
 from frame3d.tables import rows
 
 FAR_MM = 200.0
+NOTHING_TAKEN: dict[End, float] = {"start": 0.0, "end": 0.0}
+NEAR_SLIT_DEG = 45.0
 SEAT_WALL_MM = 3.0  # around a bushing
 SEAT_ROOM_MM = 0.1  # around a bushing, a side: pressed in with the thumb, glued if loose
 FOOT_SIDE_DEG = 60.0  # within this of straight down a rib would stand below the foot
@@ -32,18 +35,27 @@ class Drilling:
 
 @dataclass(frozen=True, eq=False)
 class DrillGuide:
-    """solid: standing on its setting edge at z = 0, z along the tube from start to end, mm.
+    """solid: standing on its setting edge at z = 0, z along the tube away from `reference`, mm.
 
-    edge: distance of the setting edge from the tube's start along the axis; matrix: from the
-    solid's coordinates to the job's, (4, 4).
+    reference: the end of the tube that it is set from; setting: from there, that is from the
+    setting edge of the cope guide on that end, or from the square end, to this guide's edge;
+    matrix: from the solid's coordinates to the job's, (4, 4).
     """
 
-    tube: Tube
     drilling: Drilling
     sleeve: Sleeve
     solid: Manifold
-    edge: float
+    reference: End
+    setting: float
     matrix: Array
+
+    @property
+    def tube(self) -> Tube:
+        return self.sleeve.place.tube
+
+    @property
+    def name(self) -> str:
+        return _name(self.tube, self.drilling)
 
 
 def bushing(diameter: float) -> tuple[float, float]:
@@ -55,33 +67,45 @@ def bushing(diameter: float) -> tuple[float, float]:
 
 
 def drill_guide(
-    tube: Tube, drilling: Drilling, printer: Printer, foot: float | None = None, job: str = ""
+    tube: Tube,
+    drilling: Drilling,
+    printer: Printer,
+    foot: float | None = None,
+    taken: Mapping[End, float] = NOTHING_TAKEN,
+    job: str = "",
 ) -> DrillGuide:
-    """A guide for the holes. foot: that of the tube's cope guides, mm below the axis, so that all
-    stand on one plate; None for its own. Raises GuideError."""
+    """A guide for the holes, set from the start, or from the end where that has no room.
+
+    foot: that of the tube's cope guides, mm below the axis, so that all stand on one plate; None
+    for its own. taken: what the cope guides take of the axis at each end, mm. Raises GuideError.
+    """
     checked(printer)
     if tube.bends:
         raise GuideError(f"{tube.name} is bent: a drill guide needs a straight tube")
-    plain = _sleeve(tube, printer, foot)
-    seat = _seat(drilling, plain, printer)
-    label = lettered(plain, 1000.0, job, seat.starts - plain.length, _name(tube, drilling))
-    seat = replace(seat, lift=max(0.0, max(line.width for line in label) - _room(plain, seat)))
-    edge = float(np.floor(min(drilling.at) - seat.first))  # whole millimetres are set by a rule
-    seat = replace(seat, lift=seat.lift + min(drilling.at) - seat.first - edge)
-    top = seat.first + np.ptp(drilling.at) + seat.above
-    if edge < 0 or edge + top > tube.length:
+    for reference in ENDS:
+        plain = _sleeve(tube, drilling, reference, printer, foot)
+        seat = _seat(drilling, plain, printer)
+        label = lettered(plain, 1000.0, job, seat.starts - plain.length, _name(tube, drilling))
+        wide = max(line.width for line in label)
+        seat = replace(seat, lift=max(0.0, wide - _room(plain, seat)))
+        near = seat.heights(drilling, tube, reference)[0]  # from the reference end, mm
+        setting = float(np.floor(near - seat.first - taken[reference]))  # set by a rule
+        edge = setting + taken[reference]
+        seat = replace(seat, lift=seat.lift + near - seat.first - edge)
+        top = seat.first + float(np.ptp(drilling.at)) + seat.above
+        if setting >= 0 and edge + top <= tube.length:
+            break
+    else:
         holes = ", ".join(f"{at:g}" for at in drilling.at)
         raise GuideError(
-            f"the holes of {tube.name} at {holes} mm stand too near an end: their guide would "
-            f"reach from {edge:.1f} to {edge + top:.1f} mm of its {tube.length:.1f} mm"
+            f"the holes at {holes} mm are too near an end for their guide of {top:.0f} mm"
         )
-    sleeve = replace(plain, length=tube.length - edge, top=float(top))
-    flat = seat.starts - sleeve.length
-    label = lettered(sleeve, edge, job, flat, _name(tube, drilling))
+    sleeve = replace(plain, length=tube.length - edge, top=top)
+    label = lettered(sleeve, setting, job, seat.starts - sleeve.length, _name(tube, drilling))
     solid = sleeve_solid(replace(sleeve, label=label), *seat.bodies(drilling, sleeve))
     down = np.eye(4)
     down[2, 3] = -sleeve.length
-    return DrillGuide(tube, drilling, sleeve, solid, edge, sleeve.place.matrix @ down)
+    return DrillGuide(drilling, sleeve, solid, reference, setting, sleeve.place.matrix @ down)
 
 
 def _name(tube: Tube, drilling: Drilling) -> str:
@@ -92,23 +116,41 @@ def _room(sleeve: Sleeve, seat: "Seat") -> float:
     return seat.starts - sleeve.label_from - MARGIN_MM
 
 
-def _sleeve(tube: Tube, printer: Printer, foot: float | None) -> Sleeve:
-    """Sleeve and clamp, whose length is not known yet."""
-    place = _along(tube)
+def _sleeve(
+    tube: Tube, drilling: Drilling, reference: End, printer: Printer, foot: float | None
+) -> Sleeve:
+    """Sleeve and clamp, whose length is not known yet; the slit keeps clear of the holes."""
+    place = _away_from(tube, reference)
     hardware = Hardware(printer.clamp)
     section = section_around(place, -tube.length, 0.0, printer)
     section = replace(section, foot=max(section.foot, foot or 0.0))
     halves = printer.opening == "halves" or not slides_on(place, printer)
-    grip = Grip(hardware, section, printer.lean, (1, -1) if halves else (1,))
-    letters_from = MARGIN_MM + (grip.height if halves or not hardware.screws else 0.0)
+    turn = _turn(drilling, place)
+    # The side at +x is a turn of -90 degrees from y.
+    off = {side: abs((turn + 90.0 * side + 180.0) % 360.0 - 180.0) for side in (1, -1)}
+    near = [side for side in off if off[side] < NEAR_SLIT_DEG]
+    if halves and near:
+        raise GuideError(
+            f"the holes at {drilling.angle:g} degrees stand on the split between the guide's halves"
+        )
+    sides = (1, -1) if halves else (-1,) if 1 in near else (1,)
+    grip = Grip(hardware, section, printer.lean, sides)
+    beside = hardware.screws and -1 not in sides  # the lettered side is free of ears and bands
+    letters_from = MARGIN_MM + (0.0 if beside else grip.height)
     return Sleeve(place, section, grip, printer.clearance, tube.length, 0.0, (), letters_from)
 
 
-def _along(tube: Tube) -> Place:
-    """Guide coordinates at the tube's end, without a cope."""
-    frame = end_frame(tube, "end")
+def _turn(drilling: Drilling, place: Place) -> float:
+    """Degrees from y to the holes, right-handed about the guide's z: the job's angle only where z
+    points to the end."""
+    return drilling.angle if place.end == "end" else -drilling.angle
+
+
+def _away_from(tube: Tube, reference: End) -> Place:
+    """Guide coordinates, without a cope, whose z points away from one of the tube's ends."""
+    end: End = "end" if reference == "start" else "start"
     none = np.zeros(0)
-    return Place(tube, "end", Cope(tube, "end", frame, (), (), none, none), ())
+    return Place(tube, end, Cope(tube, end, end_frame(tube, end), (), (), none, none), ())
 
 
 @dataclass(frozen=True)
@@ -143,10 +185,17 @@ class Seat:
         """From the last hole to the guide's top: the hole's roof, and a wall."""
         return float(self.radius * np.hypot(1.0, self.lean)) + SEAT_WALL_MM
 
+    @staticmethod
+    def heights(drilling: Drilling, tube: Tube, reference: End) -> list[float]:
+        """Distances of the holes from the reference end's axis point, rising."""
+        if reference == "start":
+            return sorted(drilling.at)
+        return sorted(tube.length - at for at in drilling.at)
+
     def bodies(self, drilling: Drilling, sleeve: Sleeve) -> tuple[list[Manifold], list[Manifold]]:
         """The rib, and the holes for the bushings, each under a roof."""
-        # The angle turns from +y to -x, as seen against z: a turn about z.
-        turn = (0.0, 0.0, drilling.angle)
+        turn = (0.0, 0.0, _turn(drilling, sleeve.place))
+        away = sleeve.place.end == "end"
         low = self.first - self.half
         points = [(0.0, self.starts), (self.surface, self.starts), (self.out, low)]
         points += [(self.out, sleeve.top), (0.0, sleeve.top)]
@@ -154,8 +203,10 @@ class Seat:
         upright = np.array([[0.0, 0, 1, -self.half], [1, 0, 0, 0], [0, 1, 0, 0]])
         rib = side.transform(upright).rotate(turn)
         hole = along_y(roofed_hole(self.radius + SEAT_ROOM_MM, self.lean), 0.0, FAR_MM)
-        heights = [self.first + at - min(drilling.at) for at in drilling.at]
-        holes = [hole.translate((0.0, 0.0, height)).rotate(turn) for height in heights]
+        spots = self.heights(drilling, sleeve.place.tube, "start" if away else "end")
+        holes = [
+            hole.translate((0.0, 0.0, self.first + spot - spots[0])).rotate(turn) for spot in spots
+        ]
         return ([rib] if self.out > self.surface else []), holes
 
 

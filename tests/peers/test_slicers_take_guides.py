@@ -14,6 +14,7 @@ import pytest
 
 import frame3d
 from frame3d.guides.plan import Printed, printed_guides
+from frame3d.guides.record import entries
 from frame3d.model import Frame, Printer
 from frame3d.share.guide_files import write_guides
 from frame3d.share.slicer import estimated, sliced
@@ -27,8 +28,8 @@ CLAMPED = [Printer(clamp="zip-ties"), Printer(opening="halves", bed=(150.0, 150.
 
 def guides(job: Frame, folder: Path) -> list[tuple[Path, Printed]]:
     printed, refused = printed_guides(job)
-    files, _ = write_guides(job, printed, refused, folder)
-    return [(folder / f"{stem}.stl", guide) for stem, guide, _ in files]
+    files = write_guides(job, list(entries(printed)), refused, folder)
+    return [(folder / f"{stem}.stl", entry.of) for stem, entry, _ in files]
 
 
 def example(name: str) -> Frame:

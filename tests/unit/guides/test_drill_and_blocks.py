@@ -11,7 +11,7 @@ from frame3d.guides.refuse import GuideError
 from frame3d.model import Printer, Tube, datum, direction
 from frame3d.solids.raw import Extent, raw_tube
 
-ANGLES = [0.0, 40.0, 90.0, 135.0, 180.0, 225.0, 300.0]
+ANGLES = [0.0, 40.0, 90.0, 135.0, 180.0, 225.0, 270.0, 300.0]
 BOSSES = (150.0, 214.0)
 
 
@@ -21,7 +21,7 @@ def rail() -> Tube:
 
 def bosses(angle: float, printer: Printer = Printer()) -> DrillGuide:  # noqa: B008
     foot = made("leaning")[0].guide.sleeve.section.foot
-    return drill_guide(rail(), Drilling(BOSSES, angle, 5.0), printer, foot, "two bosses")
+    return drill_guide(rail(), Drilling(BOSSES, angle, 5.0), printer, foot, job="two bosses")
 
 
 def read_as_mesh(solid) -> trimesh.Trimesh:  # type: ignore[no-untyped-def]
@@ -29,11 +29,20 @@ def read_as_mesh(solid) -> trimesh.Trimesh:  # type: ignore[no-untyped-def]
     return trimesh.Trimesh(mesh.vert_properties[:, :3], mesh.tri_verts, process=False)
 
 
+def vents(angle: float) -> DrillGuide:
+    """Near the start, so that the guide is set from the end."""
+    foot = made("leaning")[0].guide.sleeve.section.foot
+    guide = drill_guide(rail(), Drilling((30.0, 50.0), angle, 5.0), Printer(), foot)
+    assert guide.reference == "end"
+    return guide
+
+
 @pytest.mark.parametrize("angle", ANGLES)
-def test_a_drill_down_the_bushing_meets_the_tube_at_the_hole(angle: float) -> None:
+@pytest.mark.parametrize("guided", [bosses, vents])
+def test_a_drill_down_the_bushing_meets_the_tube_at_the_hole(guided, angle: float) -> None:  # type: ignore[no-untyped-def]
     """The free way through the guide, measured on its mesh about the hole's own line in the job's
     coordinates, has the bushing's radius all round."""
-    guide, tube = bosses(angle), rail()
+    guide, tube = guided(angle), rail()
     axis = direction(tube)
     up = datum(axis)
     turn = np.radians(angle)
@@ -42,14 +51,15 @@ def test_a_drill_down_the_bushing_meets_the_tube_at_the_hole(angle: float) -> No
     placed = guide.solid.transform(guide.matrix[:3])
     assert (placed ^ raw_tube(tube, Extent(-50.0, tube.length + 50.0), 0.005)).volume() < 1e-9
     across = np.stack([axis, np.cross(ray, axis), ray])
-    for at in BOSSES:
+    for at in guide.drilling.at:
         middle = np.asarray(tube.start) + at * axis
         looked = placed.transform(np.column_stack([across, -across @ middle]))
         sheet = looked.slice(28.575 / 2 + 3.0)
         holes = [p for p in sheet.to_polygons() if np.linalg.norm(p, axis=1).max() < 10.0]
         (hole,) = holes
         assert np.linalg.norm(hole, axis=1).min() == pytest.approx(seat / 2 + 0.1, abs=0.01)
-        below = hole[hole[:, 0] < 0]  # the roof is on the side towards the end
+        away = 1.0 if guide.reference == "start" else -1.0
+        below = hole[away * hole[:, 0] < 0]  # the roof is on the side away from the reference
         assert np.linalg.norm(below, axis=1).max() == pytest.approx(seat / 2 + 0.1, abs=0.01)
 
 
@@ -76,13 +86,14 @@ def test_drill_guide_stands_on_the_foot_of_the_cope_guides(angle: float) -> None
     assert feet[0] == pytest.approx(feet[1], abs=0.005)
     low = guide.matrix @ [0.0, 0.0, 0.0, 1.0]
     along = float((low[:3] - np.asarray(tube.start)) @ direction(tube))
-    assert along == pytest.approx(guide.edge, abs=1e-6)
-    assert guide.edge == round(guide.edge)  # embossed, and set by a rule
+    assert along == pytest.approx(guide.setting, abs=1e-6)
+    assert guide.setting == round(guide.setting)  # embossed, and set by a rule
 
 
 def test_holes_too_near_an_end_and_drills_without_bushing_are_refused() -> None:
     with pytest.raises(GuideError, match="too near an end"):
-        drill_guide(rail(), Drilling((20.0,), 0.0, 5.0), Printer())
+        taken = {"start": 50.0, "end": 380.0}
+        drill_guide(rail(), Drilling((70.0,), 0.0, 5.0), Printer(), None, taken)  # type: ignore[arg-type]
     with pytest.raises(GuideError, match="no bushing"):
         drill_guide(rail(), Drilling((200.0,), 0.0, 25.0), Printer())
 
