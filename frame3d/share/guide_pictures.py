@@ -31,9 +31,10 @@ def guide_pictures(
     """One PNG a guide, in their order; `done` hears the name of each."""
     import pyvista as pv
 
-    plotter = pv.Plotter(off_screen=True, window_size=list(SIZE))
-    plotter.set_background("white")
-    plotter.camera_set = True  # else the first picture would be framed anew
+    with pv.vtk_verbosity("off"):  # without a display it says that it looks for another way
+        plotter = pv.Plotter(off_screen=True, window_size=list(SIZE))
+        plotter.set_background("white")
+        plotter.render()  # the first picture would be framed anew
     paths = []
     for number, guide in enumerate(guides):
         plotter.clear_actors()
@@ -45,7 +46,7 @@ def guide_pictures(
         plotter.view_vector(FROM, viewup=(0.0, 1.0, 0.0))
         plotter.camera.view_angle = VIEW_DEG
         plotter.reset_camera(bounds=_bounds(guide))
-        plotter.camera.zoom(1.3)
+        plotter.camera.zoom(1.2)
         path = folder / f"{number}.png"
         plotter.screenshot(path)
         paths.append(path)
