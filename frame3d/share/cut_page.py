@@ -81,14 +81,14 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
         ),
         (
             "5 Y",
-            f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}"
-            + (f", on {size_text(mill, cut.offset)} {_to(cut)}" if cut.offset else ""),
-            _offset_note(cut, mill),
+            f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}",
+            f"from touch to touch, then half of it back{turns_text(mill, cut.half)}",
         ),
         (
-            "6 X",
+            "6 X" if not cut.offset else "6 X, offset",
             "pointer on the mark"
-            + (f", then {size_text(mill, abs(cut.x_move))} {_way(cut)}" if cut.x_move else ""),
+            + (f", {size_text(mill, abs(cut.x_move))} {_way(cut)}" if cut.x_move else "")
+            + (f", then {size_text(mill, cut.offset)} {_to(cut)}" if cut.offset else ""),
             _pointer_note(cut, mill),
         ),
         (
@@ -147,23 +147,19 @@ def _phase_note(pages: TubePages, index: int) -> str:
     return f"leave both blocks as they are; {quarters}° from face 1, line {cut.line_up:g}° up"
 
 
-def _offset_note(cut: Cut, mill: Mill) -> str:
-    turns = turns_text(mill, cut.half)
-    if not cut.offset:
-        return f"from touch to touch, half of it back{turns}; no offset: the axes cross"
-    on = turns_text(mill, cut.offset)
-    return f"from touch to touch, half back{turns}; when X is set, on by the offset{on}"
-
-
 def _to(cut: Cut) -> str:
     return "to the column" if cut.offset_to == OFFSET_COLUMN else "to you"
 
 
 def _pointer_note(cut: Cut, mill: Mill) -> str:
-    moved = turns_text(mill, cut.x_move).removeprefix(": ") if cut.x_move else ""
-    before = "with Y on the tube's middle, before its offset" if cut.offset else ""
-    words = ", ".join(part for part in (moved, before) if part)
-    return f"{words}; the seat of the joint is allowed for".removeprefix("; ")
+    """How the spindle gets from the mark to its place."""
+    turns = [
+        f"{way}{turns_text(mill, move)}"
+        for way, move in ((_way(cut), cut.x_move), ("across", cut.offset))
+        if move and mill.travel_per_turn
+    ]
+    axes = "the offset is across, the axes do not cross" if cut.offset else "the axes cross"
+    return "; ".join([*turns, axes, "the seat of the joint is allowed for"])
 
 
 def _way(cut: Cut) -> str:

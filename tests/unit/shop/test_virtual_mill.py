@@ -17,7 +17,7 @@ from frame3d.surfaces.cope import copes_of
 constant = Profile.constant
 
 QUIET = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_large]
-THOUSANDS = settings(max_examples=700, deadline=None, suppress_health_check=QUIET)
+THOUSANDS = settings(max_examples=500, deadline=None, suppress_health_check=QUIET)
 
 
 def pages(coped: Coped) -> dict:
@@ -154,7 +154,7 @@ def test_a_block_in_the_way_of_the_saw_is_noticed() -> None:
         assert not followed(moved, coped)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=QUIET)
+@settings(max_examples=100, deadline=None, suppress_health_check=QUIET)
 @given(coped_tubes(saws=(1, 2)), st.data())
 def test_random_pages_with_one_number_changed_are_caught(coped: Coped, data: st.DataObject) -> None:
     assume(whole(coped))
