@@ -72,7 +72,7 @@ paper           = "A4"          # A4 or Letter
 paper_thickness = 0.1           # a wrap lies half of it outside the tube
 # travel_per_turn = "0.1 in"    # of the hand wheels, where there is no readout
 
-# Split blocks: without any, fractional-inch bores from 1/2 to 1 3/4 in. One is enough to begin with:
+# Split blocks: without any, fractional-inch bores from 1/2 to 1 3/4 in are taken. Your own:
 # [[block]]
 # bore   = "1 1/8 in"
 # width  = "2 in"               # across its faces

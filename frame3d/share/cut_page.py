@@ -57,15 +57,13 @@ def cut_page(page: Page, pages: TubePages, index: int, mill: Mill) -> None:
 def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str]]:
     """Label, number in large type, how to do it."""
     sheet, cut = pages.sheet, pages.sheet.cuts[index]
-    od = sheet.od[0][1]
-    around = math.radians(cut.line_up) * od / 2
     block = sheet.block(cut.end)
     steps = [
         (
             "1 Mark",
             f"{size_text(mill, cut.mark)} from the start end",
             f"of the raw blank, on the line at {cut.line_up:g}° "
-            f"({size_text(mill, around, 1)} around from the datum)",
+            f"({size_text(mill, cut.around, 1)} around from the datum)",
         ),
         ("2 Block", *_block_step(cut, block, mill)),
         (
@@ -76,8 +74,8 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
         ),
         (
             "4 Tilt",
-            f"{_gauge(cut.tilt, mill)} on the gauge, {cut.high}" if cut.tilt else "level",
-            f"exact {cut.tilt:.4f}°; the end under the saw points to your right",
+            f"{_gauge(cut.gauge, mill)} on the gauge, {cut.high}" if cut.tilt else "level",
+            f"exact {cut.tilt:.4f}°; the end under the saw to your right{_far_end(cut, mill)}",
         ),
         (
             "5 Y",
@@ -118,15 +116,23 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
     return steps
 
 
-def _gauge(tilt: float, mill: Mill) -> str:
+def _gauge(reading: float, mill: Mill) -> str:
     step = mill.gauge_step
     digits = max(0, math.ceil(-math.log10(step) - 1e-9)) if step < 1 else 0
-    return f"{round(tilt / step) * step:.{digits}f}°"
+    return f"{reading:.{digits}f}°"
+
+
+def _far_end(cut: Cut, mill: Mill) -> str:
+    if abs(cut.drop) < 1.0:
+        return ""
+    return (
+        f", the far end {size_text(mill, abs(cut.drop), 0)} {'low' if cut.drop > 0 else 'high'}er"
+    )
 
 
 def _block_step(cut: Cut, block: Seat | None, mill: Mill) -> tuple[str, str]:
     if block is None:
-        return "no block fits here: see the cover", ""
+        return "no block fits here: see the notes", ""
     return (
         f"face at {size_text(mill, block.at, 1)} from the start end",
         f"bore {exact_text(mill, block.bore, 2)}; the face nearer the cut, clear of the saw",
@@ -177,12 +183,9 @@ def _speed_step(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
 
 
 def _phase_check(pages: TubePages) -> str:
-    sheet = pages.sheet
-    ends = {cut.end: cut.line_up for cut in sheet.cuts}
-    if len(ends) < 2:
+    if pages.apart is None:
         return "deburr"
-    apart = (ends["end"] - ends["start"]) % 180.0
-    return f"bars laid in both copes stand {apart:.2f}° apart about the tube"
+    return f"bars laid in both copes stand {pages.apart:.2f}° apart about the tube"
 
 
 def _side_view(page: Page, pages: TubePages, cut: Cut, mill: Mill, box: Box) -> None:
