@@ -1,4 +1,4 @@
-"""The mill, blocks and holes in a builder's files: read, defaulted, and refused in one clear line."""
+"""Mill, blocks and holes in a builder's files: read, defaulted, refused in one clear line."""
 
 from pathlib import Path
 
