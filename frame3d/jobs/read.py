@@ -8,11 +8,14 @@ from typing import Any, TypeVar
 from pydantic import ValidationError
 
 from frame3d.jobs.errors import JobError
+from frame3d.jobs.measured import MeasuredTable
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
 from frame3d.jobs.shop_mill import hole_of, mill_of
+from frame3d.jobs.shop_printer import printer_from
+from frame3d.jobs.show import shown
 from frame3d.jobs.strict import Table, fail, raise_first
-from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
+from frame3d.model import Frame, Joint, Limits, Measured, Profile, Saw, Shop, Tube
 from frame3d.tables import rows
 
 AnyTable = TypeVar("AnyTable", bound=Table)
@@ -35,6 +38,8 @@ def read_job(path: str | Path) -> Frame:
         _limits(job.limits),
         _shop_of(file, text, job.job.shop),
         tuple(hole_of(hole) for hole in job.hole),
+        shown(job.paint, job.part),
+        tuple(_measured(measured) for measured in job.measured),
     )
 
 
@@ -43,8 +48,13 @@ def read_shop(path: str | Path) -> Shop:
     file = Path(path)
     text = _text_of(file, "a shop file")
     _, shop = _validated(file, text, ShopFile)
-    saws = tuple(Saw(saw.od, saw.depth) for saw in shop.saw)
-    return Shop(shop.shop.name, saws, mill_of(shop.mill, shop.block))
+    return Shop(
+        shop.shop.name,
+        tuple(Saw(saw.od, saw.depth) for saw in shop.saw),
+        mill_of(shop.mill, shop.block),
+        printer_from(file, text, shop.printer),
+        tuple(shop.errors.items()),
+    )
 
 
 def _shop_of(job_file: Path, text: str, name: str | None) -> Shop:
@@ -109,6 +119,11 @@ def _joint(table: JointTable) -> Joint:
     saw = table.saw
     saws = tuple(saw.get(name) if isinstance(saw, dict) else saw for name in table.onto)
     return Joint(table.tube, table.end, tuple(table.onto), saws)
+
+
+def _measured(table: MeasuredTable) -> Measured:
+    values = table.model_dump()
+    return Measured(**{**values, "mates": tuple(values["mates"].items())})
 
 
 def _limits(own: LimitsTable) -> Limits:

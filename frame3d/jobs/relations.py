@@ -40,6 +40,10 @@ def check_relations(file: Path, text: str, data: dict[str, Any], job: JobFile) -
     for index, hole in enumerate(job.hole):
         _check_hole(index, hole, {tube.name: tube for tube in job.tube}, refuse)
     _check_order(job, refuse)
+    for name in job.paint.tube:
+        if name not in seen:
+            refuse(("paint", "tube", name), f"no such tube, {nearest(name, seen)}")
+    _check_measured(job, refuse)
 
 
 def _check_tube(index: int, tube: TubeTable, refuse: Refuse) -> None:
@@ -92,6 +96,28 @@ def _check_hole(index: int, hole: HoleTable, tubes: dict[str, TubeTable], refuse
     if hole.diameter >= tube.od:
         problem = f"found {hole.diameter:g} mm, expected less than the tube's {tube.od:g} mm"
         refuse(("hole", index, "diameter"), problem)
+
+
+def _check_measured(job: JobFile, refuse: Refuse) -> None:
+    joints = {(joint.tube, joint.end): joint for joint in job.joint}
+    for index, measured in enumerate(job.measured):
+        joint = joints.get((measured.tube, measured.end))
+        if joint is None:
+            ends = [f"{tube}, {end}" for tube, end in joints]
+            problem = (
+                f'found "{measured.tube}", {measured.end}, which no joint shapes; '
+                f"{nearest(f'{measured.tube}, {measured.end}', ends)}"
+            )
+            refuse(("measured", index, "tube"), problem)
+        for name in measured.mates:
+            if name not in joint.onto:
+                problem = f'found "{name}", which that joint does not meet; '
+                refuse(("measured", index, "mates"), problem + nearest(name, joint.onto))
+        if measured.saw is not None and joint.saw is None:
+            refuse(("measured", index, "saw"), "found a saw, and the joint is cut without one")
+        if measured.long and measured.short and measured.short > measured.long:
+            problem = f"found {measured.short:g} mm, expected no more than the long line"
+            refuse(("measured", index, "short"), problem)
 
 
 def _check_order(job: JobFile, refuse: Refuse) -> None:

@@ -1,0 +1,127 @@
+"""Whole tubes drawn at random, cut, seated and measured: gaps of every joint of a frame.
+
+Three things tie the joints together. A tube has one outside diameter, as have its mates. Only the
+difference in phase between the cuts of one tube counts: the builder turns the tube to share it.
+And a tube whose two ends cannot both touch is short: the builder lets each end have half of that.
+A tube that is too long is eased in or filed, and opens nothing.
+"""
+
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from frame3d.fit.budget.cut import cut
+from frame3d.fit.budget.errors import Spreads, errors_of, setups_of, size_for, stream
+from frame3d.fit.budget.target import Target, target_of
+from frame3d.model import End, Frame
+from frame3d.surfaces.cope import Copes
+from frame3d.surfaces.surface import Array
+
+CHUNK = 256  # set-ups at a time: their arrays stay in a core's cache
+
+Key = tuple[str, End]
+Targets = dict[Key, Target]
+Errors = dict[Key, dict[str, Array]]  # by end and error: (N, numbers), in the errors' own units
+
+
+def targets_of(copes: Copes) -> Targets:
+    """Every end that is round, meets round tubes, and touches at all."""
+    targets: Targets = {}
+    for key, cope in copes.items():
+        try:
+            target = target_of(cope)
+        except TypeError:
+            continue
+        if np.isfinite(target.lines).all() and np.isfinite(cope.seat):
+            targets[key] = target
+    return targets
+
+
+def drawn(
+    frame: Frame, targets: Targets, spreads: Spreads, count: int, seed: int, first: int = 0
+) -> Errors:
+    """Errors of `count` frames drawn at random; `first` tells batches of one seed apart."""
+    errors: Errors = {}
+    for (tube, end), target in targets.items():
+        own: dict[str, Array] = {}
+        for name, numbers in errors_of(target).items():
+            if name in ("tube od", "mate od"):
+                joint = frame.joint_at(tube, end)
+                assert joint is not None
+                whose = (tube,) if name == "tube od" else joint.onto
+                own[name] = np.concatenate(
+                    [
+                        size_for(spreads, name, frame.tube(one))
+                        * spreads[name].standard(stream(seed, "od", one, str(first)), (count, 1))
+                        for one in whose
+                    ],
+                    axis=1,
+                )
+            else:
+                where = (tube,) if name == "straightness" else (tube, end)
+                rng = stream(seed, name, *where, str(first))
+                own[name] = spreads[name].size * spreads[name].standard(rng, (count, numbers))
+        errors[tube, end] = own
+    return errors
+
+
+def gaps(
+    targets: Targets,
+    errors: Errors,
+    done: Callable[[int], None] = lambda count: None,
+    workers: int | None = None,
+) -> dict[Key, Array]:
+    """Widest gap (N,), mm, of every joint under these errors; `done` hears of ends finished."""
+    result = {}
+    jobs = []
+    for tube in dict.fromkeys(tube for tube, _ in targets):
+        ends = {key: targets[key] for key in targets if key[0] == tube}
+        own = shared_phase(ends, {key: errors.get(key, {}) for key in ends})
+        count = max((len(v) for e in own.values() for v in e.values()), default=1)
+        for key in ends:
+            result[key] = np.empty(count)
+        jobs += [(ends, own, slice(at, min(at + CHUNK, count))) for at in range(0, count, CHUNK)]
+
+    def work(job: tuple[Targets, Errors, slice]) -> None:
+        ends, own, part = job
+        for key, gap in _tube_gaps(ends, own, part):
+            result[key][part] = gap
+            done(part.stop - part.start)
+
+    with ThreadPoolExecutor(workers or os.cpu_count()) as pool:
+        list(pool.map(work, jobs))
+    return result
+
+
+def _tube_gaps(ends: Targets, errors: Errors, part: slice) -> Iterator[tuple[Key, Array]]:
+    cuts = {}
+    for key, target in ends.items():
+        values = {name: value[part] for name, value in errors[key].items()}
+        cuts[key] = cut(target, setups_of(target, values, part.stop - part.start))
+    short: Array | float = 0.0
+    if len(cuts) == 2:
+        short = np.maximum(sum(one.seat for one in cuts.values()), 0.0) / 2
+    for key, one in cuts.items():
+        yield key, one.gap(short)
+
+
+def shared_phase(targets: Targets, errors: Errors) -> Errors:
+    """The errors of one tube after it is turned in the jig to share its phase errors: their mean
+    over all cuts of the tube is taken off each."""
+    names = ("phase", "guide phase")
+    cuts = sum(errors_of(target).get(name, 0) for target in targets.values() for name in names)
+    given = [own[name] for own in errors.values() for name in names if name in own]
+    if not given:
+        return errors
+    mean = sum(value.sum(axis=1, keepdims=True) for value in given) / cuts
+    count = len(given[0])
+    shared: Errors = {}
+    for key, target in targets.items():
+        own = dict(errors.get(key, {}))
+        for name in names:
+            if numbers := errors_of(target).get(name, 0):
+                own[name] = own.get(name, np.zeros((count, numbers))) - mean
+        shared[key] = own
+    return shared
