@@ -30,3 +30,6 @@ class Show:
     def colour(self, tube: str, otherwise: str) -> str:
         paint = dict(self.paint)
         return paint.get(tube, paint.get("", otherwise))
+
+
+PLAIN = Show()  # bare metal, no parts

@@ -50,7 +50,11 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
         axes.plot(degrees, gap, color=colour, linestyle=dash, linewidth=1.8, label=name)
         top = np.nanmax([top, np.nanmax(gap, initial=0.0)])
     axes.axhline(
-        report.limit, color=LIMIT, linestyle=":", linewidth=1.6, label=f"limit {report.limit:.3f} mm"
+        report.limit,
+        color=LIMIT,
+        linestyle=":",
+        linewidth=1.6,
+        label=f"limit {report.limit:.3f} mm",
     )
     if report.gap is not None and np.isfinite(report.gap.widest.value):
         widest = report.gap.widest
@@ -61,7 +65,9 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
         top = max(top, widest.value)
     axes.set(xlim=(0, 360), ylim=(0, 1.12 * top), ylabel="gap, mm")
     axes.set_xticks(range(0, 361, 45))
-    axes.set_xlabel("angle about the tube from its datum line, degrees (right-handed, start to end)")
+    axes.set_xlabel(
+        "angle about the tube from its datum line, degrees (right-handed, start to end)"
+    )
     axes.grid(color="#d5dade", linewidth=0.6)
     _clock_axis(axes, cope)
     joint = report.joint

@@ -16,6 +16,11 @@ from frame3d.model import Frame, Part, Show
 from frame3d.share.page import page_html
 from frame3d.share.present import presented
 from frame3d.share.spec import summary
+<<<<<<< HEAD
+=======
+from tests.frames import HOSTILE, diamond, hostile, two_tubes
+from tests.peers.conftest import need
+>>>>>>> 4666a06 (Preview: a window with toggles, picking and live redraw, or a picture; tests of all that is shared)
 
 pytestmark = pytest.mark.peer
 
@@ -40,6 +45,7 @@ def browsers() -> Iterator[dict[str, object]]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as play:
+
         def start(*flags: str):
             # Without its sandbox, since CI runs as root in a container; the page is our own.
             return play.chromium.launch(
@@ -131,7 +137,7 @@ def test_opens_from_disk_without_errors_or_network(browsers, page_file, size):
 def test_canvas_shows_the_frame(browsers, page_file, size):
     pixels = Opened(browsers["webgl"], page_file, size).wait().canvas()
     blue = (pixels[..., 2] > pixels[..., 0] + 30) & (pixels[..., 0] < 120)
-    gold = (pixels[..., 0] > pixels[..., 2] + 60)
+    gold = pixels[..., 0] > pixels[..., 2] + 60
     assert 0.005 < blue.mean() < 0.5
     assert 0.0005 < gold.mean() < blue.mean()
 
@@ -295,7 +301,9 @@ def test_hostile_names_appear_as_they_are_and_run_nothing(browsers, tmp_path, si
         "[...document.querySelectorAll('#spec table:first-of-type button')].map(b => b.textContent)"
     )
     assert set(HOSTILE) <= set(names)
-    options = opened.page.evaluate("[...document.getElementById('painted').options].map(o => o.text)")
+    options = opened.page.evaluate(
+        "[...document.getElementById('painted').options].map(o => o.text)"
+    )
     assert len(options) == len(frame.tubes) + 1
     button = opened.page.locator("#spec table button").nth(1)
     button.click()
