@@ -16,11 +16,6 @@ from frame3d.model import Frame, Part, Show
 from frame3d.share.page import page_html
 from frame3d.share.present import presented
 from frame3d.share.spec import summary
-<<<<<<< HEAD
-=======
-from tests.frames import HOSTILE, diamond, hostile, two_tubes
-from tests.peers.conftest import need
->>>>>>> 4666a06 (Preview: a window with toggles, picking and live redraw, or a picture; tests of all that is shared)
 
 pytestmark = pytest.mark.peer
 

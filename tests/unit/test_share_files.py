@@ -2,11 +2,13 @@
 
 import json
 import struct
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 import trimesh
+from frames import HOSTILE, diamond, hostile, two_tubes
 from pypdf import PdfReader
 
 from frame3d.fit.check import check_frame
@@ -21,7 +23,6 @@ from frame3d.share.phone import write_phone_glb
 from frame3d.share.present import presented
 from frame3d.solids.frame import frame_solids
 from frame3d.surfaces.cope import copes_of
-from tests.frames import HOSTILE, diamond, hostile, two_tubes
 
 
 def checked(frame):
@@ -142,17 +143,12 @@ def test_phone_glb_has_true_size_names_normals_and_paint(tmp_path: Path):
 
 
 def test_paint_and_parts_reach_the_scene():
-    frame = two_tubes()
     show = Show(
         (("", "#112233"), ("rail", "#445566")),
         (Part("wheel", "wheel", (0.0, 0.0, 0.0), 30.0, 300.0),),
     )
-    scene = presented(type(frame)(*[*vars_of(frame), show])).scene
+    scene = presented(replace(two_tubes(), show=show)).scene
     assert [piece.colour for piece in scene.pieces] == ["#112233", "#445566"]
     tyre = scene.ghosts[0].mesh.vertices
     assert np.hypot(tyre[:, 0], tyre[:, 2]).max() == pytest.approx(300.0)
     assert np.ptp(tyre[:, 1]) == pytest.approx(30.0)
-
-
-def vars_of(frame):
-    return (frame.name, frame.process, frame.tubes, frame.joints, frame.limits, frame.shop)

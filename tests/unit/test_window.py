@@ -5,11 +5,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from frames import diamond, two_tubes
 
 from frame3d.share.present import presented
 from frame3d.share.window import Window, has_display, joint_told
 from frame3d_cli.main import main
-from tests.frames import diamond, two_tubes
 
 
 @pytest.fixture
