@@ -9,7 +9,7 @@ from frame3d.fit.limits import gap_limit
 from frame3d.fit.report import Report
 from frame3d.model import ENDS, End, Frame
 from frame3d.share.colours import GapScale
-from frame3d.share.dimensions import tube_dimensions
+from frame3d.share.dimensions import tube_dimension
 from frame3d.share.drawing import side_drawing
 from frame3d.share.page import Version
 from frame3d.share.scene import VIEW_CHORD_MM, Scene, collar_of, piece_of
@@ -109,7 +109,13 @@ class Workbench:
         )
         ghosts = self._memo(("parts", frame.show.parts), partial(ghosts_of, frame.show.parts))
         scale = GapScale.around([collar.limit for collar in collars])
-        dimensions = tube_dimensions(frame, copes, report)
+        dimensions = tuple(
+            self._memo(
+                ("dimension", _tube_key(frame, told.name)),
+                partial(tube_dimension, frame.tube(told.name), copes, told.length),
+            )
+            for told in report.tubes
+        )
         return Scene(frame.name, pieces, collars, scale, ghosts, dimensions)
 
 

@@ -19,9 +19,7 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
         solid = figure.add_subplot(1, 2, 1, projection="3d")
         x, y, z = fit.face.T
         reach = max(3 * fit.noise, float(np.quantile(abs(fit.left), 0.98)))
-        shown = solid.scatter(
-            x, y, z, c=fit.left, cmap="RdBu", vmin=-reach, vmax=reach, s=5
-        )
+        shown = solid.scatter(x, y, z, c=fit.left, cmap="RdBu", vmin=-reach, vmax=reach, s=5)
         solid.set_aspect("equal")
         solid.set(xlabel="datum, mm", ylabel="side, mm", zlabel="outward, mm")
         figure.colorbar(
