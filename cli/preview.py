@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 from .common import console, job_argument, load_or_refuse, refuse
+from .verdict import end_with, verdict
 
 if TYPE_CHECKING:
     from frame3d.share.live import Live
-    from frame3d.share.page import Version
     from frame3d.share.stage import Shown
 
 VIEWS = ("three-quarter", "side", "front", "top")
@@ -63,6 +63,7 @@ def command(
 
     Opens a window; its keys stand in it. With --png it draws a picture instead, which needs no
     display. With --live it redraws on every save; a bad edit is told, the last good frame stays.
+    Exit status 1 where a joint fails; the picture is drawn all the same.
     """
     from frame3d.share.stage import Shown
 
@@ -90,7 +91,9 @@ def command(
         )
     from frame3d.share.present import presented
 
-    run(Window(presented(frame, gaps=True)))
+    version = presented(frame, gaps=True)
+    run(Window(version))
+    end_with([version])
 
 
 def _picture(
@@ -134,6 +137,7 @@ def _picture(
     except OSError as error:
         refuse(f"{png}: cannot be written: {error.strerror}")
     console().print(f"written to {png}", markup=False)
+    end_with([version])
 
 
 def _live(job: Path, port: int) -> None:
@@ -180,10 +184,5 @@ def _told(live: "Live") -> bool:
     if live.fault:
         people.print(live.fault, markup=False)
     else:
-        people.print(f"redrawn in {spent:.2f} s: {_verdict(live.version)}", markup=False)
+        people.print(f"redrawn in {spent:.2f} s: {verdict(live.version)}", markup=False)
     return True
-
-
-def _verdict(version: "Version") -> str:
-    failing = sum(not joint.passes for joint in version.report.joints)
-    return f"{failing} joints fail" if failing else "all joints pass"

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from frame3d.fit.figures import clock
-from frame3d.fit.report import JointReport
+from frame3d.fit.report import JointReport, Report
 from frame3d.share.lettering import spelled
-from frame3d.surfaces.cope import Cope
+from frame3d.share.meshes import file_stems
+from frame3d.surfaces.cope import Cope, Copes
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -30,6 +31,17 @@ def write_gap_plot(report: JointReport, cope: Cope, path: Path) -> None:
         FigureCanvasAgg(figure)
         metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
         figure.savefig(path, dpi=160, metadata=metadata)
+
+
+def write_gap_plots(report: Report, copes: Copes, folder: Path) -> None:
+    """Write <tube> <end>.svg and .png of every joint that has a cope into `folder`."""
+    folder.mkdir(exist_ok=True)
+    joints = [r for r in report.joints if (r.joint.tube, r.joint.end) in copes]
+    stems = file_stems([f"{r.joint.tube} {r.joint.end}" for r in joints])
+    for joint, stem in zip(joints, stems.values(), strict=True):
+        for suffix in ("svg", "png"):
+            cope = copes[joint.joint.tube, joint.joint.end]
+            write_gap_plot(joint, cope, folder / f"{stem}.{suffix}")
 
 
 def gap_figure(report: JointReport, cope: Cope) -> "Figure":

@@ -18,7 +18,7 @@ SOFTWARE = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swifts
 
 def put(path: Path, text: str) -> None:
     fresh = path.with_name("fresh~")
-    fresh.write_text(text)
+    fresh.write_text(text, encoding="utf-8")
     os.replace(fresh, path)
 
 
@@ -27,9 +27,9 @@ def test_the_page_follows_every_save_and_tells_a_bad_one(tmp_path: Path):
     need("chromium")
     from playwright.sync_api import sync_playwright
 
-    text = JOB.read_text().replace('shop    = "../shop.toml"', "")
+    text = JOB.read_text(encoding="utf-8").replace('shop    = "../shop.toml"', "")
     job = tmp_path / "job.toml"
-    job.write_text(text)
+    job.write_text(text, encoding="utf-8")
     live, ending = Live(job), threading.Event()
 
     def follow() -> None:

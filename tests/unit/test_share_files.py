@@ -57,7 +57,7 @@ def test_gap_plot_takes_any_name(name, tmp_path: Path):
         again = tmp_path / f"again.{suffix}"
         write_gap_plot(report.joints[0], copes[name, "start"], again)
         assert path.read_bytes() == again.read_bytes()
-    svg = (tmp_path / "plot.svg").read_text()
+    svg = (tmp_path / "plot.svg").read_text(encoding="utf-8")
     assert "<script" not in svg and "<img" not in svg
 
 
@@ -121,9 +121,11 @@ def test_obj_and_ply_hold_the_solids_and_their_names(tmp_path: Path):
             assert part.volume == pytest.approx(tube.volume, rel=1e-6)
     ply = trimesh.load(tmp_path / "frame.ply")
     assert ply.volume == pytest.approx(volume, rel=1e-6)
-    assert [line for line in (tmp_path / "frame.obj").read_text().splitlines() if line[0] == "o"][
-        1:
-    ] == [f"o {name}" for name in HOSTILE]
+    assert [
+        line
+        for line in (tmp_path / "frame.obj").read_text(encoding="utf-8").splitlines()
+        if line[0] == "o"
+    ][1:] == [f"o {name}" for name in HOSTILE]
 
 
 def test_phone_glb_has_true_size_names_normals_and_paint(tmp_path: Path):

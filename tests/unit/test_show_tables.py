@@ -24,7 +24,7 @@ WHEEL = (
 
 def read(tmp_path: Path, more: str):
     path = tmp_path / "job.toml"
-    path.write_text(JOB + more)
+    path.write_text(JOB + more, encoding="utf-8")
     return read_job(path)
 
 
