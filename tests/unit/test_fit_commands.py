@@ -107,7 +107,7 @@ def scan_file(folder: Path, offset: float) -> Path:
     cope = copes_of(read_job(PAIR))["rail", "start"]
     rng = np.random.default_rng(0)
     theta, depth = rng.uniform(0, 2 * np.pi, 4000), rng.uniform(0, 1, 4000)
-    face = cope.points(theta, depth) + [0.0, offset, 0.0]
+    face = cope.points(theta, depth) + np.array([0.0, offset, 0.0])
     back = rng.uniform(0, 30, 30_000)
     skin = rng.uniform(0, 2 * np.pi, 30_000)
     outside = cope.points(skin, np.ones(30_000)) - back[:, None] * cope.frame.out

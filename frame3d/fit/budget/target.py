@@ -5,6 +5,7 @@ outward, from the axis's end point. A tube's line is then an (x, y) and a cope a
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -49,7 +50,7 @@ class Target:
     depth: Array
     lines: Array
 
-    @property
+    @cached_property
     def pivots(self) -> Array:
         """(K, 3): where each mate's axis comes nearest to the tube's, on the tube's axis."""
         return self._feet * [0.0, 0.0, 1.0]
@@ -62,7 +63,7 @@ class Target:
         along = -(point[:, :2] * square).sum(axis=1) / (square**2).sum(axis=1)
         return np.asarray(point + along[:, None] * axis)
 
-    @property
+    @cached_property
     def normals(self) -> Array:
         """Unit vectors (K, 3) normal to the plane of both axes' directions."""
         inside = self.mates.axis * [1.0, 1.0, 0.0]
