@@ -108,8 +108,9 @@ def _print(budget: "Budget") -> None:
         for text in words((tube, end), joint, budget.wanted):
             out.print(f"[bold]{escape(f'{tube}, {end}')}:[/bold] {escape(text)}")
     for tube, end in budget.left_out:
+        name = escape(f"{tube}, {end}")
         out.print(
-            f"[bold]{escape(f'{tube}, {end}')}:[/bold] not round, or touches nothing: left out"
+            f"[bold]{name}:[/bold] left out: it touches nothing, or a mate is not round enough"
         )
     chance, reworks = budget.whole.chance, budget.whole.reworks
     out.print(

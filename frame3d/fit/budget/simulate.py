@@ -15,10 +15,12 @@ import numpy as np
 from frame3d.fit.budget.cut import Cut, Setups, cut
 from frame3d.fit.budget.errors import Spreads, errors_of, setups_of, size_for, stream
 from frame3d.fit.budget.target import Target, target_of
+from frame3d.fit.figures import gap_of
 from frame3d.model import End, Frame
 from frame3d.surfaces.cope import Copes
 from frame3d.surfaces.surface import Array
 
+NOMINAL_MM = 0.03  # own choice: small beside what errors open
 CHUNK = 128  # set-ups at a time: their arrays stay in a core's cache
 
 Key = tuple[str, End]
@@ -27,14 +29,21 @@ Errors = dict[Key, dict[str, Array]]  # by end and error: (N, numbers), in the e
 
 
 def targets_of(copes: Copes) -> Targets:
-    """Every end that is round, meets round tubes, and touches at all."""
+    """Every end that meets round tubes and touches at all.
+
+    A tapered mate counts as the cylinder that it is at the joint, an oval or bent tube as it is at
+    its nominal end, where the nominal gap then comes out right; else the end is left out.
+    """
     targets: Targets = {}
     for key, cope in copes.items():
         try:
             target = target_of(cope)
         except TypeError:
             continue
-        if np.isfinite(target.lines).all() and np.isfinite(cope.seat):
+        if not np.isfinite(target.lines).all() or not np.isfinite(cope.seat):
+            continue
+        nominal = cut(target, setups_of(target, {}, 1)).gap()[0]
+        if abs(nominal - gap_of(cope).widest.value) <= NOMINAL_MM:
             targets[key] = target
     return targets
 
