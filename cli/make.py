@@ -40,7 +40,7 @@ def command(job: Path, out: Path) -> None:
         text = json.dumps(report.as_json(), indent=1)
         (folder / "report.json").write_text(text + "\n", encoding="utf-8")
         advance("report")
-        write_meshes(solids, folder)
+        write_meshes(solids, folder, frame.show)
         advance("meshes")
 
     from .table import print_report

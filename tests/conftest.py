@@ -3,18 +3,24 @@
 import importlib.util
 import os
 import shutil
+from pathlib import Path
 
 import pytest
 
 
-def need(program_or_module: str) -> None:
-    """Skip the test unless there is such a module or program.
+def node_modules() -> Path:
+    """Where packages from npm stand: FRAME3D_NODE_MODULES, or the working folder's own."""
+    return Path(os.environ.get("FRAME3D_NODE_MODULES", "node_modules")).resolve()
+
+
+def need(name: str) -> None:
+    """Skip the test unless there is such a Python module, program or npm package.
 
     With FRAME3D_REQUIRE_PEERS=1 in the environment a missing one is a failure.
     """
-    if importlib.util.find_spec(program_or_module) or shutil.which(program_or_module):
+    if importlib.util.find_spec(name) or shutil.which(name) or (node_modules() / name).is_dir():
         return
-    reason = f"{program_or_module} is not installed"
+    reason = f"{name} is not installed"
     if os.environ.get("FRAME3D_REQUIRE_PEERS") == "1":
         pytest.fail(reason)
     pytest.skip(reason)

@@ -27,13 +27,14 @@ def check_frame(frame: Frame, copes: Copes, solids: Solids) -> Report:
     """The report of a frame from its finished ends and solids."""
     return Report(
         frame,
-        tuple(_tube_report(solid, copes) for solid in solids.tubes.values()),
-        tuple(_joint_report(frame, joint, copes) for joint in frame.joints),
+        tuple(tube_report(solid, copes) for solid in solids.tubes.values()),
+        tuple(joint_report(frame, joint, copes) for joint in frame.joints),
         tuple(clashes(frame, solids)),
     )
 
 
-def _tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
+def tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
+    """Size and mass of one finished tube."""
     tube = finished.tube
     length = tube.length
     for end in ENDS:
@@ -53,7 +54,8 @@ def _tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
     )
 
 
-def _joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:
+def joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:
+    """The fit of one joint; `copes` are those of the whole frame."""
     cope = copes.get((joint.tube, joint.end))
     if cope is None:
         return _unshaped(frame, joint)

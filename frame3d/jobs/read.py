@@ -11,6 +11,9 @@ from frame3d.jobs.errors import JobError
 from frame3d.jobs.measured import MeasuredTable
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
+from frame3d.jobs.shop_mill import hole_of, mill_of
+from frame3d.jobs.shop_printer import printer_from
+from frame3d.jobs.show import shown
 from frame3d.jobs.strict import Table, fail, raise_first
 from frame3d.model import Frame, Joint, Limits, Measured, Profile, Saw, Shop, Tube
 from frame3d.tables import rows
@@ -34,6 +37,8 @@ def read_job(path: str | Path) -> Frame:
         tuple(_joint(joint) for joint in job.joint),
         _limits(job.limits),
         _shop_of(file, text, job.job.shop),
+        tuple(hole_of(hole) for hole in job.hole),
+        shown(job.paint, job.part),
         tuple(_measured(measured) for measured in job.measured),
     )
 
@@ -46,6 +51,8 @@ def read_shop(path: str | Path) -> Shop:
     return Shop(
         shop.shop.name,
         tuple(Saw(saw.od, saw.depth) for saw in shop.saw),
+        mill_of(shop.mill, shop.block),
+        printer_from(file, text, shop.printer),
         tuple(shop.errors.items()),
     )
 

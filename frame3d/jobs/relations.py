@@ -9,6 +9,7 @@ import numpy as np
 
 from frame3d.jobs.locate import KeyPath
 from frame3d.jobs.schema import LEAST_LENGTH_MM, JobFile, JointTable, TubeTable
+from frame3d.jobs.shop_mill import HoleTable
 from frame3d.jobs.strict import fail, key_text, nearest
 
 OD_OFF = 0.05  # a real tube's outside is nearer than this to the drawn one; own choice
@@ -38,7 +39,12 @@ def check_relations(file: Path, text: str, data: dict[str, Any], job: JobFile) -
             )
             refuse(("joint", index, "end"), f"{problem} with all its mates in `onto`")
         ends.add((joint.tube, joint.end))
+    for index, hole in enumerate(job.hole):
+        _check_hole(index, hole, {tube.name: tube for tube in job.tube}, refuse)
     _check_order(job, refuse)
+    for name in job.paint.tube:
+        if name not in seen:
+            refuse(("paint", "tube", name), f"no such tube, {nearest(name, seen)}")
     _check_measured(job, refuse)
 
 
@@ -78,6 +84,20 @@ def _check_names(index: int, joint: JointTable, tubes: list[str], refuse: Refuse
             if name not in joint.onto:
                 problem = f'found "{name}", which is not in `onto`; {nearest(name, joint.onto)}'
                 refuse(("joint", index, "saw"), problem)
+
+
+def _check_hole(index: int, hole: HoleTable, tubes: dict[str, TubeTable], refuse: Refuse) -> None:
+    if hole.tube not in tubes:
+        problem = f'found "{hole.tube}", and no tube has that name; {nearest(hole.tube, tubes)}'
+        refuse(("hole", index, "tube"), problem)
+    tube = tubes[hole.tube]
+    length = float(np.linalg.norm(np.subtract(tube.end, tube.start)))
+    if hole.at > length:
+        problem = f"found {hole.at:g} mm, expected 0 to {length:g} mm, the axis's length"
+        refuse(("hole", index, "at"), problem)
+    if hole.diameter >= tube.od:
+        problem = f"found {hole.diameter:g} mm, expected less than the tube's {tube.od:g} mm"
+        refuse(("hole", index, "diameter"), problem)
 
 
 def _check_measured(job: JobFile, refuse: Refuse) -> None:

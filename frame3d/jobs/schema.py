@@ -6,7 +6,11 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field
 
 from frame3d.jobs.error_sizes import ErrorSizes
+from frame3d.jobs.kinds import Point, known_in, listed
 from frame3d.jobs.measured import MeasuredTable
+from frame3d.jobs.shop_mill import BlockTable, HoleTable, MillTable
+from frame3d.jobs.shop_printer import PrinterTable
+from frame3d.jobs.show import PaintTable, PartTable
 from frame3d.jobs.strict import (
     LONGEST_MM,
     Name,
@@ -14,42 +18,11 @@ from frame3d.jobs.strict import (
     Text,
     length,
     length_between,
-    nearest,
     number_between,
 )
-from frame3d.quantities import described, parse_length
-from frame3d.tables import rows
+from frame3d.quantities import parse_length
 
 LEAST_OD_MM, LEAST_WALL_MM, LEAST_LENGTH_MM = 1.0, 0.1, 1.0
-
-
-def _known_in(table: str) -> BeforeValidator:
-    """A word from the first column of a table."""
-
-    def check(value: object) -> str:
-        known = [next(iter(row.values())) for row in rows(table)]
-        if value not in known:
-            advice = nearest(value, known) if isinstance(value, str) else ""
-            advice = advice or f"expected one of {', '.join(known)}"
-            raise ValueError(f"found {described(value)}, {advice}")
-        return str(value)
-
-    return BeforeValidator(check)
-
-
-def _point(value: object) -> tuple[float, ...]:
-    if not isinstance(value, list) or len(value) != 3:
-        raise ValueError(f"found {_listed(value)}, expected three lengths [x, y, z]")
-    point = tuple(parse_length(part) for part in value)
-    if max(map(abs, point)) > LONGEST_MM:
-        raise ValueError(f"found {_listed(value)}, expected each within {LONGEST_MM:g} mm")
-    return point
-
-
-def _listed(value: object) -> str:
-    if isinstance(value, list):
-        return f"[{', '.join(described(part) for part in value)}]"
-    return described(value)
 
 
 def _wall(value: object) -> list[tuple[float, float]]:
@@ -59,9 +32,7 @@ def _wall(value: object) -> list[tuple[float, float]]:
     stations = []
     for station in value:
         if not isinstance(station, list) or len(station) != 2:
-            raise ValueError(
-                f"found {_listed(station)}, expected pairs [distance from start, wall]"
-            )
+            raise ValueError(f"found {listed(station)}, expected pairs [distance from start, wall]")
         wall = length(station[1], LEAST_WALL_MM, LONGEST_MM, "a wall")
         stations.append((parse_length(station[0]), wall))
     if not stations:
@@ -82,7 +53,6 @@ def _saw_od(value: object) -> float:
     return length(value, 1.0, 1000.0, "a saw's outside diameter")
 
 
-Point = Annotated[tuple[float, float, float], BeforeValidator(_point)]
 Od = Annotated[float, length_between(LEAST_OD_MM, LONGEST_MM, "an outside diameter")]
 
 
@@ -92,7 +62,7 @@ def _margin(what: str) -> BeforeValidator:
 
 class JobTable(Table):
     name: Name
-    process: Annotated[str, _known_in("process_limits")]
+    process: Annotated[str, known_in("process_limits")]
     shop: Text | None = None
 
 
@@ -102,7 +72,7 @@ class TubeTable(Table):
     end: Point
     od: Od
     wall: Annotated[list[tuple[float, float]], BeforeValidator(_wall)]
-    material: Annotated[str, _known_in("materials")] = "steel"
+    material: Annotated[str, known_in("materials")] = "steel"
 
 
 class JointTable(Table):
@@ -126,6 +96,9 @@ class JobFile(Table):
     job: JobTable
     tube: tuple[TubeTable, ...] = Field(min_length=1)
     joint: tuple[JointTable, ...] = ()
+    hole: tuple[HoleTable, ...] = ()
+    paint: PaintTable = PaintTable()
+    part: tuple[PartTable, ...] = ()
     limits: LimitsTable = LimitsTable()
     measured: tuple[MeasuredTable, ...] = ()
 
@@ -142,4 +115,7 @@ class SawTable(Table):
 class ShopFile(Table):
     shop: ShopTable = ShopTable()
     saw: tuple[SawTable, ...] = ()
+    mill: MillTable = MillTable()
+    block: tuple[BlockTable, ...] = ()
+    printer: PrinterTable = PrinterTable()
     errors: ErrorSizes = Field(default_factory=dict)

@@ -74,6 +74,18 @@ depth = 38.0
 # centring = 0.08             # mm beside the tube's axis
 # length   = 0.15             # mm
 # tube_od  = 0.05             # mm, instead of the tolerance class
+
+# [printer]                   # what printed guides are made for
+# bed       = [220, 220, 220] # room to print in: width, depth, height
+# clearance = 0.15            # between tube and bore, a side
+# wall      = 5.0             # around the bore: what the file runs on
+# foot      = 3.0             # below the wall: what both guides of a tube stand on
+# hold      = 30.0            # least length of guide below the deepest point of the cope
+# overhang  = 45.0            # degrees that a face may lean out from upright without support
+# line      = 0.45            # width of one printed line
+# shrink    = 0.0             # percent that a print loses in cooling
+# clamp     = "screws"        # M4 screws, or hose-clamp, or zip-ties
+# opening   = "slit"          # or halves
 """
 
 

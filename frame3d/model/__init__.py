@@ -5,6 +5,7 @@ from frame3d.model.axis import (
     End,
     EndFrame,
     angle_between,
+    axis_at,
     axis_near,
     direction,
     end_frame,
@@ -15,26 +16,38 @@ from frame3d.model.axis import (
 from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
 from frame3d.model.frame import Frame, Joint, Limits, Measured, Saw, Shop
+from frame3d.model.hole import Hole, HoleKind
+from frame3d.model.mill import Block, Mill
+from frame3d.model.printer import Printer
+from frame3d.model.show import Part, Show
 from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
     "ENDS",
     "Bend",
+    "Block",
     "Centreline",
     "End",
     "EndFrame",
     "Frame",
+    "Hole",
+    "HoleKind",
     "Joint",
     "Limits",
     "Measured",
+    "Mill",
     "Oval",
+    "Part",
+    "Printer",
     "Profile",
     "Saw",
     "Shop",
+    "Show",
     "Straight",
     "Tube",
     "Turn",
     "angle_between",
+    "axis_at",
     "axis_near",
     "datum",
     "direction",

@@ -72,6 +72,15 @@ def axis_near(tube: Tube, point: Array) -> tuple[Array, Array]:
     return places[0], tangents[0]
 
 
+def axis_at(tube: Tube, station: float) -> tuple[Array, Array, Array]:
+    """Point of the axis, its direction and the datum there, each (3,), `station` mm from start."""
+    if tube.bends:
+        (point,), (ahead,), (up,) = tube.centreline.at(station)
+        return point, ahead, up
+    ahead = direction(tube)
+    return np.asarray(tube.start, float) + station * ahead, ahead, datum(ahead)
+
+
 def station_of(tube: Tube, points: Array) -> Array:
     """How far along the axis from the tube's start points (N, 3) stand: (N,), mm."""
     if tube.bends:

@@ -1,9 +1,13 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from frame3d.model.axis import End
+from frame3d.model.hole import Hole
+from frame3d.model.mill import Mill
+from frame3d.model.printer import Printer
+from frame3d.model.show import Show
 from frame3d.model.tube import Tube
 
 
@@ -47,6 +51,8 @@ class Shop:
 
     name: str = "this shop"
     saws: tuple[Saw, ...] = ()
+    mill: Mill = Mill()
+    printer: Printer = field(default_factory=Printer)
     errors: tuple[tuple[str, float], ...] = ()
 
 
@@ -83,6 +89,8 @@ class Frame:
     joints: tuple[Joint, ...]
     limits: Limits
     shop: Shop = Shop()
+    holes: tuple[Hole, ...] = ()
+    show: Show = Show()
     measured: tuple[Measured, ...] = ()
 
     @cached_property

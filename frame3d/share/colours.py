@@ -1,6 +1,5 @@
-"""Colours: names and hex codes, and the scale on which a gap is shown."""
+"""Colours as numbers, and the scale on which a gap is shown."""
 
-import re
 from dataclasses import dataclass
 from functools import cache
 
@@ -9,21 +8,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-HEX = re.compile(r"#(?:[0-9a-fA-F]{3}|[0-9a-fA-F]{6})")
 SCALE_STEPS = 256
-
-
-def hex_colour(text: str) -> str:
-    """ "#rrggbb" from a CSS colour name or a hex code. Raises ValueError for anything else."""
-    from matplotlib.colors import CSS4_COLORS
-
-    plain = text.strip().lower()
-    if HEX.fullmatch(plain):
-        digits = plain[1:]
-        return "#" + ("".join(2 * d for d in digits) if len(digits) == 3 else digits)
-    if plain.replace(" ", "") in CSS4_COLORS:
-        return str(CSS4_COLORS[plain.replace(" ", "")]).lower()
-    raise ValueError(f"{text!r} is no colour: expected a CSS name such as navy, or #rrggbb")
 
 
 def rgb(colour: str) -> tuple[float, float, float]:

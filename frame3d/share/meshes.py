@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from frame3d.model import Show
 from frame3d.solids.frame import Solids
 from frame3d.solids.tube import FinishedTube
 from frame3d.tables import row
@@ -17,13 +18,13 @@ Array = NDArray[np.float64]
 GLTF_FROM_FRAME = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], [0, 0, 0, 1.0]])
 
 
-def write_meshes(solids: Solids, folder: Path) -> None:
-    """Write meshes/<tube>.stl, frame.3mf and frame.glb into `folder`."""
+def write_meshes(solids: Solids, folder: Path, show: Show = Show()) -> None:
+    """Write meshes/<tube>.stl, frame.3mf and frame.glb into `folder`, in the paint of `show`."""
     (folder / "meshes").mkdir()
     for name, stem in file_stems([n for n, t in solids.tubes.items() if t.volume > 0]).items():
         write_stl(solids.tubes[name], folder / "meshes" / f"{stem}.stl")
-    write_3mf(solids, folder / "frame.3mf")
-    write_glb(solids, folder / "frame.glb")
+    write_3mf(solids, folder / "frame.3mf", show)
+    write_glb(solids, folder / "frame.glb", show)
 
 
 def file_stems(names: list[str]) -> dict[str, str]:
@@ -55,9 +56,10 @@ def arrays(finished: FinishedTube) -> tuple[Array, NDArray[np.uint32]]:
     return np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts).astype(np.uint32)
 
 
-def colour(finished: FinishedTube) -> tuple[int, int, int]:
-    """Red, green and blue of the tube's material, 0 to 255."""
-    digits = row("materials", finished.tube.material)["colour"].lstrip("#")
+def colour(finished: FinishedTube, show: Show) -> tuple[int, int, int]:
+    """Red, green and blue of the tube's paint or else its material, 0 to 255."""
+    bare = row("materials", finished.tube.material)["colour"]
+    digits = show.colour(finished.tube.name, bare).lstrip("#")
     return int(digits[0:2], 16), int(digits[2:4], 16), int(digits[4:6], 16)
 
 
@@ -68,36 +70,37 @@ def write_stl(finished: FinishedTube, path: Path) -> None:
     trimesh.Trimesh(*arrays(finished), process=False).export(path, file_type="stl")
 
 
-def write_glb(solids: Solids, path: Path) -> None:
-    """Binary glTF 2.0, metres, y up; one named node and mesh a tube, a material by material."""
+def write_glb(solids: Solids, path: Path, show: Show = Show()) -> None:
+    """Binary glTF 2.0, metres, y up; one named node and mesh a tube, a material by material and paint."""
     import trimesh
     from trimesh.visual.material import PBRMaterial
 
     scene = trimesh.Scene()
     materials: dict[str, PBRMaterial] = {}
     for name, finished in solids.tubes.items():
-        material = finished.tube.material
-        if material not in materials:
-            materials[material] = PBRMaterial(
-                name=material,
-                baseColorFactor=[*_linear(colour(finished)), 1.0],
+        material, shade = finished.tube.material, colour(finished, show)
+        look = f"{material} #{bytes(shade).hex()}"
+        if look not in materials:
+            materials[look] = PBRMaterial(
+                name=look,
+                baseColorFactor=[*linear(shade), 1.0],
                 metallicFactor=0.6,
                 roughnessFactor=0.45,
             )
         mesh = trimesh.Trimesh(*arrays(finished), process=False)
         mesh.apply_transform(GLTF_FROM_FRAME)
-        mesh.visual = trimesh.visual.TextureVisuals(material=materials[material])
+        mesh.visual = trimesh.visual.TextureVisuals(material=materials[look])
         scene.add_geometry(mesh, geom_name=name, node_name=name)
     path.write_bytes(scene.export(file_type="glb"))
 
 
-def _linear(colour: tuple[int, int, int]) -> list[float]:
+def linear(colour: tuple[int, int, int]) -> list[float]:
     """glTF wants linear light (IEC 61966-2-1 decoding of sRGB)."""
     value = np.array(colour) / 255.0
     return list(np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4))
 
 
-def write_3mf(solids: Solids, path: Path) -> None:
+def write_3mf(solids: Solids, path: Path, show: Show = Show()) -> None:
     """3MF core with its materials: one named object a tube, mm, in place."""
     import lib3mf
 
@@ -106,10 +109,10 @@ def write_3mf(solids: Solids, path: Path) -> None:
     group = model.AddBaseMaterialGroup()
     shades: dict[str, int] = {}
     for name, finished in solids.tubes.items():
-        material = finished.tube.material
-        if material not in shades:
-            shade = lib3mf.Color(*colour(finished), 255)
-            shades[material] = group.AddMaterial(material, shade)
+        shade = colour(finished, show)
+        look = f"{finished.tube.material} #{bytes(shade).hex()}"
+        if look not in shades:
+            shades[look] = group.AddMaterial(look, lib3mf.Color(*shade, 255))
         body = model.AddMeshObject()
         body.SetName(name)
         vertices, triangles = arrays(finished)
@@ -117,6 +120,6 @@ def write_3mf(solids: Solids, path: Path) -> None:
             [lib3mf.Position(tuple(v)) for v in vertices.tolist()],
             [lib3mf.Triangle(tuple(t)) for t in triangles.tolist()],
         )
-        body.SetObjectLevelProperty(group.GetResourceID(), shades[material])
+        body.SetObjectLevelProperty(group.GetResourceID(), shades[look])
         model.AddBuildItem(body, lib3mf.get_wrapper().GetIdentityTransform())
     model.QueryWriter("3mf").WriteToFile(str(path))

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.fit.limits import gap_limit
 from frame3d.model import ENDS, End, Frame, Tube, direction, end_frame
+from frame3d.model.section import lateral
 from frame3d.share.colours import GapScale
 from frame3d.share.normals import Shaded, shaded
 from frame3d.solids.frame import Solids
-from frame3d.surfaces.cope import Cope, Copes
+from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.outer import outer_surface
 from frame3d.tables import row
 
@@ -94,32 +94,7 @@ class Scene:
         return np.stack([points.min(axis=0), points.max(axis=0)])
 
 
-def scene_of(
-    frame: Frame,
-    copes: Copes,
-    solids: Solids,
-    paint: dict[str, str] | None = None,
-    ghosts: tuple[Ghost, ...] = (),
-    dimensions: tuple[Dimension, ...] = (),
-) -> Scene:
-    """The scene of a frame; paint: "#rrggbb" by tube name, for others the material's colour."""
-    paint = paint or {}
-    pieces = tuple(
-        piece_of(
-            frame, tube, solids, paint.get(tube.name) or row("materials", tube.material)["colour"]
-        )
-        for tube in frame.tubes
-    )
-    collars = tuple(
-        collar_of(copes[joint.tube, joint.end], gap_limit(frame, joint))
-        for joint in frame.joints
-        if (joint.tube, joint.end) in copes
-    )
-    scale = GapScale.around([collar.limit for collar in collars])
-    return Scene(frame.name, pieces, collars, scale, ghosts, dimensions)
-
-
-def piece_of(frame: Frame, tube: Tube, solids: Solids, colour: str) -> Piece:
+def piece_of(frame: Frame, tube: Tube, solids: Solids) -> Piece:
     mesh = solids.tubes[tube.name].solid.to_mesh64()
     drawn = shaded(
         np.array(mesh.vert_properties[:, :3]),
@@ -132,7 +107,8 @@ def piece_of(frame: Frame, tube: Tube, solids: Solids, colour: str) -> Piece:
     for end in ENDS:
         if frame.joint_at(tube.name, end):
             pull[near[end]] = pull_of(tube, end)
-    return Piece(tube.name, drawn, pull, colour)
+    plain = row("materials", tube.material)["colour"]
+    return Piece(tube.name, drawn, pull, frame.show.colour(tube.name, plain))
 
 
 def pull_of(tube: Tube, end: End) -> Array:
@@ -150,9 +126,9 @@ def collar_of(cope: Cope, limit: float) -> Collar:
         level = np.full_like(theta, depth)
         rings.append(cope.points(theta, level) + PROUD_MM * out)
         gaps.append(cope.gap(theta, level))
-    off = PROUD_MM * cope.frame.around(theta)
+    stop = cope.position(theta, np.ones_like(theta))
     for back in (0.0, COLLAR_MM):
-        rings.append(rings[COLLAR_DEPTHS - 1] + off - back * out)
+        rings.append(_outside(cope, theta, stop - back) + PROUD_MM * out)
         gaps.append(gaps[COLLAR_DEPTHS - 1])
     vertices, gap = np.concatenate(rings), np.concatenate(gaps)
     triangles = _bands(len(rings), len(theta))
@@ -162,6 +138,17 @@ def collar_of(cope: Cope, limit: float) -> Collar:
     gap = np.where(np.isfinite(gap), gap, 0.0)
     pull = pull_of(cope.tube, cope.end)
     return Collar(cope.tube.name, cope.end, vertices, triangles, gap, limit, pull)
+
+
+def _outside(cope: Cope, theta: Array, position: Array) -> Array:
+    """Points (N, 3) a little off the outside, at positions (N,) outward from the axis's end."""
+    position = np.where(np.isfinite(position), position, np.nan)
+    station = cope.tube.length + position if cope.end == "end" else -position
+    across = lateral(cope.tube, station, theta, 1.0)
+    across *= 1.0 + PROUD_MM / np.linalg.norm(across, axis=1, keepdims=True)
+    frame = cope.frame
+    axes = np.stack([frame.datum, frame.side])
+    return np.asarray(frame.origin + across @ axes + position[:, None] * frame.out)
 
 
 def _bands(rings: int, count: int) -> Indices:

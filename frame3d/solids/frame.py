@@ -1,13 +1,14 @@
 """All tubes of a frame as finished solids, and the volume that any two share."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from frame3d.model import ENDS, Frame, direction, end_frame
 from frame3d.solids.facets import CHORD_MM
+from frame3d.solids.holes import drilled
 from frame3d.solids.rings import Array
 from frame3d.solids.tube import FinishedTube, bench_axes, finished_tube
 from frame3d.surfaces.cope import Copes
@@ -43,7 +44,9 @@ def frame_solids(
     tubes = {}
     for tube in frame.tubes:
         own = {end: copes[tube.name, end] for end in ENDS if (tube.name, end) in copes}
-        tubes[tube.name] = finished_tube(tube, own, chord)
+        finished = finished_tube(tube, own, chord)
+        holes = [hole for hole in frame.holes if hole.tube == tube.name]
+        tubes[tube.name] = replace(finished, solid=drilled(finished.solid, tube, holes, chord))
         done(tube.name)
     return Solids(tubes)
 

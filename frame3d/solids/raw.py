@@ -27,31 +27,29 @@ class Extent:
 
 def raw_tube(tube: Tube, extent: Extent, chord: float) -> Manifold:
     """The hollow tube between two square ends, in world coordinates."""
-    outer, bore = _rings(tube, extent, chord, (1.0, 0.0))
-    return hollow(outer, bore)
+    return hollow(_rings(tube, extent, chord, 1.0), _rings(tube, extent, chord, 0.0))
 
 
 def outside(tube: Tube, extent: Extent, chord: float) -> Manifold:
     """All that the outer surface holds between two square ends, in world coordinates."""
-    return stack(*_rings(tube, extent, chord, (1.0,)))
+    return stack(_rings(tube, extent, chord, 1.0))
 
 
 def bore(tube: Tube, extent: Extent, chord: float) -> Manifold:
     """What the bore holds between two square ends, in world coordinates."""
-    return stack(*_rings(tube, extent, chord, (0.0,)))
+    return stack(_rings(tube, extent, chord, 0.0))
 
 
-def _rings(tube: Tube, extent: Extent, chord: float, depths: tuple[float, ...]) -> list[Array]:
-    """Rings (K, N, 3) of points at each depth of the wall, from start to end."""
-    stations = ring_stations(tube, extent, chord)
+def _rings(tube: Tube, extent: Extent, chord: float, depth: float) -> Array:
+    """Rings (K, N, 3) of points at a depth of the wall, from start to end."""
+    stations = _ring_stations(tube, extent, chord, depth)
     count = facets(tube.widest, chord)
     eccentric = np.arange(count) * (2 * np.pi / count)
     at, around = np.meshgrid(stations, eccentric, indexing="ij")
     theta = theta_at(tube, at, around)
     points, tangents, datums = tube.centreline.at(stations)
     across = np.stack([datums, np.cross(tangents, datums)], axis=1)
-    rings = [points[:, None] + lateral(tube, at, theta, depth) @ across for depth in depths]
-    return [_swollen(tube, stations, ring) for ring in rings]
+    return _swollen(tube, stations, points[:, None] + lateral(tube, at, theta, depth) @ across)
 
 
 def _swollen(tube: Tube, stations: Array, rings: Array) -> Array:
@@ -77,14 +75,16 @@ def _swollen(tube: Tube, stations: Array, rings: Array) -> Array:
     return np.asarray(rings - (more[:, None] * out)[..., None] * inward[:, None])
 
 
-def ring_stations(tube: Tube, extent: Extent, chord: float) -> Array:
+def _ring_stations(tube: Tube, extent: Extent, chord: float, depth: float) -> Array:
     """Where rings stand: distances along the axis from start, mm, rising.
 
     At both ends; at every station where outside or wall changes, at a step on either side of it, so
     that it stays flat; and where the surface curves along the axis, often enough that a straight
     line from ring to ring stands at most `chord` off it.
     """
-    profiles = [tube.od, tube.wall, *([tube.oval.across] if tube.oval else [])]
+    profiles = [tube.od, *([tube.oval.across] if tube.oval else [])]
+    if depth < 1.0:  # the outside knows nothing of the butts
+        profiles.append(tube.wall)
     marks = {at for profile in profiles if not profile.is_constant for at in profile.at}
     marks |= set(tube.centreline.stations[1:-1].tolist())
     steps = {low for p in profiles for low, high in pairwise(p.at) if low == high}

@@ -62,3 +62,27 @@ def diamond() -> Frame:
             Joint(f"seat stay {side}", "start", ("stay bridge",), (None,)),
         ]
     return Frame("Heron, no. 12", "fillet-braze", tuple(tubes), tuple(joints), LIMITS)
+
+
+# Names as a builder or a mischief-maker may write them.
+HOSTILE = (
+    "</script><script>window.pwned=1</script>",
+    "<img src=x onerror=\"window.pwned=1\"> & 'quoted'",
+    "trail 🚲 tube 😀",
+    "צינור עליון",
+    "الأنبوب العلوي",
+    "long " * 39 + "name!",
+    "$title ${data} %s {x} \\u003c <!-- <script>",
+)
+
+
+def hostile() -> Frame:
+    """A post, and rails of all those names on it."""
+    tubes = [tube("post", (0, 0, -400), (0, 0, 400), 36.0, 1.2)]
+    joints = []
+    for k, name in enumerate(HOSTILE):
+        z = -300.0 + 90.0 * k
+        tubes.append(tube(name, (0, 0, z), (250, 0, z), 28.6, 0.9))
+        joints.append(Joint(name, "start", ("post",), (37.0,)))
+    name = f"{HOSTILE[0]} <b>\"&' 🚲 שלום"
+    return Frame(name, "fillet-braze", tuple(tubes), tuple(joints), LIMITS)

@@ -4,21 +4,19 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from frames import diamond, two_tubes
 from PIL import Image
 
 from frame3d.share.pictures import EYES, VIEWS, close_up, frame_points, picture
-from frame3d.share.scene import VIEW_CHORD_MM, Scene, scene_of
+from frame3d.share.present import presented
+from frame3d.share.scene import Scene
 from frame3d.share.stage import Shown
-from frame3d.solids.frame import frame_solids
-from frame3d.surfaces.cope import copes_of
-from tests.share.frames import diamond, two_tubes
 
 SIZE = (640, 400)
 
 
 def scene(frame) -> Scene:
-    copes = copes_of(frame)
-    return scene_of(frame, copes, frame_solids(frame, copes, VIEW_CHORD_MM))
+    return presented(frame).scene
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,58 @@
+"""frame3d share: a page, a sheet and meshes for the customer."""
+
+from pathlib import Path
+
+import click
+
+from .common import console, job_argument, load_or_refuse, out_option, progress, whole_or_refuse
+
+
+@click.command("share")
+@job_argument
+@click.option(
+    "--beside",
+    type=click.Path(path_type=Path),
+    help="A second job, shown beside the first: another version of the frame.",
+)
+@click.option(
+    "--private", is_flag=True, help="Show the shop's own numbers on the page too: gaps and saws."
+)
+@out_option("out/share")
+def command(job: Path, beside: Path | None, private: bool, out: Path) -> None:
+    """Write what a customer may see of JOB: a page that opens offline, a PDF, pictures and meshes.
+
+    frame.html is one file with everything in it; send it as it is. Gaps, saws and limits are left
+    out unless --private is given.
+    """
+    frames = [load_or_refuse(path) for path in (job, beside) if path is not None]
+
+    from frame3d.share.customer_pdf import write_customer_pdf
+    from frame3d.share.meshes import write_meshes
+    from frame3d.share.obj_ply import write_obj_ply
+    from frame3d.share.page import page_html
+    from frame3d.share.phone import write_phone_glb
+    from frame3d.share.pictures import VIEWS, picture
+    from frame3d.share.present import presented
+    from frame3d.share.spec import summary
+    from frame3d.solids.frame import frame_solids
+    from frame3d.surfaces.cope import copes_of
+
+    first = frames[0]
+    steps = len(first.tubes) + len(VIEWS) + 3
+    with whole_or_refuse(out) as folder, progress(steps, "sharing") as advance:
+        solids = frame_solids(first, copes_of(first), done=advance)
+        write_meshes(solids, folder, first.show)
+        write_obj_ply(solids, folder, first.show)
+        advance("meshes")
+        versions = tuple(presented(frame, gaps=private) for frame in frames)
+        shown = versions[0]
+        write_phone_glb(shown.scene, folder / "frame.glb")
+        text = page_html(first.name, summary(first, shown.report), versions)
+        (folder / "frame.html").write_text(text, encoding="utf-8")
+        advance("page")
+        write_customer_pdf(shown, folder / "frame.pdf")
+        advance("sheet")
+        for view in VIEWS:
+            picture(shown.scene, folder / f"{view}.png", view)
+            advance(view)
+    console().print(f"written to {out}: open {out / 'frame.html'} in any browser", markup=False)

@@ -1,0 +1,138 @@
+"""How long a guide must be: to hold, to clamp, to bear its letters, and to print its tip."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from frame3d.guides.clamp import Grip, Hardware
+from frame3d.guides.lettering import BEST_CAP_MM, Line, fitted, shortened
+from frame3d.guides.place import Array, Place, outside_changes, outside_radius
+from frame3d.guides.refuse import GuideError
+from frame3d.guides.section import Section, rectangle_points
+from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, with_arrow
+from frame3d.model import Printer
+
+LOST_TIP_MM = 3.0  # a guide that ends farther behind the tube's own tip leads no saw there
+MARGIN_MM = 2.0  # above and below letters, and above a clamp
+
+
+def section_around(place: Place, low: float, high: float, printer: Printer) -> Section:
+    """The guide's cross-section around the widest outside between two z, on its own foot."""
+    tube = place.tube
+    ends = np.sort(place.station(np.array([low, high])))
+    at = np.clip([*ends, *outside_changes(tube)], *ends)
+    bore = float(outside_radius(tube, at).max()) + printer.clearance
+    return Section(bore, bore + printer.wall, bore + printer.wall + printer.foot)
+
+
+def sleeve_for(place: Place, section: Section, printer: Printer, job: str) -> Sleeve:
+    """The shortest sleeve that holds, clamps and bears its letters. Raises GuideError.
+
+    Its letters still lack the setting distance, which depends on the other guide.
+    """
+    hardware = Hardware(printer.clamp)
+    _grooves_leave_wall(hardware, printer)
+    halves = printer.opening == "halves" or not slides_on(place, printer)
+    grip = Grip(hardware, section, printer.lean, (1, -1) if halves else (1,))
+    heights = place.height(section.samples())
+    throat, tip = float(heights.min()), tip_height(place, section, printer)
+    clamped = max([hardware.ear_height, *(band[2] for band in hardware.bands(printer.lean))])
+    length = max(printer.hold, clamped + MARGIN_MM) - throat
+    if hardware.screws:
+        length = max(length, clamped + MARGIN_MM - _lowest(place, *grip.ear_corners()))
+    letters_from = MARGIN_MM + (clamped if halves or not hardware.screws else 0.0)
+    side = section.radius
+    flat = _lowest(place, (-side - RELIEF_MM, -section.foot), (-side, 0.0))
+    sleeve = Sleeve(place, section, grip, printer.clearance, length, length + tip, (), letters_from)
+    widest = _label_width(lettered(sleeve, 1000.0, job, flat)[:2])
+    return lengthened(sleeve, max(0.0, letters_from + widest + MARGIN_MM - flat - length))
+
+
+def lengthened(sleeve: Sleeve, by: float) -> Sleeve:
+    """The same guide with its setting edge farther from the cope."""
+    return replace(sleeve, length=sleeve.length + by, top=sleeve.top + by)
+
+
+def letter(sleeve: Sleeve, setting: float, job: str) -> Sleeve:
+    """The sleeve with its letters: tube and end, setting distance with an arrow, job."""
+    side = sleeve.section.radius
+    flat = _lowest(sleeve.place, (-side - RELIEF_MM, -sleeve.section.foot), (-side, 0.0))
+    return replace(sleeve, label=lettered(sleeve, setting, job, flat))
+
+
+def lettered(sleeve: Sleeve, setting: float, job: str, flat: float) -> tuple[Line, ...]:
+    """Lines of letters as large as find room below `flat`, the cope's lowest point above them."""
+    place = sleeve.place
+    room = sleeve.length + flat - sleeve.label_from - MARGIN_MM
+    cap = min(BEST_CAP_MM, label_cap(sleeve.section))
+    return (
+        fitted(f"{place.tube.name} {place.end}", room, cap),
+        with_arrow(fitted(f"SET {setting:g}", room - arrow_room(cap), cap)),
+        shortened(job, room, cap),
+    )
+
+
+def slides_on(place: Place, printer: Printer) -> bool:
+    """Whether a sleeve can reach its place from one of the tube's ends."""
+    tube = place.tube
+    if not outside_changes(tube):
+        return True
+    station = np.linspace(0.0, tube.length, 1001)
+    radius = outside_radius(tube, station)
+    if place.end == "start":
+        radius = radius[::-1]  # the guide's end is last
+    first = np.searchsorted(station, tube.length - printer.hold)
+    bore = radius[first:] + printer.clearance
+    outward = np.maximum.accumulate(bore[::-1] - printer.clearance)[::-1]
+    inward = np.maximum.accumulate(radius)[first:]
+    return bool((outward <= bore).all() or (inward <= bore).all())
+
+
+def _lowest(place: Place, low: tuple[float, float], high: tuple[float, float]) -> float:
+    """Least height of the guide's face over a rectangle."""
+    return float(place.height(rectangle_points(low, high)).min())
+
+
+def _label_width(lines: tuple[Line, ...]) -> float:
+    return max(line.width for line in lines)
+
+
+def _grooves_leave_wall(hardware: Hardware, printer: Printer) -> None:
+    least = printer.thinnest + hardware.groove_deep
+    if printer.wall < least:
+        raise GuideError(
+            f"printer: wall: found {printer.wall:g}, expected at least {least:g} mm, since the "
+            f"grooves for {printer.clamp} take {hardware.groove_deep:g} mm of it"
+        )
+
+
+def tip_height(place: Place, section: Section, printer: Printer) -> float:
+    """Where the guide ends: the highest z at which its wall still is two printed lines thick.
+
+    Fins thinner than that, as stand beside a mate no wider than the guide, would not print, and
+    need not: no metal of the tube is behind them. Raises GuideError where the face thins out to a
+    sliver along the bore, so that the tube would be left without its guide there.
+    """
+    turn = np.radians(np.arange(0.0, 360.0, 1.5))
+    away = np.linspace(section.bore, section.radius, 41)
+    around: Array = np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    points = (around[:, None] * away[None, :, None]).reshape(-1, 2)
+    height = place.height(points).reshape(len(turn), len(away))
+    lines = math.ceil(printer.thinnest / (away[1] - away[0])) + 1
+    thick = np.lib.stride_tricks.sliding_window_view(height, min(lines, len(away)), axis=1)
+    prints = thick.min(axis=2).max(axis=1)
+    lost = float((height[:, 0] - prints).max())
+    if lost > LOST_TIP_MM:
+        raise GuideError(
+            f"the cope is so shallow that the guide's edge would be a sliver, thinner than two "
+            f"printed lines ({printer.thinnest:g} mm) over its last {lost:.1f} mm: cut this end by "
+            f"a paper wrap"
+        )
+    return float(prints.max())
+
+
+def whole_setting(tube_length: float, lengths: list[float]) -> tuple[int, float]:
+    """The setting distance in whole mm, and how much longer one guide gets for it."""
+    apart = tube_length - math.fsum(lengths)
+    return math.floor(apart), apart - math.floor(apart)

@@ -1,0 +1,74 @@
+"""Letters as flat outlines, for embossing.
+
+The letters are DejaVu Sans Bold: matplotlib, which pyvista brings along, carries the font (free
+licence, most of Europe's scripts) and lays out text as outlines, so that no font file is kept here.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from manifold3d import CrossSection, FillRule
+
+FINE_MM = 0.03  # curves of letters are drawn this closely
+LEAST_CAP_MM = 3.0  # smaller capitals have strokes thinner than one printed line
+BEST_CAP_MM = 5.0
+CAP_PER_SIZE = 0.729  # height of capitals in DejaVu Sans over its size (font's own OS/2 table)
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """One line of letters from (0, 0) to the right on its base line. width, cap: mm."""
+
+    text: str
+    outline: CrossSection
+    width: float
+    cap: float
+
+
+def line(text: str, cap: float) -> Line:
+    """`text` with capitals `cap` mm high."""
+    outline = _outline(text).scale((cap, cap)).simplify(FINE_MM)
+    left, _, right, _ = outline.bounds() if text.strip() else (0.0, 0.0, 0.0, 0.0)
+    return Line(text, outline.translate((-left, 0.0)), right - left, cap)
+
+
+@cache
+def _outline(text: str) -> CrossSection:
+    """`text` with capitals of height 1."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import TextPath
+
+    bold = FontProperties(family="DejaVu Sans", weight="bold")
+    # Curves become straight pieces at this size, a hundred times that of the outline.
+    path = TextPath((0.0, 0.0), text, size=100.0 / CAP_PER_SIZE, prop=bold)
+    polygons = [np.asarray(polygon, float)[:-1] / 100.0 for polygon in path.to_polygons()]
+    # TrueType letters turn clockwise; where strokes overlap they still are one.
+    return CrossSection(polygons, FillRule.NonZero)
+
+
+def arrow(cap: float) -> Line:
+    """An arrow to the right, as high as capitals of `cap` mm."""
+    shaft, half, length = 0.16 * cap, 0.5 * cap, 1.6 * cap
+    neck = length - half
+    points = [(0, -shaft), (neck, -shaft), (neck, -half), (length, 0)]
+    points += [(x, -y) for x, y in reversed(points[:3])]
+    outline = CrossSection([np.array(points, float)]).translate((0.0, half))
+    return Line("→", outline, length, cap)
+
+
+def fitted(text: str, width: float, best: float) -> Line:
+    """`text` as large as `best` allows and as small as `width` demands, but not below the least."""
+    full = line(text, best)
+    if full.width <= width:
+        return full
+    return line(text, max(best * width / full.width, LEAST_CAP_MM))
+
+
+def shortened(text: str, width: float, best: float) -> Line:
+    """As `fitted`, with letters left out at the end where even the least size is too wide."""
+    made = fitted(text, width, best)
+    while made.width > width and len(text) > 1:
+        text = text[: min(len(text) - 1, int(len(text) * width / made.width) + 1)].rstrip()
+        made = fitted(f"{text}…", width, best)
+    return made

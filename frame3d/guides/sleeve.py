@@ -1,0 +1,149 @@
+"""One guide as a solid: sleeve, foot, clamp, mark window, datum line, letters, end face."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from manifold3d import CrossSection, Manifold, OpType
+
+from frame3d.guides.clamp import SLIT_MM, Grip, along_y
+from frame3d.guides.face import cut_to_face
+from frame3d.guides.lettering import LEAST_CAP_MM, Line, arrow
+from frame3d.guides.place import Array, Place, outside_changes
+from frame3d.guides.section import Section, rectangle
+from frame3d.solids.rings import solid, stack
+from frame3d.solids.tidy import tidied
+
+BORE_FLATS = 180  # they stand outside the asked bore by at most radius * 1.5e-4
+MARK_MM = 10.0  # the mark window's middle above the setting edge
+WINDOW_HALF_MM = 4.0
+DATUM_WIDE_MM = 0.9
+DATUM_DEEP_MM = 0.6
+RELIEF_MM = 0.6  # letters stand out this far
+ROOT_MM = 0.4  # and reach this far into the wall
+LABEL_LINES = 3
+LABEL_MARGIN_MM = 1.2
+PITCH_PER_CAP = 1.47
+ARROW_GAP_PER_CAP = 0.6
+
+
+@dataclass(frozen=True, eq=False)
+class Sleeve:
+    """All that shapes a guide; mm.
+
+    length: from the setting edge to the axis's end point, so that the file's z is the guide's z
+    plus `length`; top: height of the guide's tip above the setting edge; label: lines of letters,
+    first above; label_from: where they begin, above the setting edge.
+    """
+
+    place: Place
+    section: Section
+    grip: Grip
+    clearance: float
+    length: float
+    top: float
+    label: tuple[Line, ...]
+    label_from: float
+
+
+def label_cap(section: Section) -> float:
+    """Height of capitals for which all lines find room on the flat side, mm."""
+    return label_pitch(section) / PITCH_PER_CAP
+
+
+def label_pitch(section: Section) -> float:
+    room = section.foot - SLIT_MM / 2 - 2 * LABEL_MARGIN_MM
+    return max(room / LABEL_LINES, LEAST_CAP_MM * PITCH_PER_CAP)
+
+
+def sleeve_solid(sleeve: Sleeve) -> Manifold:
+    """The guide, standing on its setting edge at z = 0, cope up, the tube's axis along z."""
+    place, section = sleeve.place, sleeve.section
+    height = sleeve.top
+    body = Manifold.batch_boolean(
+        [section.outline().extrude(height), sleeve.grip.ears(), _letters(sleeve)], OpType.Add
+    )
+    cuts = [
+        bore_solid(place, sleeve.clearance, sleeve.length, height),
+        sleeve.grip.openings(height),
+        mark_window(sleeve.grip.lean, section.radius),
+        datum_line(section.radius, height),
+    ]
+    body = Manifold.batch_boolean([body, *cuts], OpType.Subtract)
+    lowered = body.translate((0.0, 0.0, -sleeve.length))
+    return tidy(cut_to_face(lowered, place).translate((0.0, 0.0, sleeve.length)))
+
+
+def bore_solid(place: Place, clearance: float, length: float, height: float) -> Manifold:
+    """The tube's outside and its clearance, past both ends of the guide; z as the guide's file."""
+    tube = place.tube
+    low, high = -length - 1.0, height - length + 1.0
+    inner = [_z_at(place, at) for at in outside_changes(tube)]
+    levels = sorted({low, high, *(z for z in inner if low < z < high)})
+    bore = np.stack([_ring(place.outside(z, BORE_FLATS, clearance), z + length) for z in levels])
+    return stack(bore)
+
+
+def _z_at(place: Place, station: float) -> float:
+    return station - place.tube.length if place.end == "end" else -station
+
+
+def _ring(across: Array, z: float) -> Array:
+    return np.column_stack([across, np.full(len(across), z)])
+
+
+def mark_window(lean: float, radius: float) -> Manifold:
+    """A window on edge: its upper and lower corners stand on the datum line, those at its sides
+    on the mark."""
+    half, high = WINDOW_HALF_MM, WINDOW_HALF_MM * lean
+    rhomb = CrossSection([np.array([[0, -high], [half, 0], [0, high], [-half, 0]], float)])
+    return along_y(rhomb, 0.0, radius + 1.0).translate((0.0, 0.0, MARK_MM))
+
+
+def datum_line(radius: float, height: float) -> Manifold:
+    """A groove along the top, over the datum of the tube."""
+    half = DATUM_WIDE_MM / 2
+    flat = rectangle((-half, radius - DATUM_DEEP_MM), (half, radius + 1.0))
+    return flat.extrude(height + 2.0).translate((0.0, 0.0, -1.0))
+
+
+def _letters(sleeve: Sleeve) -> Manifold:
+    """Raised letters on the flat side at -x, read towards the cope with the foot below.
+
+    Carried outward they also rise, so that no stroke's underside is flatter than a roof.
+    """
+    pitch = label_pitch(sleeve.section)
+    base = -SLIT_MM / 2 - LABEL_MARGIN_MM
+    flat = CrossSection()
+    for k, line in enumerate(sleeve.label):
+        flat = flat + line.outline.translate((sleeve.label_from, base - k * pitch - line.cap))
+    return embossed(flat, sleeve.section.radius, sleeve.grip.lean)
+
+
+def embossed(flat: CrossSection, radius: float, lean: float) -> Manifold:
+    """Letters, drawn in (z, y), raised from the plane x = -radius."""
+    raised = flat.extrude(ROOT_MM + RELIEF_MM)
+    place = np.array(
+        [[0.0, 0.0, -1.0, ROOT_MM - radius], [0.0, 1.0, 0.0, 0.0], [1.0, 0.0, lean, 0.0]]
+    )
+    place[2, 3] = -lean * ROOT_MM
+    return raised.transform(place)
+
+
+def with_arrow(line: Line) -> Line:
+    """The line with an arrow after it: towards the end."""
+    head = arrow(line.cap)
+    gap = ARROW_GAP_PER_CAP * line.cap
+    outline = line.outline + head.outline.translate((line.width + gap, 0.0))
+    return Line(f"{line.text} {head.text}", outline, line.width + gap + head.width, line.cap)
+
+
+def arrow_room(cap: float) -> float:
+    """What an arrow adds to a line with capitals of `cap` mm."""
+    return ARROW_GAP_PER_CAP * cap + arrow(cap).width
+
+
+def tidy(body: Manifold) -> Manifold:
+    """Without triangles too thin for a mesh file, which holds single precision."""
+    mesh = body.to_mesh64()
+    vertices = np.array(mesh.vert_properties[:, :3])
+    return solid(*tidied(vertices, np.array(mesh.tri_verts, np.uint64)))

@@ -1,0 +1,182 @@
+"""The customer's sheet: side view with dimensions, spec tables, room for a signature. PDF, A4."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from frame3d.share.drawing import Drawing
+from frame3d.share.lettering import font_file, printed
+from frame3d.share.page import Version
+from frame3d.share.spec import summary
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
+
+FONT, BOLD = "DejaVu", "DejaVu bold"
+MARGIN_MM = 16.0
+SCALES = (1, 2, 5, 10, 20, 50, 100)  # of drawings: ISO 5455, from memory
+DRAWING_TALL_MM = 95.0
+CAUTION = (
+    "The drawing and the numbers are the design's. Whether a frame is strong enough is found out by "
+    "testing (ISO 4210, safety requirements for bicycles), not by this sheet."
+)
+
+
+def write_customer_pdf(version: Version, path: Path) -> None:
+    """Write the sheet. No gaps, saws or prices are on it."""
+    from reportlab.lib.pagesizes import A4
+    from reportlab.lib.units import mm
+    from reportlab.platypus import SimpleDocTemplate
+
+    _fonts()
+    page = SimpleDocTemplate(
+        str(path),
+        pagesize=A4,
+        leftMargin=MARGIN_MM * mm,
+        rightMargin=MARGIN_MM * mm,
+        topMargin=MARGIN_MM * mm,
+        bottomMargin=MARGIN_MM * mm,
+        title=version.frame.name,
+        author="",
+        invariant=True,
+    )
+    page.build(_story(version, page.width / mm))
+
+
+def _fonts() -> None:
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for name, bold in ((FONT, False), (BOLD, True)):
+        pdfmetrics.registerFont(TTFont(name, str(font_file(bold))))
+
+
+def _story(version: Version, width: float) -> "list[Flowable]":
+    from reportlab.platypus import Spacer
+
+    title = _paragraph(version.frame.name, 16, bold=True)
+    story = [title, Spacer(1, 4), _paragraph(summary(version.frame, version.report), 9.5)]
+    story += [Spacer(1, 6), _side_view(version.drawing, width)]
+    for sheet in version.sheets:
+        if "private" in sheet.title:
+            continue
+        story += [Spacer(1, 8), _paragraph(sheet.title, 11, bold=True), Spacer(1, 3)]
+        story.append(_table(sheet.columns, sheet.rows, width))
+    story += [Spacer(1, 12), _paragraph(CAUTION, 8), Spacer(1, 20), _signature(width)]
+    return story
+
+
+def _paragraph(text: str, size: float, bold: bool = False) -> "Flowable":
+    """Text that wraps. Lines are broken before right-to-left text is turned, so that a long name
+    reads from its first line on."""
+    from reportlab.lib.styles import ParagraphStyle
+    from reportlab.platypus import Paragraph
+
+    font = BOLD if bold else FONT
+    style = ParagraphStyle(
+        "text", fontName=font, fontSize=size, leading=1.3 * size, splitLongWords=1
+    )
+    return Paragraph(_safe(printed(text)), style)
+
+
+def _safe(text: str) -> str:
+    """A paragraph's text is markup to reportlab."""
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+
+
+def _table(
+    columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: float
+) -> "Flowable":
+    from reportlab.lib import colors
+    from reportlab.lib.units import mm
+    from reportlab.platypus import Table
+
+    first = 0.34
+    shares = [first] + [(1 - first) / (len(columns) - 1)] * (len(columns) - 1)
+    cells: list[list[Any]] = [[_paragraph(column, 8, bold=True) for column in columns]]
+    cells += [[_paragraph(text, 8) for text in row] for row in rows]
+    return Table(
+        cells,
+        colWidths=[share * width * mm for share in shares],
+        repeatRows=1,
+        style=[
+            ("LINEBELOW", (0, 0), (-1, -1), 0.4, colors.HexColor("#c9d0d6")),
+            ("LINEBELOW", (0, 0), (-1, 0), 0.8, colors.HexColor("#1b2530")),
+            ("VALIGN", (0, 0), (-1, -1), "TOP"),
+            ("TOPPADDING", (0, 0), (-1, -1), 2),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+            ("LEFTPADDING", (0, 0), (-1, -1), 2),
+        ],
+    )
+
+
+def _side_view(drawing: Drawing, width: float) -> "Flowable":
+    """The side view at the largest usual scale that fits, which is written below it."""
+    from reportlab.graphics.shapes import Circle, Group, Line, Path, String
+    from reportlab.graphics.shapes import Drawing as Sheet
+    from reportlab.lib import colors
+    from reportlab.lib.units import mm
+
+    low, high = drawing.box
+    wide, tall = (float(value) for value in high - low)
+    ratio = next(
+        (r for r in SCALES if wide / r <= width and tall / r <= DRAWING_TALL_MM), SCALES[-1]
+    )
+    by = mm / ratio
+    sheet = Sheet(width * mm, tall * by + 22)
+    place = Group(transform=(1, 0, 0, 1, (width * mm - wide * by) / 2, 16))
+    ink, grey = colors.HexColor("#1b2530"), colors.HexColor("#8a939b")
+
+    def at(x: float, y: float) -> tuple[float, float]:
+        return (x - float(low[0])) * by, (y - float(low[1])) * by
+
+    for x, y, radius in drawing.circles:
+        place.add(Circle(*at(x, y), radius * by, fillColor=None, strokeColor=grey, strokeWidth=0.8))
+    for outline in drawing.outlines:
+        path = Path(
+            fillColor=colors.HexColor(outline.colour), strokeColor=ink, strokeWidth=0.4, fillMode=0
+        )
+        for polygon in outline.polygons:
+            path.moveTo(*at(*polygon[0]))
+            for corner in polygon[1:]:
+                path.lineTo(*at(*corner))
+            path.closePath()
+        place.add(path)
+    for measure in drawing.measures:
+        a, b = (at(*point) for point in measure.line)
+        for foot, end in zip(measure.feet, (a, b), strict=True):
+            place.add(Line(*at(*foot), *end, strokeColor=ink, strokeWidth=0.25))
+        place.add(Line(*a, *b, strokeColor=ink, strokeWidth=0.4))
+        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2 + 2)
+        text = printed(measure.text)
+        half = 0.31 * 6.5 * len(text)
+        from reportlab.graphics.shapes import Rect
+
+        place.add(
+            Rect(
+                middle[0] - half, middle[1] - 1.5, 2 * half, 8,
+                fillColor=colors.white, strokeColor=None,
+            )
+        )  # fmt: skip
+        place.add(String(*middle, text, fontName=FONT, fontSize=6.5, textAnchor="middle"))
+    sheet.add(place)
+    told = f"From the right-hand side, 1:{ratio} on A4. Lengths in mm."
+    sheet.add(String(0, 2, told, fontName=FONT, fontSize=7.5))
+    return sheet
+
+
+def _signature(width: float) -> "Flowable":
+    from reportlab.lib import colors
+    from reportlab.lib.units import mm
+    from reportlab.platypus import KeepTogether, Table
+
+    labels = ["Agreed: customer", "Date", "Builder", "Date"]
+    shares = (0.34, 0.14, 0.34, 0.14)
+    gap = (1 - sum(shares)) / 3
+    cells: list[str] = []
+    widths: list[float] = []
+    for k, (label, share) in enumerate(zip(labels, shares, strict=True)):
+        cells += [label] + ([""] if k < 3 else [])
+        widths += [share * width * mm] + ([gap * width * mm] if k < 3 else [])
+    lines = [("LINEABOVE", (k, 0), (k, 0), 0.6, colors.HexColor("#1b2530")) for k in (0, 2, 4, 6)]
+    style = [("FONT", (0, 0), (-1, -1), FONT, 8), *lines]
+    return KeepTogether([Table([cells], colWidths=widths, rowHeights=[9 * mm], style=style)])

@@ -1,0 +1,34 @@
+"""Dimensions of any frame: each tube's length along its axis, beside it."""
+
+import numpy as np
+
+from frame3d.fit.figures import tip
+from frame3d.fit.report import Report
+from frame3d.model import Frame, Tube, direction, end_frame
+from frame3d.share.scene import Dimension
+from frame3d.surfaces.cope import Copes
+
+ASIDE_MM = 14.0  # from a tube's side to its dimension line
+
+
+def tube_dimensions(frame: Frame, copes: Copes, report: Report) -> tuple[Dimension, ...]:
+    """The finished length of each tube, tip to tip."""
+    lengths = {tube.name: tube.length for tube in report.tubes}
+    return tuple(_dimension(tube, copes, lengths[tube.name]) for tube in frame.tubes)
+
+
+def _dimension(tube: Tube, copes: Copes, length: float) -> Dimension:
+    ends = []
+    for end in ("start", "end"):
+        at = end_frame(tube, end)
+        cope = copes.get((tube.name, end))
+        reach = tip(cope).value if cope else 0.0
+        ends.append(at.origin + (reach if np.isfinite(reach) else 0.0) * at.out)
+    axis = direction(tube)
+    aside = np.array([-axis[2], 0.0, axis[0]])  # square to the axis as seen from the side
+    size = np.linalg.norm(aside)
+    aside = aside / size if size > 0.3 else np.array([0.0, 0.0, 1.0])
+    aside = aside if aside[2] >= 0 else -aside
+    aside = aside * (max(tube.od.value) / 2 + ASIDE_MM)
+    a, b, c = (tuple(float(x) for x in v) for v in (*ends, aside))
+    return Dimension("", f"{length:.1f}", a, b, c)  # type: ignore[arg-type]

@@ -1,0 +1,88 @@
+"""The drilling page of a tube: its holes in a table, and on the tube's outside unrolled."""
+
+import math
+
+from frame3d.model import Mill
+from frame3d.share.cut_page import fitting, scale_words
+from frame3d.share.paper import FAINT, MARGIN, MM, SOFT, Page, size_text
+from frame3d.share.tables import Column, table
+from frame3d.shop.drilling import DrillHole
+from frame3d.shop.pages import TubePages
+
+HOLES: tuple[Column, ...] = (
+    ("hole", 0.18, "left"),
+    ("from start end", 0.2, "right"),
+    ("from start point", 0.2, "right"),
+    ("angle", 0.12, "right"),
+    ("around", 0.15, "right"),
+    ("drill", 0.15, "right"),
+)
+VENTS: tuple[Column, ...] = (
+    ("vent for", 0.38, "left"),
+    ("from start point", 0.22, "right"),
+    ("angle", 0.2, "right"),
+    ("largest drill", 0.2, "right"),
+)
+STRIP = 190.0
+
+
+def drill_page(page: Page, pages: TubePages, mill: Mill) -> None:
+    """Draw and write all holes of a tube, and the places for vents."""
+    sheet, drilling = pages.sheet, pages.drilling
+    room = page.right - MARGIN
+    y = page.height - MARGIN - 18
+    page.text(MARGIN, y, f"{sheet.tube}: drilling", 22, bold=True, room=room)
+    y -= 22
+    words = (
+        "Angles and lengths around the outside go from the datum line, clockwise as seen from the "
+        "start end. Centre-punch, clamp in a V-block, drill one wall only, deburr inside."
+    )
+    y = page.wrapped(MARGIN, y, words, 10, room, colour=SOFT) - 8
+    if drilling.holes:
+        _strip(page, pages, (MARGIN, y - STRIP, page.right, y))
+        y = table(page, y - STRIP - 26, HOLES, [_hole(h, mill) for h in drilling.holes]) - 14
+    for words in drilling.conflicts:
+        y = page.wrapped(MARGIN, y, f"Conflict: {words}.", 11, room, bold=True) - 4
+    if drilling.vents:
+        y -= 10
+        page.text(MARGIN, y, "Places for vents into the tubes joined here", 13, bold=True)
+        rows = [
+            (
+                f"{vent.vented}, {vent.end}",
+                size_text(mill, vent.at, 1),
+                f"{vent.angle:.1f}°",
+                size_text(mill, vent.largest, 1),
+            )
+            for vent in drilling.vents
+        ]
+        table(page, y - 22, VENTS, rows)
+    caution = "Eye protection. Vent every closed tube before heating it; heated gas bursts out."
+    page.text(MARGIN, MARGIN - 3, caution, 9, colour=SOFT, room=room)
+
+
+def _hole(hole: DrillHole, mill: Mill) -> tuple[str, ...]:
+    return (
+        hole.kind,
+        size_text(mill, hole.from_end, 1),
+        size_text(mill, hole.at, 1),
+        f"{hole.angle:.1f}°",
+        size_text(mill, hole.around, 1),
+        size_text(mill, hole.diameter, 1),
+    )
+
+
+def _strip(page: Page, pages: TubePages, box: tuple[float, float, float, float]) -> None:
+    """The outside unrolled, start end left, datum along the upper rim, clockwise downward."""
+    sheet = pages.sheet
+    around = math.pi * sheet.od[0][1]
+    transform, scale = fitting([(0, -around), (sheet.blank, 0)], box)
+    rim = [(0.0, 0.0), (sheet.blank, 0.0), (sheet.blank, -around), (0.0, -around)]
+    page.line([transform(p) for p in rim], closed=True, width=0.8)
+    for quarter in (0.25, 0.5, 0.75):
+        line = [transform((0, -quarter * around)), transform((sheet.blank, -quarter * around))]
+        page.line(line, width=0.3, colour=FAINT)
+    for hole in pages.drilling.holes:
+        x, y = transform((hole.from_end, -hole.around))
+        page.circle(x, y, hole.diameter / 2 * scale * MM)
+    words = f"the outside unrolled, {scale_words(scale)}: start end left, datum at the upper rim"
+    page.text(box[0] + 4, box[1] + 4, words, 8, colour=SOFT, room=box[2] - box[0] - 8)

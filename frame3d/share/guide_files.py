@@ -1,0 +1,93 @@
+"""Guides into files: STL and 3MF of every part, and guides.json beside them."""
+
+import json
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from frame3d.share.meshes import file_stems
+from frame3d.share.slicer import PrintCost, estimated, sliced
+
+if TYPE_CHECKING:
+    from manifold3d import Manifold
+
+    from frame3d.guides.parts import Part
+    from frame3d.guides.plan import Printed, Refused
+    from frame3d.model import Frame
+
+
+def write_guides(
+    frame: "Frame",
+    printed: "list[Printed]",
+    refused: "list[Refused]",
+    folder: Path,
+    slicing: bool = False,
+    done: Callable[[str], None] = lambda name: None,
+) -> "tuple[list[tuple[str, Printed, Part]], dict[str, PrintCost]]":
+    """Write every part's STL and 3MF and guides.json into `folder`.
+
+    (stem, guide, part) of each, and by stem what it costs to print: the slicer's word, or an
+    estimate. `done` hears of every part.
+    """
+    from frame3d.guides.record import guides_json, part_names
+
+    named = [(name, guide, part) for guide in printed for name, part in part_names(guide)]
+    stems = file_stems([name for name, _, _ in named])
+    files = [(stems[name], guide, part) for name, guide, part in named]
+
+    def write(stem: str, part: "Part") -> PrintCost:
+        path = folder / f"{stem}.stl"
+        write_solid_stl(part.solid, path)
+        write_solid_3mf(stem, part.solid, folder / f"{stem}.3mf")
+        printer = frame.shop.printer
+        cost = sliced(path, printer)[0] if slicing else estimated(part.solid, printer)
+        done(stem)
+        return cost
+
+    # A slicer is a program of its own, so that threads keep all cores at work.
+    with ThreadPoolExecutor(max_workers=(os.cpu_count() or 1) if slicing else 1) as pool:
+        made = list(pool.map(lambda file: write(file[0], file[2]), files))
+    costs = {stem: cost for (stem, _, _), cost in zip(files, made, strict=True)}
+    record = guides_json(frame, files, refused, {stem: _told(costs[stem]) for stem in costs})
+    text = json.dumps(record, indent=1, ensure_ascii=False)
+    (folder / "guides.json").write_text(text + "\n", encoding="utf-8")
+    return files, costs
+
+
+def _told(cost: PrintCost) -> dict[str, object]:
+    return {
+        "minutes": round(cost.minutes, 1),
+        "filament_g": round(cost.grams, 1),
+        "by": cost.by,
+    }
+
+
+def write_solid_stl(solid: "Manifold", path: Path) -> None:
+    """Binary STL, mm."""
+    import trimesh
+
+    mesh = solid.to_mesh64()
+    # Normals of the corners as the file holds them, in single precision.
+    vertices = np.asarray(mesh.vert_properties)[:, :3].astype(np.float32).astype(float)
+    trimesh.Trimesh(vertices, np.asarray(mesh.tri_verts), process=False).export(path)
+
+
+def write_solid_3mf(name: str, solid: "Manifold", path: Path) -> None:
+    """3MF core, mm: one named object."""
+    import lib3mf
+
+    model = lib3mf.get_wrapper().CreateModel()
+    model.SetUnit(lib3mf.ModelUnit.MilliMeter)
+    body = model.AddMeshObject()
+    body.SetName(name)
+    mesh = solid.to_mesh64()
+    body.SetGeometry(
+        [lib3mf.Position(tuple(v)) for v in np.asarray(mesh.vert_properties)[:, :3].tolist()],
+        [lib3mf.Triangle(tuple(t)) for t in np.asarray(mesh.tri_verts).tolist()],
+    )
+    model.AddBuildItem(body, lib3mf.get_wrapper().GetIdentityTransform())
+    model.QueryWriter("3mf").WriteToFile(str(path))

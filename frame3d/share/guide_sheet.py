@@ -1,0 +1,194 @@
+"""The guide sheet: how to place, clamp, cut and file, then every guide with picture and numbers."""
+
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from frame3d.share.guide_pictures import guide_pictures
+from frame3d.share.lettering import font_file, printed
+from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL, PrintCost
+
+if TYPE_CHECKING:
+    from frame3d.guides.parts import Part
+    from frame3d.guides.plan import Printed, Refused
+    from frame3d.model import Frame, Printer
+
+MARGIN = 42.0  # points
+PLACE = (
+    "Scribe the datum line along the tube, on the side that faces up in the job, and deburr the "
+    "tube: a guide slides on from its end, or its halves close around it.",
+    "Slide both guides of a tube on with their copes outward. Stand the tube on a flat plate on "
+    "the feet of both guides: so standing, the cuts are in phase.",
+    "Turn the tube inside the guides until its datum line shows in the grooves and in the upper "
+    "and lower corners of the windows.",
+    "Set the two square edges, which face each other, the embossed distance SET apart: a rule or "
+    "a stick of that length between them. A guide alone is set from the tube's square end, or by "
+    "a line across the tube at the MARK distance: it shows at the side corners of the window.",
+    "Tighten evenly until the guide cannot be turned by hand, without bending the tube's wall. "
+    "Check the distance and the standing on the plate once more.",
+)
+CUT = (
+    "Clamp the tube by its bare middle, or the guide's flat sides lightly in a vise with soft "
+    "jaws. Scribe around the guide's face, and saw a millimetre outside the line with a fine blade "
+    "(32 teeth an inch in thin wall, common practice).",
+    "File to the guide's face with a half-round file; let the file lie on the whole width of the "
+    "face, and stop when it slides on plastic all around. Worn plastic leads wrong: print anew.",
+    "Take the guide off, deburr inside and outside, and try the joint on its tube before cutting "
+    "the next.",
+)
+PRINT = (
+    "Print each file as it lies, cope up, without support; PLA or PETG, {layer:g} mm layers, "
+    "{lines} lines in the wall, 20 % fill or more. Scrape the first layer's burr off the setting "
+    "edge. Measure the bore of the first print: if the tube does not go in, raise the clearance "
+    "in the shop file; if it wobbles, lower it.",
+)
+CAUTIONS = (
+    "Wear eye protection. Saw cuts and filed edges of thin tube are as sharp as knives; wear no "
+    "gloves at turning machines. Plastic guides are for hand tools only: no abrasive disc, no "
+    "power saw. Braze and weld fumes, heat and fire: follow the rules of your place and the "
+    "makers' sheets. Take guides off before any heat. This sheet replaces neither local codes nor "
+    "standards: have prototypes tested to ISO 4210 by licensed practice."
+)
+
+
+def write_guide_sheet(
+    frame: "Frame",
+    files: "list[tuple[str, Printed, Part]]",
+    refused: "list[Refused]",
+    costs: dict[str, PrintCost],
+    path: Path,
+    done: Callable[[str], None] = lambda name: None,
+) -> None:
+    """Write the PDF. files: (stem, guide, part); costs: by stem."""
+    from reportlab.lib.pagesizes import A4
+    from reportlab.platypus import SimpleDocTemplate
+
+    guides = list(dict.fromkeys(guide for _, guide, _ in files))
+    with tempfile.TemporaryDirectory() as scratch:
+        pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done)
+        story = _how_to(frame.shop.printer, refused)
+        for guide, picture in zip(guides, pictures, strict=True):
+            own = [(stem, part, costs[stem]) for stem, of, part in files if of is guide]
+            story.append(_entry(guide, own, picture))
+        title = f"Guides, {frame.name}"
+        paper = SimpleDocTemplate(
+            str(path),
+            pagesize=A4,
+            title=title,
+            author="frame3d",
+            leftMargin=MARGIN,
+            rightMargin=MARGIN,
+            topMargin=MARGIN + 14,
+            bottomMargin=MARGIN,
+        )
+        paper.build(story, canvasmaker=_numbered(printed(title)))
+
+
+def _styles() -> dict[str, Any]:
+    from reportlab.lib.styles import ParagraphStyle
+    from reportlab.pdfbase import pdfmetrics
+    from reportlab.pdfbase.ttfonts import TTFont
+
+    for name, bold in (("Sheet", False), ("SheetBold", True)):
+        if name not in pdfmetrics.getRegisteredFontNames():
+            pdfmetrics.registerFont(TTFont(name, str(font_file(bold))))
+    text = ParagraphStyle("text", fontName="Sheet", fontSize=9.5, leading=13, spaceAfter=4)
+    return {
+        "text": text,
+        "title": ParagraphStyle(
+            "title", text, fontName="SheetBold", fontSize=14, leading=18, spaceBefore=8
+        ),
+        "caution": ParagraphStyle(
+            "caution", text, borderWidth=1.2, borderColor="#b02020", borderPadding=6, spaceBefore=10
+        ),
+    }
+
+
+def _how_to(printer: "Printer", refused: "list[Refused]") -> list[Any]:
+    from reportlab.platypus import PageBreak, Paragraph
+
+    style = _styles()
+    grips = {
+        "screws": "two M4 screws with nuts through each pair of ears",
+        "hose-clamp": "a hose clamp with a 9 mm band in the groove",
+        "zip-ties": "two zip ties of 4.8 mm in the grooves",
+    }
+    story: list[Any] = []
+
+    def chapter(title: str, steps: tuple[str, ...]) -> None:
+        story.append(Paragraph(title, style["title"]))
+        for number, step in enumerate(steps, start=1):
+            count = f"{number}. " if len(steps) > 1 else ""
+            story.append(Paragraph(count + step, style["text"]))
+
+    chapter("Print", tuple(t.format(layer=LAYER_MM, lines=LINES_IN_WALL) for t in PRINT))
+    chapter("Place and clamp", PLACE)
+    story.append(Paragraph(f"These guides are held by {grips[printer.clamp]}.", style["text"]))
+    chapter("Cut and file", CUT)
+    story.append(Paragraph(CAUTIONS, style["caution"]))
+    if refused:
+        chapter("Ends without a guide", ())
+        for end in refused:
+            text = _plain(f"{end.tube}, {end.end}: {end.reason}.")
+            story.append(Paragraph(text, style["text"]))
+    story.append(PageBreak())
+    return story
+
+
+def _entry(guide: "Printed", own: "list[tuple[str, Part, PrintCost]]", picture: Path) -> Any:
+    from reportlab.platypus import Image, KeepTogether, Paragraph, Table
+
+    style = _styles()
+    it = guide.guide
+    place = it.place
+    onto = " and ".join(mate.name for mate in place.mates)
+    lone = "the other guide's edge" if it.paired else "the tube's square end"
+    rows = [
+        ("SET, edge to " + lone, f"{it.setting:g} mm"),
+        ("MARK, from there to the line in the window", f"{it.mark:g} mm"),
+        ("foot below the tube's axis", f"{it.sleeve.section.foot:.2f} mm"),
+        ("clearance, a side", f"{it.sleeve.clearance:g} mm"),
+    ]
+    for stem, part, cost in own:
+        size = " x ".join(f"{length:.0f}" for length in part.size)
+        told = "" if cost.by != "estimate" else ", estimated"
+        text = f"{size} mm, {cost.minutes / 60:.1f} h, {cost.grams:.0f} g{told}"
+        rows.append((f"{stem}.stl", text))
+    cells = [[Paragraph(_plain(text), style["text"]) for text in row] for row in rows]
+    table = Table(cells, colWidths=[250, 250], style=[("VALIGN", (0, 0), (-1, -1), "TOP")])
+    heading = Paragraph(_plain(f"{it.name}, onto {onto}"), style["title"])
+    return KeepTogether([heading, Image(str(picture), width=330, height=211), table])
+
+
+def _plain(text: str) -> str:
+    from xml.sax.saxutils import escape
+
+    return escape(printed(text))
+
+
+def _numbered(title: str) -> Any:
+    """A canvas that writes title and "page x of y" on every page."""
+    from reportlab.pdfgen.canvas import Canvas
+
+    class Numbered(Canvas):  # type: ignore[misc]
+        def __init__(self, *args: Any, **kwargs: Any) -> None:
+            super().__init__(*args, **kwargs)
+            self.pages: list[dict[str, Any]] = []
+
+        def showPage(self) -> None:  # noqa: N802  reportlab's name
+            self.pages.append(dict(self.__dict__))
+            self._startPage()
+
+        def save(self) -> None:
+            for number, page in enumerate(self.pages, start=1):
+                self.__dict__.update(page)
+                width, height = self._pagesize
+                self.setFont("Sheet", 8)
+                self.drawString(MARGIN, height - MARGIN + 4, title[:90])
+                told = f"page {number} of {len(self.pages)}"
+                self.drawRightString(width - MARGIN, height - MARGIN + 4, told)
+                super().showPage()
+            super().save()
+
+    return Numbered

@@ -1,0 +1,114 @@
+"""The last good frame of a job whose files are being edited, and what is wrong with the newest."""
+
+import threading
+import time
+import tomllib
+from pathlib import Path
+
+from frame3d.jobs import JobError, read_job
+from frame3d.share.page import Version, page_html
+from frame3d.share.present import Workbench
+from frame3d.share.spec import summary
+
+SETTLE_S = 0.015  # an editor may still be writing
+
+Stamp = tuple[tuple[str, int, int, int], ...]
+
+
+class Watch:
+    """Tells when the files of a job have changed; also when another file takes a name's place.
+
+    It asks the file system again and again, which works alike on all systems and shares.
+    """
+
+    def __init__(self, job: Path) -> None:
+        self._job = job
+        self._named: tuple[Path, ...] = ()
+        self._stamp = self._look()
+
+    def changed(self) -> bool:
+        """Whether anything has changed since the last call, once it has come to rest."""
+        now = self._look()
+        if now == self._stamp:
+            return False
+        while True:
+            time.sleep(SETTLE_S)
+            later = self._look()
+            if later == now:
+                break
+            now = later
+        self._stamp = now
+        return True
+
+    def _look(self) -> Stamp:
+        own = _stamp(self._job)
+        named = self._files_named() if own[1] else self._named
+        return (own, *(_stamp(path) for path in named))
+
+    def _files_named(self) -> tuple[Path, ...]:
+        """Files that the job's [job] table names, such as its shop; while it cannot be read, those
+        that it named last."""
+        try:
+            table = tomllib.loads(self._job.read_text(encoding="utf-8-sig")).get("job", {})
+        except (OSError, ValueError, RecursionError):
+            return self._named
+        words = table.values() if isinstance(table, dict) else ()
+        self._named = tuple(
+            self._job.parent / word
+            for word in words
+            if isinstance(word, str) and word.endswith(".toml") and "\0" not in word
+        )
+        return self._named
+
+
+def _stamp(path: Path) -> tuple[str, int, int, int]:
+    try:
+        found = path.stat()
+    except OSError:
+        return str(path), 0, 0, 0
+    return str(path), found.st_mtime_ns, found.st_size, found.st_ino
+
+
+class Live:
+    """version: the last good one; fault: what is wrong with the files now, or None.
+
+    number grows with each change; `news` wakes those who wait for one. Other threads only read.
+    """
+
+    def __init__(self, job: Path) -> None:
+        """Raises JobError where there is no good frame to begin with."""
+        self._job = job
+        self._bench = Workbench()
+        self._watch = Watch(job)
+        self.version: Version = self._bench.present(read_job(job), gaps=True)
+        self.fault: str | None = None
+        self.number = 1
+        self.page = self._page()
+        self.news = threading.Condition()
+
+    def look(self) -> bool:
+        """Read the files again if they have changed; says whether there is anything new."""
+        if not self._watch.changed():
+            return False
+        try:
+            version = self._bench.present(read_job(self._job), gaps=True)
+        except JobError as error:
+            self._tell(str(error))
+        except ValueError as error:  # a shape that no solid can be made of
+            self._tell(f"{self._job}: {error}")
+        else:
+            self.version = version
+            self._tell(None)
+        return True
+
+    def _tell(self, fault: str | None) -> None:
+        with self.news:
+            self.fault = fault
+            self.number += 1
+            self.page = self._page()
+            self.news.notify_all()
+
+    def _page(self) -> str:
+        version = self.version
+        text = summary(version.frame, version.report)
+        return page_html(version.frame.name, text, (version,), live=self.number)

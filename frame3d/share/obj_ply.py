@@ -1,0 +1,67 @@
+"""OBJ and PLY of parts and of the whole, for other programs. mm, in the frame's coordinates."""
+
+from pathlib import Path
+
+import numpy as np
+
+from frame3d.model import Show
+from frame3d.share.meshes import arrays, colour, file_stems
+from frame3d.solids.frame import Solids
+
+
+def write_obj_ply(solids: Solids, folder: Path, show: Show = Show()) -> None:
+    """Write frame.obj with frame.mtl, frame.ply, and meshes/<tube>.obj and .ply."""
+    parts = folder / "meshes"
+    parts.mkdir(exist_ok=True)
+    write_obj(solids, folder / "frame.obj", show)
+    write_ply(solids, folder / "frame.ply", show)
+    for name, stem in file_stems(list(solids.tubes)).items():
+        one = Solids({name: solids.tubes[name]})
+        write_obj(one, parts / f"{stem}.obj", show)
+        write_ply(one, parts / f"{stem}.ply", show)
+
+
+def write_obj(solids: Solids, path: Path, show: Show = Show()) -> None:
+    """Wavefront OBJ, one named object a tube; its colours stand in an MTL file beside it."""
+    shades = {name: colour(tube, show) for name, tube in solids.tubes.items()}
+    library = path.with_suffix(".mtl")
+    with library.open("w", encoding="utf-8") as out:
+        for shade in dict.fromkeys(shades.values()):
+            values = " ".join(f"{value / 255:.4f}" for value in shade)
+            out.write(f"newmtl c{bytes(shade).hex()}\nKd {values}\n")
+    first = 1  # OBJ counts from 1, through the whole file
+    with path.open("w", encoding="utf-8") as out:
+        out.write(f"# mm, x forward, y left, z up\nmtllib {library.name}\n")
+        for name, tube in solids.tubes.items():
+            vertices, triangles = arrays(tube)
+            out.write(f"o {name}\nusemtl c{bytes(shades[name]).hex()}\n")
+            np.savetxt(out, vertices, fmt="v %.6f %.6f %.6f")
+            np.savetxt(out, triangles.astype(np.int64) + first, fmt="f %d %d %d")
+            first += len(vertices)
+
+
+def write_ply(solids: Solids, path: Path, show: Show = Show()) -> None:
+    """Binary PLY, the tubes one after another, each vertex with its tube's colour."""
+    corner = [(axis, "<f8") for axis in "xyz"] + [(hue, "u1") for hue in ("red", "green", "blue")]
+    points, faces, first = [], [], 0
+    for tube in solids.tubes.values():
+        vertices, triangles = arrays(tube)
+        some = np.empty(len(vertices), corner)
+        for k, axis in enumerate("xyz"):
+            some[axis] = vertices[:, k]
+        some["red"], some["green"], some["blue"] = colour(tube, show)
+        face = np.empty(len(triangles), [("count", "u1"), ("corners", "<i4", 3)])
+        face["count"], face["corners"] = 3, triangles.astype(np.int64) + first
+        points.append(some)
+        faces.append(face)
+        first += len(vertices)
+    names = {"<f8": "double", "u1": "uchar"}
+    header = ["ply", "format binary_little_endian 1.0", "comment mm, x forward, y left, z up"]
+    header += [f"element vertex {first}"]
+    header += [f"property {names[kind]} {name}" for name, kind in corner]
+    header += [f"element face {sum(map(len, faces))}"]
+    header += ["property list uchar int vertex_indices", "end_header", ""]
+    with path.open("wb") as out:
+        out.write("\n".join(header).encode("ascii"))
+        for block in (*points, *faces):
+            out.write(block.tobytes())

@@ -1,0 +1,187 @@
+"""Put the page together: viewer, meshes, drawing and tables in a single HTML text.
+
+Every text from a job is escaped where it goes: HTML by `html.escape`, data as JSON without "<",
+and the page's policy runs no script but the viewer's own, by its hash.
+"""
+
+import base64
+import hashlib
+import json
+from dataclasses import dataclass
+from html import escape
+from importlib import resources
+from string import Template
+
+import numpy as np
+from numpy.typing import NDArray
+
+from frame3d.fit.report import Report
+from frame3d.model import Frame, direction
+from frame3d.share.colours import GapScale, cividis
+from frame3d.share.drawing import Drawing, as_svg
+from frame3d.share.normals import Shaded
+from frame3d.share.scene import Collar, Piece, Scene, pull_of
+from frame3d.share.spec import Sheet, details
+
+LEGEND_STEPS = 32
+
+
+@dataclass(frozen=True, eq=False)
+class Version:
+    """One frame on the page. gaps: show the shop's own numbers too."""
+
+    frame: Frame
+    scene: Scene
+    report: Report
+    drawing: Drawing
+    sheets: tuple[Sheet, ...]
+    gaps: bool = False
+
+
+def page_html(title: str, summary: str, versions: tuple[Version, ...], live: int = 0) -> str:
+    """The whole page as a text. With a number in `live` it asks its server for later news."""
+    style, script, frame = (_asset(f"viewer.{kind}") for kind in ("css", "js", "html"))
+    private = [collar for v in versions if v.gaps for collar in v.scene.collars]
+    scale = GapScale.around([collar.limit for collar in private])
+    data = {
+        "format": "frame3d-page/1",
+        "legend": _legend(scale) if private else None,
+        "versions": [_version(version, scale) for version in versions],
+    }
+    return Template(frame).substitute(
+        title=escape(title),
+        summary=escape(summary),
+        style=style,
+        style_hash=_hash(style),
+        script=script,
+        script_hash=_hash(script),
+        connect="'self'" if live else "'none'",
+        live=str(live or ""),
+        drawings="".join(as_svg(v.drawing, f"{v.frame.name} from the side") for v in versions),
+        tables="".join(_tables(k, v, len(versions) > 1) for k, v in enumerate(versions)),
+        data=safe_json(data),
+    )
+
+
+def safe_json(data: object) -> str:
+    """JSON that cannot end the script element it stands in (HTML standard, "restrictions for
+    contents of script elements")."""
+    text = json.dumps(data, separators=(",", ":"), ensure_ascii=False)
+    for character in "<>&\u2028\u2029":
+        text = text.replace(character, f"\\u{ord(character):04x}")
+    return text
+
+
+def _asset(name: str) -> str:
+    return resources.files(__package__).joinpath(name).read_text(encoding="utf-8").strip()
+
+
+def _hash(text: str) -> str:
+    """As a content security policy names an inline script (CSP level 3)."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def _version(version: Version, scale: GapScale) -> dict[str, object]:
+    scene = version.scene
+    tubes = {tube.name: tube for tube in version.report.tubes}
+    return {
+        "name": scene.name,
+        "extremes": _numbers(_extremes(scene)),
+        "dimensions": [
+            {"label": d.label, "value": d.value, "a": d.a, "b": d.b, "aside": d.aside}
+            for d in scene.dimensions
+        ],
+        "pieces": [
+            {
+                **_piece(version.frame, piece),
+                "details": details(version.frame.tube(piece.name), tubes[piece.name]),
+            }
+            for piece in scene.pieces
+        ],
+        "ghosts": [{"colour": ghost.colour, **_mesh(ghost.mesh)} for ghost in scene.ghosts],
+        "collars": [_collar(c, scale) for c in scene.collars] if version.gaps else [],
+    }
+
+
+def _extremes(scene: Scene) -> NDArray[np.float64]:
+    """The farthest points (26, 3) in directions all around: what the camera has to hold."""
+    meshes = [part.mesh for part in (*scene.pieces, *scene.ghosts)]
+    points = np.concatenate([mesh.vertices for mesh in meshes])
+    grid = np.stack(np.meshgrid(*3 * [[-1, 0, 1]], indexing="ij"), axis=-1).reshape(-1, 3)
+    ways = grid[np.abs(grid).any(axis=1)]
+    return np.asarray(points[(points @ ways.T).argmax(axis=0)])
+
+
+def _piece(frame: Frame, piece: Piece) -> dict[str, object]:
+    tube = frame.tube(piece.name)
+    still = np.zeros(3)
+    pulls = {
+        end: _numbers(pull_of(tube, end) if frame.joint_at(tube.name, end) else still)
+        for end in ("start", "end")
+    }
+    return {
+        "name": piece.name,
+        "colour": piece.colour,
+        "middle": _numbers(np.add(tube.start, tube.end) / 2),
+        "axis": _numbers(direction(tube), 6),
+        "pulls": pulls,
+        **_mesh(piece.mesh),
+    }
+
+
+def _mesh(mesh: Shaded) -> dict[str, str]:
+    return {
+        "position": _packed(mesh.vertices.astype("<f4")),
+        "normal": _packed(np.rint(mesh.normals * 127).astype("i1")),
+        "index": _packed(mesh.triangles.astype("<u4")),
+    }
+
+
+def _collar(collar: Collar, scale: GapScale) -> dict[str, object]:
+    return {
+        "position": _packed(collar.vertices.astype("<f4")),
+        "tint": _packed(np.rint(scale.colours(collar.gap) * 255).astype("u1")),
+        "index": _packed(collar.triangles.astype("<u4")),
+        "middle": [0, 0, 0],
+        "axis": [0, 0, 0],
+        "pulls": {"start": _numbers(collar.pull), "end": _numbers(collar.pull)},
+    }
+
+
+def _legend(scale: GapScale) -> dict[str, object]:
+    steps = np.linspace(0, len(cividis()) - 1, LEGEND_STEPS).astype(int)
+    colours = ["#{:02x}{:02x}{:02x}".format(*np.rint(c * 255).astype(int)) for c in cividis()[steps]]
+    return {"top": scale.top, "limits": scale.limits, "colours": colours}
+
+
+def _packed(array: NDArray[np.generic]) -> str:
+    return base64.b64encode(np.ascontiguousarray(array).tobytes()).decode()
+
+
+def _numbers(array: NDArray[np.float64], digits: int = 3) -> object:
+    return np.round(array, digits).tolist()
+
+
+def _tables(number: int, version: Version, titled: bool) -> str:
+    heading = f'<h2 dir="auto">{escape(version.frame.name)}</h2>' if titled else ""
+    return heading + "".join(_table(number, version, sheet) for sheet in version.sheets)
+
+
+def _table(number: int, version: Version, sheet: Sheet) -> str:
+    order = {tube.name: k for k, tube in enumerate(version.frame.tubes)}
+    head = "".join(f'<th scope="col">{escape(column)}</th>' for column in sheet.columns)
+    body = []
+    for row in sheet.rows:
+        first, *rest = row
+        name = f'<bdi>{escape(first)}</bdi>'
+        if sheet.columns[0] == "tube" and first in order:
+            name = (
+                f'<button type="button" data-version="{number}" data-piece="{order[first]}">'
+                f"{name}</button>"
+            )
+        cells = "".join(f'<td dir="auto">{escape(text)}</td>' for text in rest)
+        body.append(f"<tr><td>{name}</td>{cells}</tr>")
+    return (
+        f'<div class="wide" tabindex="0" role="region" aria-label="{escape(sheet.title)}"><table><caption>{escape(sheet.title)}</caption><thead><tr>{head}</tr>'
+        f"</thead><tbody>{''.join(body)}</tbody></table></div>"
+    )

@@ -1,0 +1,179 @@
+"""Pages of a PDF: fonts, numbers in the builder's units, page x of y. Points are 1/72 in."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from frame3d.model import Mill
+from frame3d.share.lettering import font_file, printed
+
+MM = 72.0 / 25.4
+SIZES = {"A4": (210 * MM, 297 * MM), "Letter": (612.0, 792.0)}
+MARGIN = 36.0
+PLAIN, BOLD = "Frame3d", "Frame3d-Bold"
+INK, SOFT, FAINT = (0.08, 0.08, 0.1), (0.38, 0.4, 0.44), (0.8, 0.82, 0.85)
+
+Draw = Callable[["Page"], None]
+
+
+@dataclass(frozen=True)
+class Head:
+    """What stands on every page."""
+
+    job: str
+    date: str
+    paper: str
+
+
+class Page:
+    """A canvas page with the few things that all pages use; y counts up from the lower edge."""
+
+    def __init__(self, canvas: Any, size: tuple[float, float]) -> None:
+        self.canvas = canvas
+        self.width, self.height = size
+
+    @property
+    def right(self) -> float:
+        return self.width - MARGIN
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        words: str,
+        size: float = 10.0,
+        *,
+        bold: bool = False,
+        colour: tuple[float, float, float] = INK,
+        align: str = "left",
+        room: float | None = None,
+    ) -> float:
+        """One line; smaller type, then an ellipsis, where `room` is too narrow; its width."""
+        words, font = printed(words), BOLD if bold else PLAIN
+        if room is not None:
+            words, size = self._fitted(words, font, size, room)
+        wide = float(self.canvas.stringWidth(words, font, size))
+        left = {"left": x, "right": x - wide, "centre": x - wide / 2}[align]
+        self.canvas.setFillColorRGB(*colour)
+        self.canvas.setFont(font, size)
+        self.canvas.drawString(left, y, words)
+        return wide
+
+    def wrapped(
+        self, x: float, y: float, words: str, size: float, room: float, **how: Any
+    ) -> float:
+        """Several lines, top line at `y`; returns the y below the last."""
+        line = ""
+        for word in words.split():
+            longer = f"{line} {word}".strip()
+            font = BOLD if how.get("bold") else PLAIN
+            if line and self.canvas.stringWidth(printed(longer), font, size) > room:
+                self.text(x, y, line, size, room=room, **how)
+                y -= 1.3 * size
+                line = word
+            else:
+                line = longer
+        self.text(x, y, line, size, room=room, **how)
+        return y - 1.3 * size
+
+    def line(
+        self,
+        points: list[tuple[float, float]],
+        *,
+        width: float = 0.8,
+        colour: tuple[float, float, float] = INK,
+        dash: tuple[float, ...] = (),
+        fill: tuple[float, float, float] | None = None,
+        closed: bool = False,
+        alpha: float = 1.0,
+    ) -> None:
+        self.canvas.saveState()
+        self.canvas.setLineWidth(width)
+        self.canvas.setStrokeColorRGB(*colour)
+        if dash:
+            self.canvas.setDash(*[list(dash)])
+        if fill:
+            self.canvas.setFillColorRGB(*fill, alpha=alpha)
+        path = self.canvas.beginPath()
+        path.moveTo(*points[0])
+        for point in points[1:]:
+            path.lineTo(*point)
+        if closed:
+            path.close()
+        self.canvas.drawPath(path, stroke=1 if width else 0, fill=1 if fill else 0)
+        self.canvas.restoreState()
+
+    def circle(self, x: float, y: float, radius: float, width: float = 0.8) -> None:
+        self.canvas.setLineWidth(width)
+        self.canvas.setStrokeColorRGB(*INK)
+        self.canvas.circle(x, y, radius, stroke=1, fill=0)
+
+    def _fitted(self, words: str, font: str, size: float, room: float) -> tuple[str, float]:
+        wide = self.canvas.stringWidth(words, font, size)
+        if wide > room:
+            size = max(size * room / wide, 0.6 * size)
+        while len(words) > 1 and self.canvas.stringWidth(words, font, size) > room:
+            words = words[:-2].rstrip() + "…"
+        return words, size
+
+
+def write_pdf(path: Path, head: Head, pages: list[Draw], title: str) -> None:
+    """All pages into one file, each with job, date and page x of y in its foot."""
+    from reportlab.pdfbase.pdfmetrics import registerFont
+    from reportlab.pdfbase.ttfonts import TTFont
+    from reportlab.pdfgen.canvas import Canvas
+
+    registerFont(TTFont(PLAIN, str(font_file())))
+    registerFont(TTFont(BOLD, str(font_file(bold=True))))
+    size = SIZES[head.paper]
+    canvas = Canvas(str(path), pagesize=size, pageCompression=1, invariant=1)
+    canvas.setTitle(f"{head.job}: {title}")
+    canvas.setCreator("frame3d")
+    for number, draw in enumerate(pages, start=1):
+        page = Page(canvas, size)
+        draw(page)
+        foot = MARGIN - 18
+        half = (page.right - MARGIN) / 2
+        page.text(MARGIN, foot, head.job, 9, colour=SOFT, room=half - 60)
+        page.text(page.width / 2, foot, head.date, 9, colour=SOFT, align="centre")
+        words = f"page {number} of {len(pages)}"
+        page.text(page.right, foot, words, 9, colour=SOFT, align="right")
+        canvas.showPage()
+    canvas.save()
+
+
+def size_text(mill: Mill, mm: float, digits: int = 3) -> str:
+    """A length in the units that the shop prints."""
+    return f"{mm:.{digits}f} mm" if mill.units == "mm" else f"{mm / 25.4:.4f} in"
+
+
+def exact_text(mill: Mill, mm: float, digits: int) -> str:
+    """The size of a tool; in inches with the fraction that it is."""
+    fraction = _fraction(mm / 25.4) if mill.units == "inch" else ""
+    return f"{size_text(mill, mm, digits)}{fraction}"
+
+
+def _fraction(inch: float) -> str:
+    """` (1 1/8)` where a length is a fraction of an inch to a tenth of a thou."""
+    parts = round(inch * 64)
+    if parts == 0 or abs(inch * 64 - parts) > 64e-4:
+        return ""
+    whole, rest = divmod(parts, 64)
+    words = [str(whole)] if whole else []
+    words += [str(Fraction(rest, 64))] if rest else []
+    return f" ({' '.join(words)})"
+
+
+def feed_text(mill: Mill, mm: float) -> str:
+    """A feed, mm or inches, for "a minute" or "a revolution"."""
+    return f"{mm:.4g} mm" if mill.units == "mm" else f"{mm / 25.4:.3g} in"
+
+
+def turns_text(mill: Mill, mm: float) -> str:
+    """`: 3 turns + ...` of the hand wheel for a travel, where there is no readout."""
+    if mill.travel_per_turn is None:
+        return ""
+    turns, rest = divmod(abs(mm), mill.travel_per_turn)
+    return f": {int(turns)} turns + {size_text(mill, rest)}"

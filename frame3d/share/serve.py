@@ -1,0 +1,109 @@
+"""The live page over a local address: this machine only, two paths only."""
+
+import json
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import ClassVar
+from urllib.parse import parse_qs, urlsplit
+
+from frame3d.share.live import Live
+
+LOOPBACK = "127.0.0.1"
+BEAT_S = 5.0  # between signs of life, so that a connection whose browser is gone ends
+
+
+@contextmanager
+def served(live: Live, port: int = 0) -> Iterator[str]:
+    """Serve the page of `live` while the block runs; gives its address. Port 0 takes a free one.
+
+    Raises OSError where the port is taken.
+    """
+
+    class Handler(_Handler):
+        pass
+
+    Handler.live = live
+    Handler.ending = threading.Event()
+    server = ThreadingHTTPServer((LOOPBACK, port), Handler)
+    server.daemon_threads = True
+    number = server.server_address[1]
+    # A page of another site may point its own name at this address (DNS rebinding): only requests
+    # that call it by a local name are answered.
+    Handler.hosts = frozenset(f"{name}:{number}" for name in (LOOPBACK, "localhost"))
+    thread = threading.Thread(target=server.serve_forever, args=(0.05,), daemon=True)
+    thread.start()
+    try:
+        yield f"http://{LOOPBACK}:{number}/"
+    finally:
+        Handler.ending.set()
+        with live.news:
+            live.news.notify_all()
+        server.shutdown()
+        thread.join()
+        server.server_close()
+
+
+class _Handler(BaseHTTPRequestHandler):
+    live: ClassVar[Live]
+    hosts: ClassVar[frozenset[str]]
+    ending: ClassVar[threading.Event]
+    server_version, sys_version = "frame3d", ""
+
+    def do_GET(self) -> None:
+        where = urlsplit(self.path)
+        if self.headers.get("Host", "") not in self.hosts:
+            self._refuse(HTTPStatus.FORBIDDEN)
+        elif where.path == "/" and not where.query:
+            self._page()
+        elif where.path == "/news":
+            self._news(where.query)
+        else:
+            self._refuse(HTTPStatus.NOT_FOUND)
+
+    def _refuse(self, status: HTTPStatus) -> None:
+        self._head(status, "text/plain; charset=utf-8", status.phrase.encode())
+
+    def _head(self, status: HTTPStatus, kind: str, body: bytes | None) -> None:
+        self.send_response(status)
+        self.send_header("Content-Type", kind)
+        self.send_header("Cache-Control", "no-store")
+        self.send_header("X-Content-Type-Options", "nosniff")
+        self.send_header("X-Frame-Options", "DENY")
+        self.send_header("Cross-Origin-Resource-Policy", "same-origin")
+        if body is not None:
+            self.send_header("Content-Length", str(len(body)))
+        self.end_headers()
+        if body is not None:
+            self.wfile.write(body)
+
+    def _page(self) -> None:
+        self._head(HTTPStatus.OK, "text/html; charset=utf-8", self.live.page.encode())
+
+    def _news(self, query: str) -> None:
+        """Server-sent events (HTML standard, section 9.2): "frame" or "fault" at each change."""
+        told = self.headers.get("Last-Event-ID") or "".join(parse_qs(query).get("after", []))
+        seen = int(told) if told.isascii() and told.isdigit() else 0
+        self._head(HTTPStatus.OK, "text/event-stream", None)
+        try:
+            while not self.ending.is_set():
+                with self.live.news:
+                    if self.live.number == seen:
+                        self.live.news.wait(BEAT_S)
+                    number, fault = self.live.number, self.live.fault
+                if number == seen:
+                    message = ": still here\n\n"
+                else:
+                    kind = "frame" if fault is None else "fault"
+                    message = f"id: {number}\nevent: {kind}\ndata: {json.dumps(fault)}\n\n"
+                    seen = number
+                self.wfile.write(message.encode())
+                self.wfile.flush()
+        except OSError:
+            pass  # the browser has gone
+        self.close_connection = True
+
+    def log_message(self, format: str, *args: object) -> None:
+        """Nothing: the terminal belongs to the builder."""

@@ -1,0 +1,229 @@
+"""The shop's PDF: cover with cut list, a page a cut, drilling, the jig table."""
+
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+
+from frame3d.model import Mill
+from frame3d.share.cut_page import cut_page
+from frame3d.share.drill_page import drill_page
+from frame3d.share.paper import MARGIN, SOFT, Draw, Head, Page, size_text, write_pdf
+from frame3d.share.tables import Column, table
+from frame3d.shop.pages import ShopPages, TubePages
+
+
+def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, head: Head) -> None:
+    """Write all pages for the shop into one PDF."""
+    draws: list[Draw] = [partial(_cover, pages=pages, mill=mill, date=head.date)]
+    draws += _table_pages("Cut list", CUT_LIST, _cut_list(pages, mill), _cut_list_note(pages))
+    draws += _notes_pages(pages)
+    for tube in pages.tubes:
+        for index in range(len(tube.sheet.cuts)):
+            draws.append(partial(cut_page, pages=tube, index=index, mill=mill))
+        if tube.drilling.holes or tube.drilling.vents:
+            draws.append(partial(drill_page, pages=tube, mill=mill))
+    draws += _table_pages("Jig: tube axes", JIG_TUBES, _jig_tubes(pages, mill), JIG_NOTE)
+    draws += _table_pages("Jig: crossings", JIG_JOINTS, _jig_joints(pages, mill), CROSSING_NOTE)
+    write_pdf(path, head, draws, "shop pages")
+
+
+def _cover(page: Page, pages: ShopPages, mill: Mill, date: str) -> None:
+    room = page.right - MARGIN
+    y = page.height - MARGIN - 40
+    page.text(MARGIN, y, pages.job, 28, bold=True, room=room)
+    page.text(MARGIN, y - 26, f"pages for the shop, {date}", 14, colour=SOFT)
+    y -= 60
+    cuts = sum(len(tube.sheet.cuts) for tube in pages.tubes)
+    rows = (
+        ("process", pages.process),
+        ("tubes", str(len(pages.tubes))),
+        ("cuts at the mill", str(cuts)),
+        ("saws", ", ".join(_saws_used(pages, mill)) or "none"),
+        ("units", mill.units),
+    )
+    for label, value in rows:
+        page.text(MARGIN, y, label, 12, colour=SOFT)
+        page.text(MARGIN + 130, y, value, 12, bold=True, room=room - 130)
+        y -= 20
+    y -= 14
+    page.text(MARGIN, y, "Before you start", 16, bold=True)
+    y -= 24
+    for caution in pages.cautions:
+        page.text(MARGIN, y, "•", 12)
+        y = page.wrapped(MARGIN + 16, y, caution, 12, room - 16) - 5
+    y -= 14
+    page.text(MARGIN, y, "How to read these pages", 16, bold=True)
+    y -= 24
+    for words in READING:
+        y = page.wrapped(MARGIN, y, words, 11, room) - 5
+
+
+READING = (
+    "You face the machine: x to the right, y away towards the column, z up. The end under the saw "
+    "always points to the right.",
+    "Angles about a tube are counted from its datum line, clockwise as seen from its start end. "
+    "The datum faces up in the finished frame (forward on an upright tube).",
+    "Before blocks go on, square one end of the blank, call it the start, scribe the datum line "
+    "along the tube and make the marks of all its cuts from the start end.",
+    "Directions over the tube are those of the saw; the table moves the other way.",
+)
+
+
+def _saws_used(pages: ShopPages, mill: Mill) -> list[str]:
+    sizes = {cut.saw for tube in pages.tubes for cut in tube.sheet.cuts}
+    return [size_text(mill, size, 1) for size in sorted(sizes)]
+
+
+CUT_LIST: tuple[Column, ...] = (
+    ("tube", 0.26, "left"),
+    ("material", 0.13, "left"),
+    ("outside", 0.13, "right"),
+    ("wall", 0.17, "right"),
+    ("blank", 0.15, "right"),
+    ("cuts", 0.16, "right"),
+)
+
+
+def _cut_list(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
+    return [
+        (
+            tube.sheet.tube,
+            tube.sheet.material,
+            size_text(mill, tube.sheet.od[0][1], 2),
+            _walls(tube, mill),
+            size_text(mill, tube.sheet.blank, 1),
+            _cuts(tube),
+        )
+        for tube in pages.tubes
+    ]
+
+
+def _walls(tube: TubePages, mill: Mill) -> str:
+    values = [value for _, value in tube.sheet.wall]
+    kept = [v for i, v in enumerate(values) if i == 0 or v != values[i - 1]]
+    if mill.units == "inch":
+        return "/".join(f"{v / 25.4:.3f}" for v in kept) + " in"
+    return "/".join(f"{v:g}" for v in kept) + " mm"
+
+
+def _cuts(tube: TubePages) -> str:
+    count = len(tube.sheet.cuts)
+    return f"{count}, {tube.sheet.first_end} first" if count else "square ends"
+
+
+def _cut_list_note(pages: ShopPages) -> str:
+    return (
+        "Blanks are plain lengths with waste beyond each tip. A butted tube must lie with its "
+        "start point where its sheet says, so that the butts meet the joints."
+    )
+
+
+def _notes_pages(pages: ShopPages) -> list[Draw]:
+    """Saws and warnings as flowing text, as many pages as they take."""
+    notes: list[tuple[str, str]] = []
+    for choice in pages.saws:
+        saws = " and ".join("by hand" if s is None else f"{s:g} mm" for s in choice.saws)
+        gap = "the end is not cut whole" if choice.gap is None else f"gap {choice.gap:.3f} mm"
+        others = "; ".join(
+            " and ".join("by hand" if s is None else f"{s:g}" for s in other.saws)
+            + f" mm would leave {other.gap:.3f}"
+            for other in choice.alternatives
+        )
+        words = f"{saws} ({choice.by}): {gap}, limit {choice.limit:.3f} mm."
+        if others:
+            words += f" Others: {others} mm."
+        if choice.advice:
+            words += f" {choice.advice[0].upper()}{choice.advice[1:]}."
+        notes.append((f"{choice.tube}, {choice.end}, onto {' and '.join(choice.onto)}", words))
+    for tube in pages.tubes:
+        notes += [(f"{tube.sheet.tube}: take care", words) for words in tube.sheet.warnings]
+    chunks = [notes[i : i + 12] for i in range(0, len(notes), 12)]
+    return [partial(_notes, notes=chunk) for chunk in chunks]
+
+
+def _notes(page: Page, notes: Sequence[tuple[str, str]]) -> None:
+    y = page.height - MARGIN - 20
+    page.text(MARGIN, y, "Saws, and what to take care of", 20, bold=True)
+    y -= 30
+    room = page.right - MARGIN
+    for heading, words in notes:
+        page.text(MARGIN, y, heading, 11, bold=True, room=room)
+        y = page.wrapped(MARGIN + 12, y - 14.5, words, 10, room - 12) - 6
+
+
+JIG_NOTE = (
+    "The frame's coordinates: x forward, y left, z up. Slope is start to end above level; swing is "
+    "in plan, from forward to the left."
+)
+JIG_TUBES: tuple[Column, ...] = (
+    ("tube", 0.2, "left"),
+    ("start x, y, z", 0.24, "right"),
+    ("end x, y, z", 0.24, "right"),
+    ("axis", 0.12, "right"),
+    ("slope", 0.1, "right"),
+    ("swing", 0.1, "right"),
+)
+CROSSING_NOTE = (
+    "Where the coped tube's axis comes nearest to the mate's, along the mate from its start."
+)
+JIG_JOINTS: tuple[Column, ...] = (
+    ("tube, end", 0.28, "left"),
+    ("onto", 0.22, "left"),
+    ("at", 0.14, "right"),
+    ("angle", 0.12, "right"),
+    ("offset", 0.12, "right"),
+    ("phase", 0.12, "right"),
+)
+
+
+def _jig_tubes(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
+    return [
+        (
+            tube.tube,
+            _point(tube.start, mill),
+            _point(tube.end, mill),
+            size_text(mill, tube.axis, 2),
+            f"{tube.slope:.2f}°",
+            f"{tube.swing:.2f}°",
+        )
+        for tube in pages.jig_tubes
+    ]
+
+
+def _point(point: tuple[float, float, float], mill: Mill) -> str:
+    if mill.units == "inch":
+        return ", ".join(f"{part / 25.4:.3f}" for part in point)
+    return ", ".join(f"{part:.2f}" for part in point)
+
+
+def _jig_joints(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
+    return [
+        (
+            f"{joint.tube}, {joint.end}",
+            joint.onto,
+            size_text(mill, joint.at, 2),
+            f"{joint.angle:.2f}°",
+            size_text(mill, joint.offset, 2),
+            f"{joint.phase:.2f}°",
+        )
+        for joint in pages.jig_joints
+    ]
+
+
+def _table_pages(
+    title: str, columns: Sequence[Column], rows: list[tuple[str, ...]], note: str
+) -> list[Draw]:
+    """A table over as many pages as it takes; none without rows."""
+    chunks = [rows[i : i + 34] for i in range(0, len(rows), 34)]
+    return [
+        partial(_table, title=title, columns=columns, rows=chunk, note=note) for chunk in chunks
+    ]
+
+
+def _table(
+    page: Page, title: str, columns: Sequence[Column], rows: list[tuple[str, ...]], note: str
+) -> None:
+    y = page.height - MARGIN - 20
+    page.text(MARGIN, y, title, 20, bold=True)
+    y = page.wrapped(MARGIN, y - 22, note, 10, page.right - MARGIN, colour=SOFT) - 10
+    table(page, y, columns, rows)

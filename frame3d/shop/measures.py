@@ -1,0 +1,52 @@
+"""What to measure on the tube when its cuts are done."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from frame3d.fit.figures import throat, tip
+from frame3d.model import ENDS, Frame, Tube
+from frame3d.shop.numbers import length, printed
+from frame3d.surfaces.cope import Cope, Copes
+
+MARK_MM = 0.1  # a scribed mark is met to this; own choice, no source
+
+
+@dataclass(frozen=True)
+class Measures:
+    """Lengths along the finished tube, over its outside; a square end counts as it is."""
+
+    datum: float = printed("mm", "along the datum line, from edge to edge")
+    opposite: float = printed("mm", "along the line opposite to the datum, from edge to edge")
+    tips: float = printed("mm", "tip to tip, along the axis")
+    throats: float = printed("mm", "throat to throat, along the axis")
+    tolerance: float = printed("mm", "how far each may be off, either way")
+
+
+def measures(frame: Frame, tube: Tube, copes: Copes) -> Measures:
+    """Expected lengths of a finished tube.
+
+    The tolerance is what marking to 0.1 mm and half a step of the angle gauge allow at each end.
+    """
+    own = [copes[tube.name, end] for end in ENDS if (tube.name, end) in copes]
+    return Measures(
+        datum=length(tube.length + sum(_edge(cope, 0.0) for cope in own)),
+        opposite=length(tube.length + sum(_edge(cope, np.pi) for cope in own)),
+        tips=length(tube.length + sum(tip(cope).value for cope in own)),
+        throats=length(tube.length - sum(throat(cope).value for cope in own)),
+        tolerance=round(sum(_tolerance(frame, cope) for cope in own), 1),
+    )
+
+
+def _edge(cope: Cope, theta: float) -> float:
+    return float(cope.position(np.array([theta]), np.ones(1))[0])
+
+
+def _tolerance(frame: Frame, cope: Cope) -> float:
+    radius = cope.tube.od.greatest / 2
+    steep = [
+        abs(float(cope.frame.out @ getattr(tool, "axis", 0 * cope.frame.out)))
+        for tool in cope.tools
+    ]
+    half_step = np.radians(frame.shop.mill.gauge_step / 2)
+    return float(MARK_MM + radius * half_step / (1.0 - max(steep) ** 2))

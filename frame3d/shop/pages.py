@@ -1,0 +1,80 @@
+"""All that the shop's pages say about a job, as plain data."""
+
+from dataclasses import dataclass
+
+from frame3d.model import Frame
+from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
+from frame3d.shop.jig import JigJoint, JigTube, jig
+from frame3d.shop.measures import Measures, measures
+from frame3d.shop.numbers import as_json, meanings, printed
+from frame3d.shop.sawchoice import Alternative, SawChoice, with_saws
+from frame3d.shop.setup import tube_sheet
+from frame3d.shop.sheets import Cut, Seat, TubeSheet
+from frame3d.shop.speeds import Speed, speeds
+from frame3d.surfaces.cope import Copes, copes_of
+
+FORMAT = "frame3d-shop/1"
+
+CAUTIONS = (
+    "Eye protection always; hearing protection at the mill.",
+    "Clamp blocks and vise before the spindle turns; keep hands clear until it has stopped.",
+    "No gloves, loose sleeves or open hair near the spindle; clear swarf with a brush.",
+    "Cut edges are hot and sharp: deburr before handling.",
+    "Braze and weld with extraction: fumes, flux and coatings harm; shield eyes and skin.",
+    "Vent every closed tube before heating it.",
+    "A finished frame is a prototype until tested, to ISO 4210, by licensed practice. Local codes "
+    "and standards come before these pages.",
+)
+
+
+@dataclass(frozen=True)
+class TubePages:
+    """One tube: its sheet, the speeds of each of its cuts, what to measure after."""
+
+    sheet: TubeSheet = printed("", "set-up of the tube's cuts")
+    speeds: tuple[tuple[Speed, ...], ...] = printed("", "speeds for each cut, in the cuts' order")
+    measures: Measures = printed("", "what to measure when all its cuts are done")
+    drilling: Drilling = printed("", "its holes, and where joints on it can be vented")
+
+
+@dataclass(frozen=True)
+class ShopPages:
+    """Everything, in the order of the pages."""
+
+    job: str
+    process: str
+    cautions: tuple[str, ...]
+    saws: tuple[SawChoice, ...]
+    tubes: tuple[TubePages, ...]
+    jig_tubes: tuple[JigTube, ...]
+    jig_joints: tuple[JigJoint, ...]
+
+    @property
+    def conflicts(self) -> list[str]:
+        """What holes run into, each with its tube."""
+        return [f"{t.sheet.tube}: {words}" for t in self.tubes for words in t.drilling.conflicts]
+
+    def as_json(self) -> dict[str, object]:
+        """Every number of every page under its name with its unit, and what each name means."""
+        kinds = (
+            *(SawChoice, Alternative, TubePages, TubeSheet, Seat, Cut),
+            *(Speed, Measures, Drilling, DrillHole, Vent, JigTube, JigJoint),
+        )
+        return {"format": FORMAT, **as_json(self), "meaning": meanings(*kinds)}
+
+
+def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
+    """The pages; with them the frame as it is then cut, and its ends."""
+    sawn, choices = with_saws(frame)
+    copes = copes_of(sawn)
+    tubes = []
+    for tube in sawn.tubes:
+        sheet = tube_sheet(sawn, tube, copes)
+        pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
+        holes = drilling(sawn, tube, copes, sheet.start_point)
+        tubes.append(TubePages(sheet, pace, measures(sawn, tube, copes), holes))
+    jig_tubes, jig_joints = jig(sawn)
+    pages = ShopPages(
+        sawn.name, sawn.process, CAUTIONS, choices, tuple(tubes), jig_tubes, jig_joints
+    )
+    return pages, sawn, copes

@@ -1,0 +1,307 @@
+"""The customer's page in a real browser: Chromium, headless, WebGL in software, from disk."""
+
+import dataclasses
+import io
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from conftest import need
+from frames import HOSTILE, diamond, hostile, two_tubes
+from PIL import Image
+
+from frame3d.model import Frame, Part, Show
+from frame3d.share.page import page_html
+from frame3d.share.present import presented
+from frame3d.share.spec import summary
+
+pytestmark = pytest.mark.peer
+
+PHONE, LAPTOP = (390, 844), (1366, 768)
+SMALL = (720, 1100)  # a software renderer is slow; what needs no certain size is shown small
+SOFTWARE = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"]
+BLUE = "#1f5f8b"
+
+
+def shown() -> Frame:
+    wheels = (
+        Part("rear wheel", "wheel", (-432, 0, 76), 32, 350),
+        Part("front wheel", "wheel", (600, 0, 76), 32, 350),
+    )
+    return dataclasses.replace(diamond(), show=Show((("", BLUE), ("head tube", "#c9a227")), wheels))
+
+
+@pytest.fixture(scope="module")
+def browsers() -> Iterator[dict[str, object]]:
+    need("playwright")
+    need("chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        def start(*flags: str):
+            # Without its sandbox, since CI runs as root in a container; the page is our own.
+            return play.chromium.launch(
+                executable_path="/usr/bin/chromium", args=["--no-sandbox", *flags]
+            )
+
+        yield {"webgl": start(*SOFTWARE), "flat": start("--disable-3d-apis", "--disable-gpu")}
+
+
+@pytest.fixture(scope="module")
+def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    frame = shown()
+    version = presented(frame)
+    path = tmp_path_factory.mktemp("page") / "frame.html"
+    path.write_text(page_html(frame.name, summary(frame, version.report), (version,)))
+    return path
+
+
+class Opened:
+    """A page opened from disk; hears every request, message and error."""
+
+    def __init__(self, browser, path: Path, size=SMALL, **context) -> None:
+        for before in browser.contexts:
+            before.close()
+        self.page = browser.new_context(
+            viewport={"width": size[0], "height": size[1]}, **context
+        ).new_page()
+        self.requests: list[str] = []
+        self.trouble: list[str] = []
+        self.page.on("request", lambda request: self.requests.append(request.url))
+        self.page.on("console", lambda message: self.trouble.append(message.text))
+        self.page.on("pageerror", lambda error: self.trouble.append(str(error)))
+        self.page.goto(path.as_uri())
+
+    def wait(self) -> "Opened":
+        self.page.wait_for_selector("body[data-drawn=yes]")
+        self.settle()
+        return self
+
+    def settle(self) -> None:
+        self.page.evaluate(
+            "() => new Promise(r => requestAnimationFrame(() => requestAnimationFrame(r)))"
+        )
+
+    def canvas(self) -> np.ndarray:
+        self.settle()
+        picture = self.page.locator("#stage").screenshot()
+        return np.asarray(Image.open(io.BytesIO(picture)).convert("RGB")).astype(int)
+
+    def paint(self, colour: str, tube: str) -> None:
+        self.page.select_option("#painted", tube)
+        self.page.evaluate(
+            "c => { const i = document.getElementById('paint'); i.value = c;"
+            " i.dispatchEvent(new Event('input', {bubbles: true})); }",
+            colour,
+        )
+
+    def told(self) -> str:
+        return self.page.inner_text("#told")
+
+
+def pinks(pixels: np.ndarray) -> np.ndarray:
+    """Pixels (N, 2), across and down, that are magenta, lit or in shade."""
+    red, green, blue = pixels[..., 0], pixels[..., 1], pixels[..., 2]
+    rows, columns = np.nonzero((red > 90) & (blue > 90) & (green < 0.6 * np.minimum(red, blue)))
+    return np.stack([columns, rows], axis=1)
+
+
+def middle_of(spots: np.ndarray) -> np.ndarray:
+    """The spot nearest to the middle of all that have company on every side."""
+    there = {tuple(spot) for spot in spots.tolist()}
+    deep = [
+        s for s in spots.tolist()
+        if all((s[0] + dx, s[1] + dy) in there for dx in (-2, 0, 2) for dy in (-2, 0, 2))
+    ]  # fmt: skip
+    deep = np.array(deep)
+    return deep[np.linalg.norm(deep - np.median(spots, axis=0), axis=1).argmin()]
+
+
+@pytest.mark.parametrize("size", [PHONE, LAPTOP])
+def test_opens_from_disk_without_errors_or_network(browsers, page_file, size):
+    opened = Opened(browsers["webgl"], page_file, size).wait()
+    assert opened.trouble == []
+    assert opened.requests == [page_file.as_uri()]
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+@pytest.mark.parametrize("size", [PHONE, LAPTOP])
+def test_canvas_shows_the_frame(browsers, page_file, size):
+    pixels = Opened(browsers["webgl"], page_file, size).wait().canvas()
+    blue = (pixels[..., 2] > pixels[..., 0] + 30) & (pixels[..., 0] < 120)
+    gold = (pixels[..., 0] > pixels[..., 2] + 60)
+    assert 0.005 < blue.mean() < 0.5
+    assert 0.0005 < gold.mean() < blue.mean()
+
+
+def test_a_click_on_the_pixels_of_a_tube_tells_its_name_and_size(browsers, page_file):
+    """Where a tube is on the screen is found by painting it alone, not by the page's own word."""
+    opened = Opened(browsers["webgl"], page_file).wait()
+    box = opened.page.locator("#stage").bounding_box()
+    for name in ("top tube", "down tube", "seat tube", "head tube"):
+        opened.page.click("#unpaint")
+        opened.paint("#ff00ff", name)
+        opened.page.mouse.click(box["x"] + 6, box["y"] + 6)  # nothing is chosen
+        spot = middle_of(pinks(opened.canvas())).tolist()
+        opened.page.mouse.click(box["x"] + spot[0], box["y"] + spot[1])
+        od = shown().tube(name).od.value[0]
+        assert opened.told().startswith(f"{name}: {od:g} mm outside")
+        assert opened.page.inner_text("tr.chosen td:first-child") == name
+
+
+def test_a_tap_beside_everything_chooses_nothing(browsers, page_file):
+    opened = Opened(browsers["webgl"], page_file).wait()
+    box = opened.page.locator("#stage").bounding_box()
+    opened.page.mouse.click(box["x"] + 6, box["y"] + 6)
+    assert "Tap a tube" in opened.told()
+
+
+def test_paint_changes_pixels_and_can_be_taken_back(browsers, page_file):
+    opened = Opened(browsers["webgl"], page_file).wait()
+    before = opened.canvas()
+    opened.paint("#ff00ff", "")
+    painted = opened.canvas()
+    assert len(pinks(painted)) > 1000 and len(pinks(before)) == 0
+    opened.page.click("#unpaint")
+    assert np.array_equal(opened.canvas(), before)
+
+
+def test_wheels_and_dimensions_go_on_and_off(browsers, page_file):
+    opened = Opened(browsers["webgl"], page_file).wait()
+    with_wheels = opened.canvas()
+    opened.page.click("#ghosts")
+    without = opened.canvas()
+    dark = lambda p: (p.max(axis=2) < 80).mean()  # noqa: E731
+    assert dark(without) < 0.3 * dark(with_wheels)
+    assert opened.page.locator("#marks text").count() == 0
+    opened.page.click("#dimensions")
+    opened.settle()
+    texts = opened.page.evaluate(
+        "[...document.querySelectorAll('#marks text')].map(t => t.textContent)"
+    )
+    report = presented(shown()).report
+    assert sorted(texts) == sorted(f"{tube.length:.1f}" for tube in report.tubes)
+
+
+def test_table_has_the_library_s_numbers(browsers, page_file):
+    opened = Opened(browsers["flat"], page_file)
+    rows = opened.page.evaluate(
+        "[...document.querySelectorAll('#spec tbody tr')]"
+        ".map(r => [...r.cells].map(c => c.textContent))"
+    )
+    tubes = presented(shown()).report.tubes
+    assert len(rows) == len(tubes) + 1
+    for row, tube in zip(rows, tubes, strict=False):
+        assert row[0] == tube.name
+        assert float(row[4]) == pytest.approx(tube.length, abs=0.051)
+        assert float(row[5]) == pytest.approx(tube.mass, abs=0.51)
+    assert float(rows[-1][5]) == pytest.approx(sum(tube.mass for tube in tubes), abs=0.51)
+
+
+def test_without_webgl_the_drawing_and_the_numbers_are_there(browsers, page_file):
+    opened = Opened(browsers["flat"], page_file)
+    assert not opened.page.locator("#viewer").is_visible()
+    assert opened.page.locator("#drawing svg").is_visible()
+    assert "shows no 3D" in opened.page.inner_text("#flat")
+    assert opened.page.locator("#drawing path").count() == len(shown().tubes)
+    assert opened.page.locator("#spec table").is_visible()
+    assert opened.trouble == []
+
+
+def test_keys_turn_the_frame_and_reach_every_control(browsers, page_file):
+    opened = Opened(browsers["webgl"], page_file).wait()
+    reached = set()
+    for _ in range(40):
+        opened.page.keyboard.press("Tab")
+        reached.add(opened.page.evaluate("document.activeElement.id || ''"))
+    assert {"view", "dimensions", "ghosts", "explode", "paint", "painted", "unpaint"} <= reached
+    before = opened.canvas()
+    opened.page.focus("#view")
+    opened.page.keyboard.press("ArrowLeft")
+    turned = opened.canvas()
+    assert (turned != before).any(axis=2).mean() > 0.01
+    opened.page.keyboard.press("Home")
+    opened.page.evaluate("document.activeElement.blur()")
+    assert np.array_equal(opened.canvas(), before)
+
+
+def test_reduced_motion_shows_the_new_view_at_once(browsers, page_file):
+    opened = Opened(browsers["webgl"], page_file, reduced_motion="reduce").wait()
+    opened.page.click("[data-view='0,0']")
+    first = opened.canvas()
+    opened.page.wait_for_timeout(400)
+    assert np.array_equal(first, opened.canvas())
+
+
+def test_print_shows_drawing_and_table_and_no_buttons(browsers, page_file):
+    opened = Opened(browsers["webgl"], page_file).wait()
+    opened.page.emulate_media(media="print")
+    assert opened.page.locator("#drawing svg").is_visible()
+    assert not opened.page.locator("#stage").is_visible()
+    assert not opened.page.locator("#dimensions").is_visible()
+
+
+def test_axe_finds_no_barrier(browsers, page_file):
+    """axe-core, the rules of WCAG 2 levels A and AA, as judge."""
+    need("axe_playwright_python")
+    from axe_playwright_python.sync_playwright import Axe
+
+    opened = Opened(browsers["webgl"], page_file).wait()
+    found = Axe().run(opened.page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21aa"]})
+    assert [v["id"] for v in found.response["violations"]] == []
+
+
+def test_two_versions_stand_side_by_side(browsers, tmp_path):
+    one, two = presented(shown()), presented(two_tubes())
+    path = tmp_path / "both.html"
+    path.write_text(page_html("both", "", (one, two)))
+    opened = Opened(browsers["webgl"], path).wait()
+    opened.paint("#ff00ff", "rail")
+    pixels = opened.canvas()
+    assert pinks(pixels)[:, 0].min() > pixels.shape[1] / 2
+    opened.page.click("#beside")
+    assert len(pinks(opened.canvas())) == 0
+
+
+def test_gaps_and_saws_stay_in_the_shop_unless_asked_for(browsers, tmp_path):
+    frame = two_tubes(saw=39.0)
+    open_page = page_html("x", "", (presented(frame),))
+    data = json.loads(open_page.split('id="data">')[1].split("</script>")[0])
+    assert data["legend"] is None and data["versions"][0]["collars"] == []
+    path = tmp_path / "gaps.html"
+    path.write_text(page_html("x", "", (presented(frame, gaps=True),)))
+    opened = Opened(browsers["webgl"], path).wait()
+    assert "saw, mm" not in open_page and "39" in opened.page.inner_text("#spec")
+    assert opened.page.locator("#legend").is_visible()
+    with_colour = opened.canvas()
+    opened.page.click("#gaps")
+    assert (opened.canvas() != with_colour).any()
+
+
+@pytest.mark.parametrize("size", [PHONE, LAPTOP])
+def test_hostile_names_appear_as_they_are_and_run_nothing(browsers, tmp_path, size):
+    frame = hostile()
+    version = presented(frame, gaps=True)
+    path = tmp_path / "names.html"
+    path.write_text(page_html(frame.name, summary(frame, version.report), (version,)))
+    opened = Opened(browsers["webgl"], path, size).wait()
+    assert opened.trouble == []
+    assert opened.requests == [path.as_uri()]
+    assert opened.page.evaluate("window.pwned") is None
+    assert opened.page.title() == frame.name
+    names = opened.page.evaluate(
+        "[...document.querySelectorAll('#spec table:first-of-type button')].map(b => b.textContent)"
+    )
+    assert set(HOSTILE) <= set(names)
+    options = opened.page.evaluate("[...document.getElementById('painted').options].map(o => o.text)")
+    assert len(options) == len(frame.tubes) + 1
+    button = opened.page.locator("#spec table button").nth(1)
+    button.click()
+    assert opened.page.evaluate("document.querySelector('#told strong').textContent") == HOSTILE[0]
+    assert opened.page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+def test_page_stays_under_five_megabytes(page_file):
+    assert page_file.stat().st_size < 5_000_000

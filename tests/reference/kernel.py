@@ -1,0 +1,124 @@
+"""A finished straight round tube from an exact B-rep kernel (Open CASCADE, by cadquery-ocp)."""
+
+import numpy as np
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut
+from OCP.BRepBuilderAPI import (
+    BRepBuilderAPI_MakeFace,
+    BRepBuilderAPI_MakePolygon,
+    BRepBuilderAPI_MakeVertex,
+)
+from OCP.BRepExtrema import BRepExtrema_DistShapeShape
+from OCP.BRepGProp import BRepGProp
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakeRevol
+from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Lin, gp_Pln, gp_Pnt
+from OCP.GProp import GProp_GProps
+from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
+from OCP.TopAbs import TopAbs_SOLID
+from OCP.TopExp import TopExp_Explorer
+from OCP.TopoDS import TopoDS_Shape
+from reference.exact_tube import ExactEnd
+
+from frame3d.model import Frame, Tube
+
+SPARE_MM = 1.0
+
+
+def point(p) -> gp_Pnt:
+    return gp_Pnt(*map(float, p))
+
+
+def unit(v) -> gp_Dir:
+    return gp_Dir(*map(float, v))
+
+
+def axis_of(tube: Tube):
+    return np.subtract(tube.end, tube.start) / np.linalg.norm(np.subtract(tube.end, tube.start))
+
+
+def raw(tube: Tube, low: float, high: float) -> TopoDS_Shape:
+    """The hollow tube between two square ends, mm from its start: half its section, turned."""
+    start, axis = np.array(tube.start), axis_of(tube)
+    side = np.cross(axis, np.eye(3)[np.abs(axis).argmin()])
+    side = side / np.linalg.norm(side)
+    radius = float(tube.od(0.0)) / 2
+    bore = [high, *[a for a in reversed(tube.wall.at) if low < a < high], low]
+    outline = [(low, radius), (high, radius), *[(s, radius - float(tube.wall(s))) for s in bore]]
+    maker = BRepBuilderAPI_MakePolygon()
+    for station, r in outline:
+        maker.Add(point(start + station * axis + r * side))
+    maker.Close()
+    turned = gp_Ax1(point(start), unit(axis))
+    return BRepPrimAPI_MakeRevol(BRepBuilderAPI_MakeFace(maker.Wire()).Face(), turned).Shape()
+
+
+def tool(mate: Tube, radius: float, near, shift, far: float = 2000.0) -> TopoDS_Shape:
+    """A cylinder about the mate's axis, long enough around `near`, moved by `shift`."""
+    axis = axis_of(mate)
+    middle = mate.start + ((np.asarray(near) - mate.start) @ axis) * axis + shift
+    return BRepPrimAPI_MakeCylinder(
+        gp_Ax2(point(middle - far / 2 * axis), unit(axis)), radius, far
+    ).Shape()
+
+
+def finished(frame: Frame, name: str) -> TopoDS_Shape:
+    """The piece that holds the tube's middle after all its ends are cut."""
+    tube = frame.tube(name)
+    low, high, tools = 0.0, tube.length, []
+    for joint in frame.joints:
+        if joint.tube != name:
+            continue
+        end = ExactEnd(frame, joint)
+        theta = np.linspace(0, 2 * np.pi, 721)
+        stop = np.concatenate([end.stop(end.offsets(theta, r)) for r in end.radii])
+        beyond = float(stop[np.isfinite(stop)].max()) + SPARE_MM
+        low, high = (-beyond, high) if joint.end == "start" else (low, tube.length + beyond)
+        near = tube.start if joint.end == "start" else tube.end
+        for mate, radius in zip(joint.onto, end.tool_radii, strict=True):
+            tools.append(tool(frame.tube(mate), radius, near, end.seat * end.out))
+    body = raw(tube, low, high)
+    for cutter in tools:
+        body = BRepAlgoAPI_Cut(body, cutter).Shape()
+    pieces = solids(body)
+    middle = (np.array(tube.start) + tube.end) / 2
+    return min(pieces, key=lambda piece: distance(piece, middle))
+
+
+def solids(shape: TopoDS_Shape) -> list[TopoDS_Shape]:
+    found, explorer = [], TopExp_Explorer(shape, TopAbs_SOLID)
+    while explorer.More():
+        found.append(explorer.Current())
+        explorer.Next()
+    return found
+
+
+def volume(shape: TopoDS_Shape) -> float:
+    """mm3, by the kernel's adaptive integration."""
+    properties = GProp_GProps()
+    BRepGProp.VolumeProperties_s(shape, properties, 1e-7)
+    return float(properties.Mass())
+
+
+def area_of_section(shape: TopoDS_Shape, origin, normal, half: float) -> float:
+    """Area, mm2, that a plane cuts out of the solid."""
+    plane = gp_Pln(point(origin), unit(normal))
+    face = BRepBuilderAPI_MakeFace(plane, -half, half, -half, half).Face()
+    properties = GProp_GProps()
+    BRepGProp.SurfaceProperties_s(BRepAlgoAPI_Common(face, shape).Shape(), properties)
+    return float(properties.Mass())
+
+
+def first_and_last(shape: TopoDS_Shape, origins, direction) -> np.ndarray:
+    """Where lines from `origins` (N, 3) enter and finally leave the solid: (N, 2), mm."""
+    caster = IntCurvesFace_ShapeIntersector()
+    caster.Load(shape, 1e-9)
+    found = []
+    for origin in origins:
+        caster.Perform(gp_Lin(point(origin), unit(direction)), -1e5, 1e5)
+        along = [caster.WParameter(i + 1) for i in range(caster.NbPnt())]
+        found.append((min(along), max(along)) if along else (np.nan, np.nan))
+    return np.array(found)
+
+
+def distance(shape: TopoDS_Shape, p) -> float:
+    vertex = BRepBuilderAPI_MakeVertex(point(p)).Vertex()
+    return float(BRepExtrema_DistShapeShape(vertex, shape).Value())

@@ -1,0 +1,221 @@
+"""What comes off the printer: closed parts, no overhang, readable letters, a fit on the bed."""
+
+import itertools
+from pathlib import Path
+
+import numpy as np
+import pytest
+import trimesh
+from cases import CASES, frame, made
+from manifold3d import CrossSection, JoinType, Manifold
+
+from frame3d.guides.lettering import LEAST_CAP_MM, line
+from frame3d.guides.plan import Printed, printed_guides
+from frame3d.guides.refuse import GuideError
+from frame3d.guides.sleeve import MARK_MM, RELIEF_MM
+from frame3d.model import Printer
+from frame3d.share.guide_files import write_guides
+
+VARIANTS = [
+    Printer(clamp=clamp, opening=opening)  # type: ignore[arg-type]
+    for clamp, opening in itertools.product(
+        ("screws", "hose-clamp", "zip-ties"), ("slit", "halves")
+    )
+]
+STEEP = Printer(overhang=35.0)
+LOW = Printer(bed=(120.0, 120.0, 45.0), shrink=0.4)
+
+
+def written(case: str, printer: Printer, folder: Path) -> list[Path]:
+    made_now = list(made(case, printer))
+    write_guides(frame(case, printer), made_now, [], folder)
+    return sorted(folder.glob("*.stl"))
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_files_are_closed_single_bodies_without_thin_triangles(case: str, tmp_path: Path) -> None:
+    for path in written(case, Printer(), tmp_path):
+        read = trimesh.load_mesh(path)
+        assert read.is_watertight and read.is_winding_consistent and read.body_count == 1
+        assert read.volume > 0
+        assert (read.area_faces > 0).all()
+        assert np.allclose(read.bounds[0], 0.0, atol=1e-4)
+
+
+@pytest.mark.parametrize(
+    "printer", [*VARIANTS, STEEP, LOW], ids=lambda p: f"{p.clamp} {p.opening} {p.overhang:g}"
+)
+def test_nothing_overhangs_more_than_the_limit(printer: Printer, tmp_path: Path) -> None:
+    """Read by another program: all faces off the bed lean out by no more than the limit."""
+    paths = written("leaning", printer, tmp_path)
+    assert len(paths) >= (4 if printer.opening == "halves" else 2)
+    for path in paths:
+        read = trimesh.load_mesh(path)
+        assert read.is_watertight and read.body_count == 1
+        on_bed = read.triangles[:, :, 2].max(axis=1) < 1e-4
+        lean = np.degrees(np.arcsin(np.clip(-read.face_normals[:, 2], 0.0, 1.0)))
+        big = read.area_faces > 1e-4  # normals of needles are noise in single precision
+        assert lean[~on_bed & big].max() <= printer.overhang + 0.1
+        assert on_bed.any()
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_other_cases_overhang_as_little(case: str, tmp_path: Path) -> None:
+    for path in written(case, Printer(), tmp_path):
+        read = trimesh.load_mesh(path)
+        on_bed = read.triangles[:, :, 2].max(axis=1) < 1e-4
+        lean = np.degrees(np.arcsin(np.clip(-read.face_normals[:, 2], 0.0, 1.0)))
+        assert lean[~on_bed & (read.area_faces > 1e-4)].max() <= 45.1
+
+
+def letters_of(printed: Printed, out: float) -> CrossSection:
+    """What stands `out` mm before the flat side, in (z, y)."""
+    guide = printed.guide
+    flat = guide.solid.rotate((0.0, 90.0, 0.0))  # x, y, z become z, y, -x
+    return flat.slice(guide.sleeve.section.radius + out)
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_letters_are_raised_and_readable(case: str) -> None:
+    """The raised solid, cut halfway out, is the words' outline; nothing stands farther out."""
+    for printed in made(case):
+        sleeve = printed.guide.sleeve
+        assert letters_of(printed, RELIEF_MM + 0.02).is_empty()
+        half = RELIEF_MM / 2
+        rise = half * sleeve.grip.lean  # letters rise as they go out
+        raised = letters_of(printed, half).translate((-rise, 0.0))
+        text = f"{sleeve.place.tube.name} {sleeve.place.end}"
+        assert sleeve.label[0].text == text
+        assert all(named.cap >= LEAST_CAP_MM for named in sleeve.label)
+        expected = line(text, sleeve.label[0].cap).outline
+        top = raised.bounds()[3]
+        left, low = sleeve.label_from, -1.0 - 1.2 - sleeve.label[0].cap
+        placed = expected.translate((left, low))
+        missing = (placed - raised).area() / placed.area()
+        assert missing < 0.01 and top < 0.0
+        # Strokes at least one printed line wide make up nearly all of the letters.
+        line_wide = 0.45
+        narrowed = placed.offset(-line_wide / 2, JoinType.Round)
+        opened = narrowed.offset(line_wide / 2, JoinType.Round)
+        assert opened.area() > 0.9 * placed.area()
+
+
+def test_setting_is_embossed_as_the_record_tells_it() -> None:
+    for printed in made("leaning"):
+        assert printed.guide.sleeve.label[1].text == f"SET {printed.guide.setting:g} →"
+        assert printed.guide.mark == printed.guide.setting + MARK_MM
+
+
+def test_window_shows_the_mark_and_the_datum_line() -> None:
+    """Its side corners stand at the mark's height, its lower and upper ones on the datum line."""
+    guide = made("leaning")[0].guide
+    front = guide.solid.rotate((90.0, 0.0, 0.0))  # z becomes y, y becomes -z... seen along -y
+    sheet = front.slice(guide.sleeve.section.radius - 2.5)
+    if sheet.is_empty():
+        sheet = front.slice(-(guide.sleeve.section.radius - 2.5))
+    holes = [p for p in sheet.to_polygons() if 20.0 < abs(_area(p)) < 60.0]
+    (window,) = holes
+    upright = window[:, 1] * np.sign(window[:, 1].mean())
+    assert upright[np.argmin(window[:, 0])] == pytest.approx(MARK_MM, abs=1e-3)
+    assert upright[np.argmax(window[:, 0])] == pytest.approx(MARK_MM, abs=1e-3)
+    assert window[np.argmin(upright), 0] == pytest.approx(0.0, abs=1e-3)
+    assert window[np.argmax(upright), 0] == pytest.approx(0.0, abs=1e-3)
+
+
+def _area(polygon) -> float:  # type: ignore[no-untyped-def]
+    x, y = polygon[:, 0], polygon[:, 1]
+    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
+
+
+def test_parts_of_a_low_bed_fit_it_and_go_together_into_the_whole() -> None:
+    """Shrunk back and put in place, parts and pins fill the guide and do not cut each other."""
+    for printed in made("leaning", LOW):
+        assert len(printed.parts) > 1
+        back = []
+        for part in printed.parts:
+            assert (part.size <= np.array(LOW.bed)).all()
+            assert len(part.solid.decompose()) == 1
+            back.append(part.solid.transform(part.to_whole[:3]))
+        whole = printed.guide.solid
+        together = Manifold()
+        for body in back:
+            assert (together ^ body).volume() < 1e-6
+            together = together + body
+        # Only the room around the pins is lost, and nothing stands outside the whole.
+        assert (together - whole).volume() < 1e-6
+        lost = (whole - together).volume()
+        assert 0 < lost < 60.0 * (len(back) - 1)
+
+
+def test_shrinkage_is_given_back() -> None:
+    plain, larger = made("leaning")[0].parts[0], made("leaning", Printer(shrink=0.5))[0].parts[0]
+    assert larger.solid.volume() * 0.995**3 == pytest.approx(plain.solid.volume(), rel=1e-9)
+
+
+def test_halves_are_made_where_a_sleeve_could_not_slide_on() -> None:
+    """A tube that is thinner in the middle than at both ends."""
+    from dataclasses import replace
+
+    from frame3d.model import Profile
+
+    waisted = frame("tapered")
+    horn = replace(waisted.tubes[2], od=Profile((0, 120, 280, 400), (28.0, 20.0, 20.0, 16.0)))
+    printed, _ = printed_guides(replace(waisted, tubes=(*waisted.tubes[:2], horn)))
+    assert [len(p.parts) for p in printed] == [1, 1]
+    horn = replace(horn, od=Profile((0, 40, 280, 400), (28.0, 20.0, 20.0, 28.0)))
+    printed, refused = printed_guides(replace(waisted, tubes=(*waisted.tubes[:2], horn)))
+    assert not refused
+    assert [part.what for part in printed[0].parts] == ["upper half", "lower half"]
+
+
+@pytest.mark.parametrize(
+    "settings, words",
+    [
+        ({"clearance": 0.0}, "clearance: found 0, expected more than 0 mm"),
+        ({"clearance": -0.1}, "clearance: found -0.1"),
+        ({"wall": 0.0}, "wall: found 0, expected more than 0 mm"),
+        ({"wall": 0.5}, "at least two lines, 0.9 mm"),
+        ({"bed": (200.0, 200.0, 10.0)}, "expected at least 40 mm each way"),
+        ({"overhang": 90.0}, "expected 20 to 80 degrees"),
+        ({"shrink": 7.0}, "expected 0 up to 5 percent"),
+    ],
+)
+def test_settings_that_cannot_be_used_are_said(settings: dict[str, float], words: str) -> None:
+    with pytest.raises(GuideError, match="printer") as caught:
+        printed_guides(frame("leaning", Printer(**settings)))  # type: ignore[arg-type]
+    assert words in str(caught.value)
+
+
+def reasons(printer: Printer, **changes: object) -> str:
+    from dataclasses import replace
+
+    whole = replace(frame("leaning", printer), **changes)  # type: ignore[arg-type]
+    made_now, refused = printed_guides(whole)
+    assert not made_now
+    assert {end.end for end in refused} == {"start", "end"}
+    return refused[0].reason
+
+
+def test_a_guide_wider_than_the_bed_is_refused_with_both_sizes() -> None:
+    text = reasons(Printer(bed=(40.0, 40.0, 200.0)))
+    assert "does not fit the bed of 40 x 40 x 200 mm" in text
+
+
+def test_a_tube_too_short_for_two_guides_is_refused_with_the_lengths() -> None:
+    from dataclasses import replace
+
+    tubes = frame("leaning").tubes
+    near = replace(tubes[1], start=(80.0, 0.0, -100.0), end=(160.0, 0.0, 300.0))
+    short = replace(tubes[2], end=(102.0, 0.0, 10.0))
+    assert "too short for two guides" in reasons(Printer(), tubes=(tubes[0], near, short))
+
+
+def test_a_cope_so_shallow_that_the_tip_would_be_a_sliver_is_refused() -> None:
+    from dataclasses import replace
+
+    tubes = frame("leaning").tubes
+    flat = replace(tubes[2], start=(0.0, 0.0, -150.0), end=(75.0, 0.0, 230.0))
+    joints = (replace(frame("leaning").joints[0]),)
+    whole = replace(frame("leaning"), tubes=(*tubes[:2], flat), joints=joints)
+    printed, refused = printed_guides(whole)
+    assert not printed and "sliver" in refused[0].reason

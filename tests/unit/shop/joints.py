@@ -1,0 +1,162 @@
+"""Random coped tubes for the mill's proof, and how far a milled tube stands from its design."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from hypothesis import strategies as st
+
+from frame3d.model import (
+    ENDS,
+    End,
+    Frame,
+    Joint,
+    Limits,
+    Mill,
+    Profile,
+    Saw,
+    Shop,
+    Tube,
+    end_frame,
+)
+from frame3d.shop.virtual import Workpiece
+from frame3d.surfaces.cope import Cope, Copes
+from frame3d.surfaces.outer import outer_surface, saw_surface
+
+EQUAL_MM = 0.002
+LIMITS = Limits(3.0, 10.0, 0.02, 1.0)
+COUNT = 48
+
+
+@dataclass(frozen=True)
+class Coped:
+    """A tube with given seats; the seats are drawn, since the mill only has to reproduce them."""
+
+    frame: Frame
+    tube: Tube
+    copes: Copes
+
+    def __repr__(self) -> str:
+        seats = {end: cope.seat for (_, end), cope in self.copes.items()}
+        return f"{self.frame.tubes}\n{self.frame.joints}\n{seats} {self.frame.shop.mill.cut_end}"
+
+
+def floats(low: float, high: float) -> st.SearchStrategy[float]:
+    return st.floats(low, high, allow_nan=False, width=64)
+
+
+@st.composite
+def units(draw: st.DrawFn) -> np.ndarray:
+    """Any direction, the awkward ones along the world's axes among them."""
+    if draw(st.integers(0, 4)) == 0:
+        axis = np.zeros(3)
+        axis[draw(st.integers(0, 2))] = draw(st.sampled_from([-1.0, 1.0]))
+        return axis
+    z, turn = draw(floats(-1.0, 1.0)), draw(floats(0.0, 6.28))
+    flat = np.sqrt(1.0 - z * z)
+    return np.array([flat * np.cos(turn), flat * np.sin(turn), z])
+
+
+@st.composite
+def coped_tubes(draw: st.DrawFn, saws: tuple[int, ...] = (0, 1, 2), skew: bool = True) -> Coped:
+    """A tube whose ends are cut by as many saws as `saws` allows, one of them at least."""
+    axis = draw(units())
+    start = np.array([draw(floats(-300.0, 300.0)) for _ in range(3)])
+    od, wall = draw(floats(12.0, 45.0)), draw(floats(0.5, 1.5))
+    end = start + draw(floats(700.0, 900.0)) * axis
+    tube = Tube(
+        "rail", tuple(start), tuple(end), Profile.constant(od), Profile.constant(wall), "steel"
+    )
+    counts = {e: draw(st.sampled_from(saws)) for e in ENDS}
+    if not any(counts.values()):
+        counts[draw(st.sampled_from(ENDS))] = max(saws)
+    tubes, joints, copes = [tube], [], {}
+    for e in ENDS:
+        if not counts[e]:
+            continue
+        mates, sizes = [], []
+        for number in range(counts[e]):
+            mate, saw = draw(_mates(tube, e, f"{e} {number}", number > 0, skew))
+            mates.append(mate)
+            sizes.append(saw)
+        tubes += mates
+        joints.append(Joint("rail", e, tuple(m.name for m in mates), tuple(sizes)))
+        seat = draw(floats(-2.0, 2.0))
+        copes["rail", e] = _cope(tube, e, mates, sizes, seat)
+    cut_end = draw(st.sampled_from(["high", "low"]))
+    depth = draw(st.sampled_from([None, 38.0, 50.0, 80.0]))
+    shop = Shop(
+        "x",
+        tuple(Saw(s, depth) for j in joints for s in j.saws if s is not None),
+        Mill(cut_end=cut_end),
+    )
+    frame = Frame("random", "fillet-braze", tuple(tubes), tuple(joints), LIMITS, shop)
+    return Coped(frame, tube, copes)
+
+
+@st.composite
+def _mates(
+    draw: st.DrawFn, tube: Tube, end: End, name: str, partial: bool, skew: bool
+) -> tuple[Tube, float]:
+    """A tube near an end, and a saw that takes the whole end, or, if `partial`, a share of it."""
+    frame = end_frame(tube, end)
+    radius = float(tube.od(0.0)) / 2
+    saw = radius + draw(floats(0.005, 15.0))
+    spare = saw + 0.5 * radius if partial else saw - radius - 0.004
+    offset = draw(floats(-1.0, 1.0)) * spare if skew else 0.0
+    angle = np.radians(draw(st.one_of(st.just(90.0), floats(15.0, 165.0))))
+    turn = draw(st.one_of(st.sampled_from([0.0, np.pi / 2, np.pi]), floats(0.0, 6.28)))
+    across = np.cos(turn) * frame.datum + np.sin(turn) * frame.side
+    along = np.cos(angle) * frame.out + np.sin(angle) * across
+    point = frame.origin + draw(floats(-8.0, 8.0)) * frame.out
+    point = point + offset * np.cross(frame.out, across)
+    ends = point - 400.0 * along, point + draw(floats(100.0, 400.0)) * along
+    od = 2 * saw - draw(floats(0.0, 1.5))
+    mate = Tube(name, tuple(ends[0]), tuple(ends[1]), Profile.constant(od), Profile.constant(1.0))
+    return mate, 2 * saw
+
+
+def _cope(tube: Tube, end: End, mates: list[Tube], sizes: list[float], seat: float) -> Cope:
+    theta = np.arange(120) * (2 * np.pi / 120)
+    return Cope(
+        tube,
+        end,
+        end_frame(tube, end),
+        tuple(outer_surface(m) for m in mates),
+        tuple(saw_surface(m, s, np.asarray(tube.end if end == "end" else tube.start)) for m, s in zip(mates, sizes, strict=True)),
+        theta,
+        np.linspace(0.0, 1.0, 3),
+        seat,
+    )
+
+
+def whole(coped: Coped) -> bool:
+    """Whether every line of every end is cut, and none behind the middle."""
+    for cope in coped.copes.values():
+        for depth in (0.0, 1.0):
+            stop = cope.position(cope.theta, np.full_like(cope.theta, depth))
+            if not np.isfinite(stop).all() or stop.min() < 5.0 - cope.frame.run:
+                return False
+    return True
+
+
+def astray(cope: Cope, work: Workpiece, start_point: float) -> int:
+    """How many lines of a milled end stop outside the 2 µm skin of the designed one.
+
+    The skin is what the same tools, 2 µm larger and 2 µm smaller, would leave; along the tube it is
+    thick only where a line grazes a tool.
+    """
+    theta = np.arange(COUNT) * (2 * np.pi / COUNT) + 0.01
+    outside = float(cope.tube.od(0.0)) / 2
+    bad = 0
+    for radius in (outside, outside - float(cope.tube.wall(0.0))):
+        y, z = radius * np.cos(theta), radius * np.sin(theta)
+        stop = work.stops(cope.end, y, z) - start_point
+        milled = stop - cope.tube.length if cope.end == "end" else -stop
+        early, late = (
+            replace(
+                cope, tools=tuple(replace(t, radius=t.radius + by) for t in cope.tools)
+            ).position_across(np.stack([y, z], axis=1))
+            for by in (EQUAL_MM, -EQUAL_MM)
+        )
+        bad += int(np.sum((milled < early - 1e-9) | (milled > late + 1e-9)))
+    return bad

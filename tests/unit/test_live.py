@@ -1,0 +1,190 @@
+"""Live mode: every good state of the files arrives, the last good one stays, nothing leaks."""
+
+import gc
+import http.client
+import os
+import socket
+import threading
+import time
+import tracemalloc
+from pathlib import Path
+
+import pytest
+
+from frame3d.jobs import JobError
+from frame3d.share.live import Live
+from frame3d.share.serve import LOOPBACK, served
+
+JOB = """
+[job]
+name = "two tubes"
+process = "fillet-braze"
+shop = "shop.toml"
+
+[[tube]]
+name = "post"
+start = [0, 0, -100]
+end = [0, 0, 100]
+od = 36
+wall = 1.2
+
+[[tube]]
+name = "rail"
+start = [0, 0, 0]
+end = [{length}, 0, 60]
+od = 28.6
+wall = 0.9
+
+[[joint]]
+tube = "rail"
+end = "start"
+onto = ["post"]
+saw = 37
+"""
+BROKEN = ("[job", "", JOB.replace("wall = 0.9", "wal = 0.9").format(length=250))
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    (tmp_path / "shop.toml").write_text('[shop]\nname = "s"\n')
+    path = tmp_path / "job.toml"
+    path.write_text(JOB.format(length=250))
+    return path
+
+
+def put(path: Path, text: str, by_rename: bool) -> None:
+    if by_rename:
+        fresh = path.with_name("fresh~")
+        fresh.write_text(text)
+        os.replace(fresh, path)
+    else:
+        path.write_text(text)
+
+
+def until_news(live: Live) -> None:
+    limit = time.monotonic() + 20
+    while not live.look():
+        assert time.monotonic() < limit, "the change was not seen"
+        time.sleep(0.002)
+
+
+def rail_end(live: Live) -> float:
+    return live.version.frame.tube("rail").end[0]
+
+
+def test_two_hundred_edits_arrive_keep_the_last_good_and_leak_nothing(job: Path):
+    live = Live(job)
+    threads = threading.active_count()
+    good, held = 250.0, []
+    tracemalloc.start()
+    for k in range(200):
+        if k % 4 == 3:
+            put(job, BROKEN[k // 4 % len(BROKEN)], by_rename=k % 8 == 3)
+            until_news(live)
+            assert live.fault is not None and "job.toml" in live.fault
+        else:
+            good = 200.0 + k
+            put(job, JOB.format(length=good), by_rename=k % 2 == 0)
+            until_news(live)
+            assert live.fault is None
+        assert rail_end(live) == good
+        if k in (59, 199):
+            gc.collect()
+            held.append(tracemalloc.get_traced_memory()[0])
+    tracemalloc.stop()
+    assert held[1] - held[0] < 300_000, held
+    assert threading.active_count() == threads
+
+
+def test_a_change_of_the_shop_file_counts(job: Path):
+    live = Live(job)
+    (job.parent / "shop.toml").write_text('[shop]\nname = "another"\n[[saw]]\nod = 37\n')
+    until_news(live)
+    assert live.version.frame.shop.name == "another"
+
+
+def test_a_file_that_goes_away_and_comes_back(job: Path):
+    live = Live(job)
+    job.unlink()
+    until_news(live)
+    assert live.fault is not None and rail_end(live) == 250
+    job.write_text(JOB.format(length=300))
+    until_news(live)
+    assert live.fault is None and rail_end(live) == 300
+
+
+def test_only_what_changed_is_made_again(job: Path):
+    live = Live(job)
+    before = live.version.scene
+    put(job, JOB.format(length=260), by_rename=True)
+    until_news(live)
+    after = live.version.scene
+    assert after.pieces[0] is before.pieces[0]  # the post
+    assert after.pieces[1] is not before.pieces[1]
+
+
+def test_there_must_be_a_good_frame_to_begin_with(job: Path):
+    job.write_text("[job")
+    with pytest.raises(JobError):
+        Live(job)
+
+
+def ask(port: int, path: str, host: str | None = None, method: str = "GET") -> int:
+    link = http.client.HTTPConnection(LOOPBACK, port, timeout=5)
+    link.request(method, path, headers={"Host": host or f"{LOOPBACK}:{port}"})
+    status = link.getresponse().status
+    link.close()
+    return status
+
+
+def test_server_answers_only_local_names_and_its_own_paths(job: Path):
+    with served(Live(job)) as address:
+        port = int(address.rsplit(":", 1)[1].strip("/"))
+        assert ask(port, "/") == 200
+        assert ask(port, "/", f"localhost:{port}") == 200
+        for host in ("evil.example", f"evil.example:{port}", "127.0.0.1", f"127.0.0.1:{port + 1}"):
+            assert ask(port, "/", host) == 403
+            assert ask(port, "/news", host) == 403
+        paths = (
+            "/../job.toml", "/job.toml", "//etc/passwd", "/%2e%2e/job.toml", "/news/..", "/?x=1",
+            "/..%2f..%2fetc/passwd", "/viewer.js", "http://evil.example/x",
+        )  # fmt: skip
+        for path in paths:
+            assert ask(port, path) == 404, path
+        assert ask(port, "/", method="POST") == 501
+
+
+def test_server_listens_on_loopback_only(job: Path):
+    with served(Live(job)) as address:
+        port = int(address.rsplit(":", 1)[1].strip("/"))
+        others = {
+            info[4][0] for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
+        } - {LOOPBACK}
+        for other in others:
+            if other.startswith("127."):
+                continue
+            with pytest.raises(OSError):
+                socket.create_connection((other, port), timeout=1).close()
+
+
+def test_news_arrive_and_the_server_leaves_no_thread_behind(job: Path):
+    live = Live(job)
+    threads = threading.active_count()
+    with served(live) as address:
+        port = int(address.rsplit(":", 1)[1].strip("/"))
+        link = http.client.HTTPConnection(LOOPBACK, port, timeout=10)
+        link.request("GET", f"/news?after={live.number}")
+        answer = link.getresponse()
+        put(job, JOB.format(length=280), by_rename=True)
+        until_news(live)
+        assert [answer.readline().strip() for _ in range(2)] == [b"id: 2", b"event: frame"]
+        answer.readline(), answer.readline()
+        put(job, "[job", by_rename=False)
+        until_news(live)
+        assert [answer.readline().strip() for _ in range(2)] == [b"id: 3", b"event: fault"]
+        assert b"not valid TOML" in answer.readline()
+        link.close()
+    limit = time.monotonic() + 10
+    while threading.active_count() > threads and time.monotonic() < limit:
+        time.sleep(0.02)
+    assert threading.active_count() == threads
