@@ -14,6 +14,7 @@ from frame3d.surfaces.cope import Copes
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
+JOINT_WORK = 20_000  # set-ups that shares and care of a joint come to, for the progress bar
 HELD = 200  # set-ups seated by hand: each is an optimisation
 
 
@@ -80,6 +81,7 @@ def error_budget(
         if with_hand_fit:
             held = hand_gaps(targets[key], values[key], HELD)
             by_hand = JointChance(held, chance.limit)
+        done(JOINT_WORK)
         joints[key] = JointBudget(float(nominal[key][0]), chance, errors, care, by_hand)
     left_out = tuple(key for key in ends if key not in targets)
     return Budget(frame, seed, wanted, whole, joints, left_out)
