@@ -75,7 +75,7 @@ def error_budget(
     for key, errors in alone.items():
         care = None
         if with_care:
-            care = care_for(frame, targets, spreads, key, errors[0], wanted, seed)
+            care = care_for(frame, targets, spreads, key, wanted, seed, errors[0].name)
         chance = whole.joints[key]
         by_hand = None
         if with_hand_fit:
@@ -109,7 +109,7 @@ def words(key: Key, joint: JointBudget, wanted: float) -> Iterator[str]:
         )
     if joint.care is None:
         return
-    if chance.value < wanted:
+    if chance.value < wanted and joint.care.halved is not None:
         yield f"halve it and {out_of_twenty(joint.care.halved)} close, instead of " + out_of_twenty(
             chance
         )
@@ -196,7 +196,7 @@ def _care(care: Care) -> dict[str, object]:
         "tilt_deg": care.tilt and size(care.tilt.size),
         "centring_mm": care.centring and size(care.centring.size),
         "both_factor": size(care.both),
-        "halved": _estimate(care.halved),
+        "halved": care.halved and _estimate(care.halved),
     }
 
 
