@@ -27,7 +27,7 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
             ax=solid,
             shrink=0.7,
             pad=0.15,
-            label="missing (+) or proud (−) against the cut, mm",
+            label="missing (+), proud (−), mm",
         )
         flat = figure.add_subplot(1, 2, 2)
         _gap(flat, fit, limit)
