@@ -51,14 +51,14 @@ def command(
     """
     frame = load_or_refuse(job)
 
+    from frame3d.fit.budget.budget import JOINT_WORK, error_budget
     from frame3d.fit.budget.budget import as_json as json_of
-    from frame3d.fit.budget.budget import error_budget
     from frame3d.fit.budget.errors import shop_spreads
     from frame3d.surfaces.cope import copes_of
 
     copes = copes_of(frame)
     spreads = shop_spreads(dict(frame.shop.errors))
-    with progress_count(samples * len(copes), "set-ups") as advance:
+    with progress_count((samples + JOINT_WORK) * len(copes), "set-ups") as advance:
         try:
             budget = error_budget(
                 frame, copes, spreads, samples, seed, wanted, care, hand_fit, advance
@@ -88,8 +88,8 @@ def _print(budget: "Budget") -> None:
     )
     table.add_column("tube", overflow="fold")
     table.add_column("end")
-    for name in ("nominal mm", "median mm", "95 of 100 mm", "limit mm", "closes %", "most of it"):
-        table.add_column(name, justify="right")
+    for name in ("nominal mm", "median mm", "95 % below mm", "limit mm", "closes %", "most of it"):
+        table.add_column(name, justify="right", no_wrap=name == "most of it")
     for (tube, end), joint in budget.joints.items():
         chance = joint.chance.chance
         colour = "green" if chance.value >= budget.wanted else "bold red"
@@ -108,8 +108,9 @@ def _print(budget: "Budget") -> None:
         for text in words((tube, end), joint, budget.wanted):
             out.print(f"[bold]{escape(f'{tube}, {end}')}:[/bold] {escape(text)}")
     for tube, end in budget.left_out:
+        name = escape(f"{tube}, {end}")
         out.print(
-            f"[bold]{escape(f'{tube}, {end}')}:[/bold] not round, or touches nothing: left out"
+            f"[bold]{name}:[/bold] left out: it touches nothing, or a mate is not round enough"
         )
     chance, reworks = budget.whole.chance, budget.whole.reworks
     out.print(

@@ -65,6 +65,7 @@ def check_scan(
             "unit": fit.unit,
             "noise_mm": round(fit.noise, 6),
             "seen": round(fit.seen, 6),
+            "alike_when_turned": fit.alike,
             "filing": text,
         }
         click.echo(json.dumps(figures, indent=1))
@@ -83,6 +84,10 @@ def check_scan(
         shown.print(
             f"scan in {fit.unit}, noise {fit.noise:.3f} mm, {360 * fit.seen:.0f} of 360° seen"
         )
+        if fit.alike:
+            shown.print(
+                "the end looks alike turned about its axis: check clock positions by the datum line"
+            )
         for line in text:
             shown.print(line, markup=False)
     sys.exit(0 if passes else FAILS)

@@ -127,22 +127,23 @@ def _zones(cut: Cut, square: Array) -> tuple[Zone, ...]:
     if not on.any():
         return ()
     if on.all():
-        return (_zone(theta, square, np.arange(len(theta))),)
+        return (_zone(theta, square, list(range(len(theta)))),)
     first = int(np.flatnonzero(~on)[0])
     order = (np.arange(len(theta)) + first) % len(theta)
-    zones, run = [], []
+    zones: list[Zone] = []
+    run: list[int] = []
     for at in order:
         if on[at]:
-            run.append(at)
+            run.append(int(at))
         elif run:
-            zones.append(_zone(theta, square, np.array(run)))
+            zones.append(_zone(theta, square, run))
             run = []
     if run:
-        zones.append(_zone(theta, square, np.array(run)))
+        zones.append(_zone(theta, square, run))
     return tuple(zones)
 
 
-def _zone(theta: Array, square: Array, run: Array) -> Zone:
+def _zone(theta: Array, square: Array, run: list[int]) -> Zone:
     own = square[run]
     peak = int(own.max(axis=1).argmax())
     inner, outer = float(own[:, 0].max()), float(own[:, -1].max())

@@ -88,7 +88,7 @@ def joint_line(cope: Cope, steps: int = STEPS) -> JointLine:
 
     Raises ValueError where a part of the end is not shaped.
     """
-    theta = np.arange(steps) * (2 * np.pi / steps)
+    theta = np.asarray(np.arange(steps) * (2 * np.pi / steps), np.float64)
     points = cope.points(theta, np.ones(steps))
     if not np.isfinite(points).all():
         raise ValueError(f"the {cope.end} of {cope.tube.name} is not shaped all around")

@@ -12,6 +12,8 @@ from frame3d.jobs.schema import LEAST_LENGTH_MM, JobFile, JointTable, TubeTable
 from frame3d.jobs.shop_mill import HoleTable
 from frame3d.jobs.strict import fail, key_text, nearest
 
+OD_OFF = 0.05  # a real tube's outside is nearer than this to the drawn one; own choice
+
 Refuse = Callable[[KeyPath, str], NoReturn]
 
 
@@ -109,6 +111,10 @@ def _check_measured(job: JobFile, refuse: Refuse) -> None:
                 f"{nearest(f'{measured.tube}, {measured.end}', ends)}"
             )
             refuse(("measured", index, "tube"), problem)
+        drawn = next(tube.od for tube in job.tube if tube.name == measured.tube)
+        if measured.od is not None and abs(measured.od - drawn) > OD_OFF * drawn:
+            problem = f"found {measured.od:g} mm, expected near the {drawn:g} mm of the job"
+            refuse(("measured", index, "od"), f"{problem}: is it another tube?")
         for name in measured.mates:
             if name not in joint.onto:
                 problem = f'found "{name}", which that joint does not meet; '

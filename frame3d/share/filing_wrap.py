@@ -23,9 +23,7 @@ LEVELS = (0.02, 0.05, 0.1, 0.2, 0.4, 0.8)  # mm to take off
 SHADES = ("#fff7e0", "#fee9b8", "#fdd28a", "#fcb45c", "#f08a3c", "#d55e00")
 RULER_MM = 50.0
 NOTES_MM = 34.0
-CAUTION = (
-    "Wear eye protection and gloves; hold the tube in blocks, not in the hand; break sharp edges."
-)
+CAUTION = "Wear eye protection and gloves; hold the tube in blocks; break sharp edges."
 
 
 def write_filing_wrap(found: Filing, limit: float, path: Path) -> None:

@@ -19,20 +19,18 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
         solid = figure.add_subplot(1, 2, 1, projection="3d")
         x, y, z = fit.face.T
         reach = max(3 * fit.noise, float(np.quantile(abs(fit.left), 0.98)))
-        shown = solid.scatter(  # type: ignore[misc]
-            x, y, z, c=fit.left, cmap="RdBu", vmin=-reach, vmax=reach, s=5
-        )
-        solid.set_aspect("equal")  # type: ignore[arg-type]
+        shown = solid.scatter(x, y, z, c=fit.left, cmap="RdBu", vmin=-reach, vmax=reach, s=5)
+        solid.set_aspect("equal")
         solid.set(xlabel="datum, mm", ylabel="side, mm", zlabel="outward, mm")
         figure.colorbar(
             shown,
             ax=solid,
             shrink=0.7,
             pad=0.15,
-            label="missing (+) or proud (−) against the cut, mm",
+            label="missing (+), proud (−), mm",
         )
         flat = figure.add_subplot(1, 2, 2)
-        _gap(flat, fit, limit)  # type: ignore[arg-type]
+        _gap(flat, fit, limit)
         cope = fit.cut.target.cope
         figure.suptitle(
             spelled(

@@ -10,9 +10,10 @@ from frame3d.fit.budget.simulate import Key, Targets, gaps
 from frame3d.model import Frame
 from frame3d.surfaces.surface import Array
 
-CURVE_POINTS = 41
+CURVE_POINTS = 21
+DIRECTIONS = 16  # of an error that has one, along a curve
 CURVE_SIZES = 4.0  # a curve runs this many sizes to either side
-DRAWS = 400  # for errors that have a direction, or one number a saw
+DRAWS = 200  # for errors that have a direction, or one number a saw
 UNKNOWN_SIZE = 0.1  # steps of the curve of an error whose size nobody has told
 
 
@@ -78,7 +79,7 @@ def _alone(
     else:
         draws = spread.standard(stream(seed, "alone", name, *key), (DRAWS, numbers))
         drawn = size * draws
-        unit = draws[: DRAWS // 10] / spread_of(spread)
+        unit = draws[:DIRECTIONS] / spread_of(spread)
         every = answer((at[:, None, None] * unit).reshape(-1, numbers))
         curve = np.median(every.reshape(len(at), -1), axis=1)
     opened = answer(drawn) - nominal if size else np.zeros(1)

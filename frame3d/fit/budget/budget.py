@@ -14,6 +14,7 @@ from frame3d.surfaces.cope import Copes
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
+JOINT_WORK = 20_000  # set-ups that shares and care of a joint come to, for the progress bar
 HELD = 200  # set-ups seated by hand: each is an optimisation
 
 
@@ -74,12 +75,13 @@ def error_budget(
     for key, errors in alone.items():
         care = None
         if with_care:
-            care = care_for(frame, targets, spreads, key, errors[0], wanted, seed)
+            care = care_for(frame, targets, spreads, key, wanted, seed, errors[0].name)
         chance = whole.joints[key]
         by_hand = None
         if with_hand_fit:
             held = hand_gaps(targets[key], values[key], HELD)
             by_hand = JointChance(held, chance.limit)
+        done(JOINT_WORK)
         joints[key] = JointBudget(float(nominal[key][0]), chance, errors, care, by_hand)
     left_out = tuple(key for key in ends if key not in targets)
     return Budget(frame, seed, wanted, whole, joints, left_out)
@@ -107,7 +109,7 @@ def words(key: Key, joint: JointBudget, wanted: float) -> Iterator[str]:
         )
     if joint.care is None:
         return
-    if chance.value < wanted:
+    if chance.value < wanted and joint.care.halved is not None:
         yield f"halve it and {out_of_twenty(joint.care.halved)} close, instead of " + out_of_twenty(
             chance
         )
@@ -194,7 +196,7 @@ def _care(care: Care) -> dict[str, object]:
         "tilt_deg": care.tilt and size(care.tilt.size),
         "centring_mm": care.centring and size(care.centring.size),
         "both_factor": size(care.both),
-        "halved": _estimate(care.halved),
+        "halved": care.halved and _estimate(care.halved),
     }
 
 

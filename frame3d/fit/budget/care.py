@@ -3,15 +3,18 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from frame3d.fit.budget.alone import Alone
+import numpy as np
+
 from frame3d.fit.budget.chance import Estimate, JointChance, limit_at
-from frame3d.fit.budget.errors import Spreads
-from frame3d.fit.budget.simulate import Errors, Key, Targets, drawn, gaps
+from frame3d.fit.budget.cut import cut
+from frame3d.fit.budget.errors import Spreads, errors_of, setups_of
+from frame3d.fit.budget.simulate import CHUNK, Key, Targets, drawn, shared_phase
 from frame3d.model import Frame
+from frame3d.surfaces.surface import Array
 
 SAMPLES = 1500  # the same draws at every trial, so that trials differ by the care alone
 MOST = 8.0  # times the shop's own spread; beyond that an error is told as free
-HALVINGS = 7
+HALVINGS = 8
 
 
 @dataclass(frozen=True)
@@ -34,7 +37,7 @@ class Care:
     tilt: Allowed | None
     centring: Allowed | None
     both: float | None
-    halved: Estimate
+    halved: Estimate | None
 
 
 def care_for(
@@ -42,33 +45,59 @@ def care_for(
     targets: Targets,
     spreads: Spreads,
     key: Key,
-    largest: Alone,
     wanted: float,
     seed: int,
+    largest: str | None = None,
 ) -> Care:
-    """The care for one joint to close with chance `wanted`, 0 to 1."""
-    tube = {one: target for one, target in targets.items() if one[0] == key[0]}
-    errors = drawn(frame, tube, spreads, SAMPLES, seed)
+    """The care for one joint to close with chance `wanted`, 0 to 1; `largest` names the error that
+    costs most, to be halved."""
     limit = limit_at(frame, key)
+    trial = _trial(frame, targets, spreads, key, seed)
 
     def chance(factors: dict[str, float]) -> Estimate:
-        gap = gaps(tube, _scaled(errors, key, factors))[key]
-        return JointChance(gap, limit).chance
+        return JointChance(trial(factors), limit).chance
 
     def reaches(*names: str) -> Callable[[float], bool]:
         return lambda factor: chance(dict.fromkeys(names, factor)).value >= wanted
 
-    halved = chance({largest.name: 0.5})
-    if "tilt" not in errors[key]:
+    halved = None if largest is None else chance({largest: 0.5})
+    if "tilt" not in errors_of(targets[key]):
         return Care(None, None, None, halved)
     tilt, centring = (largest_factor(reaches(name)) for name in ("tilt", "centring"))
-    both = largest_factor(reaches("tilt", "centring"))
     return Care(
         Allowed("tilt", None if tilt is None else tilt * spreads["tilt"].size),
         Allowed("centring", None if centring is None else centring * spreads["centring"].size),
-        both,
+        largest_factor(reaches("tilt", "centring")),
         halved,
     )
+
+
+def _trial(
+    frame: Frame, targets: Targets, spreads: Spreads, key: Key, seed: int
+) -> Callable[[dict[str, float]], Array]:
+    """Gaps (N,) of one joint's draws with some of its errors scaled. The tube's other end is cut
+    but once: it only has a say in what the tube is too short."""
+    tube = {one: target for one, target in targets.items() if one[0] == key[0]}
+    errors = shared_phase(tube, drawn(frame, tube, spreads, SAMPLES, seed))
+    others = [
+        cut(target, setups_of(target, errors[one], SAMPLES)).seat
+        for one, target in tube.items()
+        if one != key
+    ]
+    target = targets[key]
+
+    def gaps(factors: dict[str, float]) -> Array:
+        scaled = {name: value * factors.get(name, 1.0) for name, value in errors[key].items()}
+        setups = setups_of(target, scaled, SAMPLES)
+        found = np.empty(SAMPLES)
+        for at in range(0, SAMPLES, CHUNK):
+            part = slice(at, at + CHUNK)
+            done = cut(target, setups.part(part))
+            short = sum((np.maximum(done.seat + other[part], 0.0) / 2 for other in others), 0.0)
+            found[part] = done.gap(short)
+        return found
+
+    return gaps
 
 
 def largest_factor(reaches: Callable[[float], bool]) -> float | None:
@@ -82,8 +111,3 @@ def largest_factor(reaches: Callable[[float], bool]) -> float | None:
         middle = (low + high) / 2
         low, high = (middle, high) if reaches(middle) else (low, middle)
     return low
-
-
-def _scaled(errors: Errors, key: Key, factors: dict[str, float]) -> Errors:
-    own = {name: value * factors.get(name, 1.0) for name, value in errors[key].items()}
-    return {**errors, key: own}

@@ -12,14 +12,16 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from frame3d.fit.budget.cut import cut
+from frame3d.fit.budget.cut import Cut, Setups, cut
 from frame3d.fit.budget.errors import Spreads, errors_of, setups_of, size_for, stream
 from frame3d.fit.budget.target import Target, target_of
+from frame3d.fit.figures import gap_of
 from frame3d.model import End, Frame
 from frame3d.surfaces.cope import Copes
 from frame3d.surfaces.surface import Array
 
-CHUNK = 256  # set-ups at a time: their arrays stay in a core's cache
+NOMINAL_MM = 0.03  # own choice: small beside what errors open
+CHUNK = 128  # set-ups at a time: their arrays stay in a core's cache
 
 Key = tuple[str, End]
 Targets = dict[Key, Target]
@@ -27,14 +29,21 @@ Errors = dict[Key, dict[str, Array]]  # by end and error: (N, numbers), in the e
 
 
 def targets_of(copes: Copes) -> Targets:
-    """Every end that is round, meets round tubes, and touches at all."""
+    """Every end that meets round tubes and touches at all.
+
+    A tapered mate counts as the cylinder that it is at the joint, an oval or bent tube as it is at
+    its nominal end, where the nominal gap then comes out right; else the end is left out.
+    """
     targets: Targets = {}
     for key, cope in copes.items():
         try:
             target = target_of(cope)
         except TypeError:
             continue
-        if np.isfinite(target.lines).all() and np.isfinite(cope.seat):
+        if not np.isfinite(target.lines).all() or not np.isfinite(cope.seat):
+            continue
+        nominal = cut(target, setups_of(target, {}, 1)).gap()[0]
+        if abs(nominal - gap_of(cope).widest.value) <= NOMINAL_MM:
             targets[key] = target
     return targets
 
@@ -75,18 +84,19 @@ def gaps(
 ) -> dict[Key, Array]:
     """Widest gap (N,), mm, of every joint under these errors; `done` hears of ends finished."""
     result = {}
-    jobs = []
+    jobs: list[tuple[dict[Key, tuple[Target, Setups]], slice]] = []
     for tube in dict.fromkeys(tube for tube, _ in targets):
         ends = {key: targets[key] for key in targets if key[0] == tube}
         own = shared_phase(ends, {key: errors.get(key, {}) for key in ends})
         count = max((len(v) for e in own.values() for v in e.values()), default=1)
+        ready = {key: (one, setups_of(one, own[key], count)) for key, one in ends.items()}
         for key in ends:
             result[key] = np.empty(count)
-        jobs += [(ends, own, slice(at, min(at + CHUNK, count))) for at in range(0, count, CHUNK)]
+        jobs += [(ready, slice(at, min(at + CHUNK, count))) for at in range(0, count, CHUNK)]
 
-    def work(job: tuple[Targets, Errors, slice]) -> None:
-        ends, own, part = job
-        for key, gap in _tube_gaps(ends, own, part):
+    def work(job: tuple[dict[Key, tuple[Target, Setups]], slice]) -> None:
+        ready, part = job
+        for key, gap in _tube_gaps({key: cut(t, s.part(part)) for key, (t, s) in ready.items()}):
             result[key][part] = gap
             done(part.stop - part.start)
 
@@ -95,11 +105,8 @@ def gaps(
     return result
 
 
-def _tube_gaps(ends: Targets, errors: Errors, part: slice) -> Iterator[tuple[Key, Array]]:
-    cuts = {}
-    for key, target in ends.items():
-        values = {name: value[part] for name, value in errors[key].items()}
-        cuts[key] = cut(target, setups_of(target, values, part.stop - part.start))
+def _tube_gaps(cuts: dict[Key, Cut]) -> Iterator[tuple[Key, Array]]:
+    """Gaps of one tube's ends, which share what it is too short."""
     short: Array | float = 0.0
     if len(cuts) == 2:
         short = np.maximum(sum(one.seat for one in cuts.values()), 0.0) / 2

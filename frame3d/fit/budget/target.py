@@ -5,6 +5,7 @@ outward, from the axis's end point. A tube's line is then an (x, y) and a cope a
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from frame3d.model import EndFrame
 from frame3d.model.section import lateral
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.cylinder import Cylinder
+from frame3d.surfaces.revolution import Revolution
 from frame3d.surfaces.surface import Array, Surface
 
 ANGLES = 72  # a peak between two of them is closed in on by a parabola
@@ -49,7 +51,7 @@ class Target:
     depth: Array
     lines: Array
 
-    @property
+    @cached_property
     def pivots(self) -> Array:
         """(K, 3): where each mate's axis comes nearest to the tube's, on the tube's axis."""
         return self._feet * [0.0, 0.0, 1.0]
@@ -62,7 +64,7 @@ class Target:
         along = -(point[:, :2] * square).sum(axis=1) / (square**2).sum(axis=1)
         return np.asarray(point + along[:, None] * axis)
 
-    @property
+    @cached_property
     def normals(self) -> Array:
         """Unit vectors (K, 3) normal to the plane of both axes' directions."""
         inside = self.mates.axis * [1.0, 1.0, 0.0]
@@ -73,7 +75,7 @@ class Target:
 def target_of(cope: Cope) -> Target:
     """Lay out a finished end.
 
-    Raises TypeError where a mate or a tool is not a round cylinder.
+    Raises TypeError where a mate or a tool is not round about a straight axis.
     """
     mates = _in_frame(cope.mates, cope.frame)
     tools = _in_frame(cope.tools, cope.frame)
@@ -94,10 +96,7 @@ def target_of(cope: Cope) -> Target:
 
 
 def _in_frame(surfaces: tuple[Surface, ...], frame: EndFrame) -> Round:
-    for surface in surfaces:
-        if not isinstance(surface, Cylinder):
-            raise TypeError(f"{type(surface).__name__} is not a round cylinder")
-    cylinders = [surface for surface in surfaces if isinstance(surface, Cylinder)]
+    cylinders = [_round(surface, frame) for surface in surfaces]
     turn = np.stack([frame.datum, frame.side, frame.out])
     # The frame may be left-handed (at a start); angles about z are right-handed start to end.
     return Round(
@@ -105,3 +104,15 @@ def _in_frame(surfaces: tuple[Surface, ...], frame: EndFrame) -> Round:
         np.array([turn @ c.axis for c in cylinders]),
         np.array([c.radius for c in cylinders]),
     )
+
+
+def _round(surface: Surface, frame: EndFrame) -> Cylinder:
+    """The surface as a cylinder; a tapered tube with the diameter that it has at the joint."""
+    if isinstance(surface, Cylinder):
+        return surface
+    if not isinstance(surface, Revolution):
+        raise TypeError(f"{type(surface).__name__} is not round about a straight axis")
+    normal = np.cross(surface.axis, frame.out)
+    across = np.cross(frame.out, normal)
+    at = float((frame.origin - surface.start) @ across / (surface.axis @ across))
+    return Cylinder(surface.start, surface.axis, float(surface.od(at)) / 2)

@@ -70,8 +70,8 @@ def _cylinder(points: Array) -> tuple[Array, Array, float] | None:
     """Axis point, direction and radius with most points on it: two points with their normals fix
     a cylinder - its axis is square to both normals, and meets both."""
     found = [_looked_for(points, neighbours, near) for neighbours, near in LOOKS]
-    share, *best = max(found, key=lambda one: one[0])
-    return (best[0], best[1], best[2]) if share >= LEAST_SHARE else None
+    share, point, axis, radius = max(found, key=lambda one: one[0])
+    return (point, axis, radius) if share >= LEAST_SHARE else None
 
 
 def _looked_for(points: Array, neighbours: int, close: float) -> tuple[float, Array, Array, float]:
@@ -124,7 +124,7 @@ def _fitted(
         on &= (height > low - size) & (height < high + size)
         middle = float(np.median(height[on]))
         used = relative[on] - middle * along
-        skin = np.zeros(len(used)) if last else wall * inside[on]
+        skin: Array = np.zeros(len(used)) if last else wall * inside[on].astype(float)
 
         def left(p: Array, used: Array = used, along: Array = along, skin: Array = skin) -> Array:
             one, two = _square(along)

@@ -25,6 +25,8 @@ ROUGH_MM = 1.0  # a rim that differs more from the nominal one, in the middle, i
 GATES_MM = (1.5, 0.6, 0.25)  # points of the end face are taken this near, round by round
 SOFT_MM = 0.05
 LEAST_STEEP = 0.1
+OTHER_TURN = np.radians(30.0)  # turns further apart are different ways to lay the end
+ALIKE_MM = 0.1
 WAVES = range(2, 9)
 DRAWS = 200  # of the fit's uncertainty
 
@@ -37,6 +39,8 @@ class ScanFit:
     tilt_error: standard error of the first tilt, degrees
     od:         of the tube as scanned, mm; unit: of the file; noise: of the scan, mm
     seen:       share of the rim that was scanned
+    alike:      the end looks nearly alike turned about its axis: clock positions may be the
+                other ones
     cut:        the end as it is, one set-up, seated
     gap, gap_error: predicted worst gap and its standard error, mm
     face:       (N, 3) points of the end face in the end's frame, mm; left: (N,) what the displaced
@@ -56,6 +60,7 @@ class ScanFit:
     gap_error: float
     face: Array
     left: Array
+    alike: bool = False
 
 
 def fit_scan(points: Array, cope: Cope) -> ScanFit:
@@ -68,14 +73,15 @@ def fit_scan(points: Array, cope: Cope) -> ScanFit:
     station = tube.length if cope.end == "end" else 0.0
     radius, wall = float(tube.od(station)) / 2, float(tube.wall(station))
     axis = find_axis(points, radius, wall)
-    laid, seen = _laid(axis, target, wall)
+    laid, seen, alike = _laid(axis, target, wall)
     away = np.hypot(laid[:, 0], laid[:, 1])
     within = (away < axis.radius - 3 * axis.noise) & (away > axis.radius - wall + 3 * axis.noise)
-    return _fitted(laid[within], target, axis, seen)
+    return replace(_fitted(laid[within], target, axis, seen), alike=alike)
 
 
-def _laid(axis: TubeAxis, target: Target, wall: float) -> tuple[Array, float]:
-    """All points in the end's frame, roughly, and the share of the rim that was seen."""
+def _laid(axis: TubeAxis, target: Target, wall: float) -> tuple[Array, float, bool]:
+    """All points in the end's frame, roughly; the share of the rim that was seen; and whether the
+    end could as well be laid another way round."""
     turn, away, height = axis.across()
     outside = abs(away - axis.radius) < max(4 * axis.noise, 0.15 * wall)
     sense = 1.0 if target.cope.end == "end" else -1.0
@@ -84,11 +90,11 @@ def _laid(axis: TubeAxis, target: Target, wall: float) -> tuple[Array, float]:
         theta = sense * way * turn
         rim, at = _rim(theta[outside], way * height[outside])
         if len(rim) < LEAST_SEEN * BINS:
-            found.append((np.inf, 0.0, 0.0, theta, way, len(rim) / BINS))
+            found.append((np.inf, 0.0, 0.0, theta, way, len(rim) / BINS, False))
             continue
-        shift, lift, off = _nearest_turn(at, rim, target)
-        found.append((off, shift, lift, theta, way, len(rim) / BINS))
-    off, shift, lift, theta, way, seen = min(found, key=lambda one: one[0])
+        shift, lift, off, alike = _nearest_turn(at, rim, target)
+        found.append((off, shift, lift, theta, way, len(rim) / BINS, alike))
+    off, shift, lift, theta, way, seen, alike = min(found, key=lambda one: one[0])
     if not np.isfinite(off):
         raise ScanError(
             f"the scan shows {360 * seen:.0f} of 360 degrees of the tube's outside at the end, "
@@ -103,7 +109,7 @@ def _laid(axis: TubeAxis, target: Target, wall: float) -> tuple[Array, float]:
         )
     at_ = theta + shift
     laid = np.stack([away * np.cos(at_), away * np.sin(at_), way * height + lift], axis=1)
-    return laid, seen
+    return laid, seen, alike
 
 
 def _rim(theta: Array, height: Array) -> tuple[Array, Array]:
@@ -119,16 +125,19 @@ def _rim(theta: Array, height: Array) -> tuple[Array, Array]:
     return np.array(rims), np.array(angles)
 
 
-def _nearest_turn(at: Array, rim: Array, target: Target) -> tuple[float, float, float]:
-    """Turn and lift that lay the rim on the nominal one, and the middle difference, mm."""
-    best = (0.0, 0.0, np.inf)
-    for shift in np.radians(np.arange(0.0, 360.0, 1.0)):
+def _nearest_turn(at: Array, rim: Array, target: Target) -> tuple[float, float, float, bool]:
+    """Turn and lift that lay the rim on the nominal one, the middle difference, mm, and whether
+    another turn does nearly as well."""
+    turns = np.radians(np.arange(0.0, 360.0, 1.0))
+    lifts, offs = np.empty_like(turns), np.empty_like(turns)
+    for i, shift in enumerate(turns):
         wanted = target.cope.position(at + shift, np.ones_like(at))
-        lift = float(np.median(wanted - rim))
-        off = float(np.mean(np.minimum(abs(wanted - rim - lift), 3.0)))
-        if off < best[2]:
-            best = (float(shift), lift, off)
-    return best
+        lifts[i] = np.median(wanted - rim)
+        offs[i] = np.mean(np.minimum(abs(wanted - rim - lifts[i]), 3.0))
+    best = int(offs.argmin())
+    far = abs((turns - turns[best] + np.pi) % (2 * np.pi) - np.pi) > OTHER_TURN
+    alike = bool(offs[far].min() < offs[best] + ALIKE_MM)
+    return float(turns[best]), float(lifts[best]), float(offs[best]), alike
 
 
 def _fitted(points: Array, target: Target, axis: TubeAxis, seen: float) -> ScanFit:
@@ -246,7 +255,7 @@ def _waves(theta: Array, left: Array, noise: float) -> tuple[Array, float]:
     error = noise / np.sqrt(len(left) / 2)
     size = float((found**2).sum() / error**2)
     clear = size > len(found) + 3 * (2 * len(found)) ** 0.5
-    return (found, error) if clear else (np.zeros_like(found), 0.0)
+    return (np.asarray(found), float(error)) if clear else (np.zeros(len(found)), 0.0)
 
 
 def _with_waves(done: Cut, waves: Array) -> Cut:
@@ -275,4 +284,4 @@ def steepness(target: Target) -> Array:
         [abs(tool.distance(points - cope.seat * cope.frame.out)) for tool in cope.tools], axis=0
     )
     slope = np.take_along_axis(np.array(distances), nearest[None], axis=0)[0]
-    return np.maximum(-slope, LEAST_STEEP)
+    return np.asarray(np.maximum(-slope, LEAST_STEEP))
