@@ -24,6 +24,7 @@ from frame3d.share.scene import Collar, Piece, Scene, pull_of
 from frame3d.share.spec import Sheet, details
 
 LEGEND_STEPS = 32
+STEPS = 65535
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,19 +130,29 @@ def _piece(frame: Frame, piece: Piece) -> dict[str, object]:
     }
 
 
-def _mesh(mesh: Shaded) -> dict[str, str]:
+def _mesh(mesh: Shaded) -> dict[str, object]:
     return {
-        "position": _packed(mesh.vertices.astype("<f4")),
+        **_points(mesh.vertices, mesh.triangles),
         "normal": _packed(np.rint(mesh.normals * 127).astype("i1")),
-        "index": _packed(mesh.triangles.astype("<u4")),
+    }
+
+
+def _points(vertices: NDArray[np.float64], triangles: NDArray[np.int64]) -> dict[str, object]:
+    """Vertices as steps of 1/65535 of their box, 0.02 mm in a metre: half the size of floats."""
+    low = vertices.min(axis=0)
+    step = np.maximum(np.ptp(vertices, axis=0) / STEPS, 1e-9)
+    return {
+        "low": _numbers(low, 5),
+        "step": _numbers(step, 9),
+        "position": _packed(np.rint((vertices - low) / step).clip(0, STEPS).astype("<u2")),
+        "index": _packed(triangles.astype("<u2" if len(vertices) <= STEPS else "<u4")),
     }
 
 
 def _collar(collar: Collar, scale: GapScale) -> dict[str, object]:
     return {
-        "position": _packed(collar.vertices.astype("<f4")),
+        **_points(collar.vertices, collar.triangles),
         "tint": _packed(np.rint(scale.colours(collar.gap) * 255).astype("u1")),
-        "index": _packed(collar.triangles.astype("<u4")),
         "middle": [0, 0, 0],
         "axis": [0, 0, 0],
         "pulls": {"start": _numbers(collar.pull), "end": _numbers(collar.pull)},
