@@ -77,13 +77,14 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
         (
             "4 Tilt",
             f"{_gauge(cut.tilt, mill)} on the gauge, {cut.high}" if cut.tilt else "level",
-            f"exact {cut.tilt:.4f}°; the end under the saw points to your right",
+            f"exact {cut.tilt:.4f}°{_within(pages.care[index].tilt_within, '°')}; the end under the saw "
+            "points to your right",
         ),
         (
             "5 Y",
             f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}"
             + (f", on {size_text(mill, cut.offset)} {_to(cut)}" if cut.offset else ""),
-            _offset_note(cut, mill),
+            _offset_note(cut, mill) + _within(pages.care[index].centring_within, " mm"),
         ),
         (
             "6 X",
@@ -116,6 +117,10 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
             )
         )
     return steps
+
+
+def _within(care: float | None, unit: str) -> str:
+    return "" if care is None else f"; ±{care:.2f}{unit}: 19 of 20 close"
 
 
 def _gauge(tilt: float, mill: Mill) -> str:
