@@ -77,8 +77,8 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
         (
             "4 Tilt",
             f"{_gauge(cut.tilt, mill)} on the gauge, {cut.high}" if cut.tilt else "level",
-            f"exact {cut.tilt:.4f}°{_within(pages.care[index].tilt_within, '°')}; the end under the saw "
-            "points to your right",
+            f"exact {cut.tilt:.4f}°{_within(pages.care[index].tilt_within, '°')}; "
+            "the end under the saw points to your right",
         ),
         (
             "5 Y",
