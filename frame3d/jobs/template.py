@@ -67,6 +67,26 @@ depth = 38.0
 od    = 37.0
 depth = 38.0
 
+# The mill and its measuring tools; what stands here is what is taken without it.
+[mill]
+spindle_rpm     = [80, 135, 210, 325, 660, 1115, 1750, 2720]
+feed_per_rev    = ["0.0015 in", "0.003 in", "0.006 in"]
+edge_tip        = "3/8 in"      # the edge finder's tip
+gauge_step_deg  = 0.05          # what the angle gauge resolves
+cut_end         = "high"        # the end under the saw is tilted high or low
+overtravel      = 2.0           # past the last metal, before the stop trips
+clearance       = 3.0           # between block and saw
+waste           = 15.0          # raw tube beyond the longest tip
+units           = "mm"          # what the pages print: mm or inch
+paper           = "A4"          # A4 or Letter
+paper_thickness = 0.1           # a wrap lies half of it outside the tube
+# travel_per_turn = "0.1 in"    # of the hand wheels, where there is no readout
+
+# Split blocks: without any, fractional-inch bores from 1/2 to 1 3/4 in are taken. Your own:
+# [[block]]
+# bore   = "1 1/8 in"
+# width  = "2 in"               # across its faces
+# length = "1 1/2 in"           # along the tube
 # How far set-ups are off in this shop, for `frame3d errors`: standard deviations, or half-widths;
 # the other errors' names and usual sizes stand in frame3d/tables/setup_errors.csv.
 # [errors]

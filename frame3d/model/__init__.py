@@ -19,11 +19,12 @@ from frame3d.model.frame import Frame, Joint, Limits, Measured, Saw, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
 from frame3d.model.printer import Printer
-from frame3d.model.show import Part, Show
+from frame3d.model.show import PLAIN, Part, Show
 from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
     "ENDS",
+    "PLAIN",
     "Bend",
     "Block",
     "Centreline",

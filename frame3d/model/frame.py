@@ -7,7 +7,7 @@ from frame3d.model.axis import End
 from frame3d.model.hole import Hole
 from frame3d.model.mill import Mill
 from frame3d.model.printer import Printer
-from frame3d.model.show import Show
+from frame3d.model.show import PLAIN, Show
 from frame3d.model.tube import Tube
 
 
@@ -90,7 +90,7 @@ class Frame:
     limits: Limits
     shop: Shop = Shop()
     holes: tuple[Hole, ...] = ()
-    show: Show = Show()
+    show: Show = PLAIN
     measured: tuple[Measured, ...] = ()
 
     @cached_property

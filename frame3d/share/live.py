@@ -83,8 +83,8 @@ class Live:
         self.version: Version = self._bench.present(read_job(job), gaps=True)
         self.fault: str | None = None
         self.number = 1
-        self.page = self._page()
         self.news = threading.Condition()
+        self._written = (0, "")  # the number of the newest page, and its text
 
     def look(self) -> bool:
         """Read the files again if they have changed; says whether there is anything new."""
@@ -97,18 +97,22 @@ class Live:
         except ValueError as error:  # a shape that no solid can be made of
             self._tell(f"{self._job}: {error}")
         else:
-            self.version = version
-            self._tell(None)
+            self._tell(None, version)
         return True
 
-    def _tell(self, fault: str | None) -> None:
+    def _tell(self, fault: str | None, version: Version | None = None) -> None:
         with self.news:
+            self.version = version or self.version
             self.fault = fault
             self.number += 1
-            self.page = self._page()
             self.news.notify_all()
 
-    def _page(self) -> str:
-        version = self.version
-        text = summary(version.frame, version.report)
-        return page_html(version.frame.name, text, (version,), live=self.number)
+    def page(self) -> str:
+        """The page of the last good frame, written when first asked for."""
+        with self.news:
+            number, version, (written, text) = self.number, self.version, self._written
+        if written != number:
+            told = summary(version.frame, version.report)
+            text = page_html(version.frame.name, told, (version,), live=number)
+            self._written = (number, text)
+        return text

@@ -1,5 +1,7 @@
 """A finished straight round tube from an exact B-rep kernel (Open CASCADE, by cadquery-ocp)."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut
 from OCP.BRepBuilderAPI import (
@@ -60,10 +62,21 @@ def tool(mate: Tube, radius: float, near, shift, far: float = 2000.0) -> TopoDS_
     ).Shape()
 
 
-def finished(frame: Frame, name: str) -> TopoDS_Shape:
-    """The piece that holds the tube's middle after all its ends are cut."""
+@dataclass(frozen=True)
+class Work:
+    """What has to be cut: the raw tube's ends, mm from its start, and cylinders to take away:
+    mate, radius, a point near the cut, shift."""
+
+    tube: Tube
+    low: float
+    high: float
+    cutters: tuple[tuple[Tube, float, np.ndarray, np.ndarray], ...]
+
+
+def planned(frame: Frame, name: str) -> Work:
+    """From the exact seats and tips of the reference."""
     tube = frame.tube(name)
-    low, high, tools = 0.0, tube.length, []
+    low, high, cutters = 0.0, tube.length, []
     for joint in frame.joints:
         if joint.tube != name:
             continue
@@ -72,15 +85,26 @@ def finished(frame: Frame, name: str) -> TopoDS_Shape:
         stop = np.concatenate([end.stop(end.offsets(theta, r)) for r in end.radii])
         beyond = float(stop[np.isfinite(stop)].max()) + SPARE_MM
         low, high = (-beyond, high) if joint.end == "start" else (low, tube.length + beyond)
-        near = tube.start if joint.end == "start" else tube.end
+        near = np.array(tube.start if joint.end == "start" else tube.end)
         for mate, radius in zip(joint.onto, end.tool_radii, strict=True):
-            tools.append(tool(frame.tube(mate), radius, near, end.seat * end.out))
-    body = raw(tube, low, high)
-    for cutter in tools:
-        body = BRepAlgoAPI_Cut(body, cutter).Shape()
+            cutters.append((frame.tube(mate), radius, near, end.seat * end.out))
+    return Work(tube, low, high, tuple(cutters))
+
+
+def cut(work: Work) -> TopoDS_Shape:
+    """The piece that holds the tube's middle after all its ends are cut."""
+    body = raw(work.tube, work.low, work.high)
+    for cutter in work.cutters:
+        body = BRepAlgoAPI_Cut(body, tool(*cutter)).Shape()
     pieces = solids(body)
-    middle = (np.array(tube.start) + tube.end) / 2
+    if len(pieces) == 1:
+        return pieces[0]
+    middle = (np.array(work.tube.start) + work.tube.end) / 2
     return min(pieces, key=lambda piece: distance(piece, middle))
+
+
+def finished(frame: Frame, name: str) -> TopoDS_Shape:
+    return cut(planned(frame, name))
 
 
 def solids(shape: TopoDS_Shape) -> list[TopoDS_Shape]:

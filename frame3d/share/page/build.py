@@ -105,7 +105,7 @@ def _version(version: Version, scale: GapScale) -> dict[str, object]:
 
 def _extremes(scene: Scene) -> NDArray[np.float64]:
     """The farthest points (26, 3) in directions all around: what the camera has to hold."""
-    meshes = [part.mesh for part in (*scene.pieces, *scene.ghosts)]
+    meshes = [piece.mesh for piece in scene.pieces] + [ghost.mesh for ghost in scene.ghosts]
     points = np.concatenate([mesh.vertices for mesh in meshes])
     grid = np.stack(np.meshgrid(*3 * [[-1, 0, 1]], indexing="ij"), axis=-1).reshape(-1, 3)
     ways = grid[np.abs(grid).any(axis=1)]
@@ -150,7 +150,9 @@ def _collar(collar: Collar, scale: GapScale) -> dict[str, object]:
 
 def _legend(scale: GapScale) -> dict[str, object]:
     steps = np.linspace(0, len(cividis()) - 1, LEGEND_STEPS).astype(int)
-    colours = ["#{:02x}{:02x}{:02x}".format(*np.rint(c * 255).astype(int)) for c in cividis()[steps]]
+    colours = [
+        "#{:02x}{:02x}{:02x}".format(*np.rint(c * 255).astype(int)) for c in cividis()[steps]
+    ]
     return {"top": scale.top, "limits": scale.limits, "colours": colours}
 
 
@@ -173,7 +175,7 @@ def _table(number: int, version: Version, sheet: Sheet) -> str:
     body = []
     for row in sheet.rows:
         first, *rest = row
-        name = f'<bdi>{escape(first)}</bdi>'
+        name = f"<bdi>{escape(first)}</bdi>"
         if sheet.columns[0] == "tube" and first in order:
             name = (
                 f'<button type="button" data-version="{number}" data-piece="{order[first]}">'
@@ -182,6 +184,7 @@ def _table(number: int, version: Version, sheet: Sheet) -> str:
         cells = "".join(f'<td dir="auto">{escape(text)}</td>' for text in rest)
         body.append(f"<tr><td>{name}</td>{cells}</tr>")
     return (
-        f'<div class="wide" tabindex="0" role="region" aria-label="{escape(sheet.title)}"><table><caption>{escape(sheet.title)}</caption><thead><tr>{head}</tr>'
+        f'<div class="wide" tabindex="0" role="region" aria-label="{escape(sheet.title)}"><table>'
+        f"<caption>{escape(sheet.title)}</caption><thead><tr>{head}</tr>"
         f"</thead><tbody>{''.join(body)}</tbody></table></div>"
     )
