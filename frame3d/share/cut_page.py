@@ -75,12 +75,14 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
         (
             "4 Tilt",
             f"{_gauge(cut.gauge, mill)} on the gauge, {cut.high}" if cut.tilt else "level",
-            f"exact {cut.tilt:.4f}°; the end under the saw to your right{_far_end(cut, mill)}",
+            f"exact {cut.tilt:.4f}°; the end under the saw to your right"
+            f"{_far_end(cut, mill)}{_within(pages.care[index].tilt_within, '°')}",
         ),
         (
             "5 Y",
             f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}",
-            f"from touch to touch, then half of it back{turns_text(mill, cut.half)}",
+            f"from touch to touch, then half of it back{turns_text(mill, cut.half)}"
+            + _within(pages.care[index].centring_within, " mm"),
         ),
         (
             "6 X" if not cut.offset else "6 X, offset",
@@ -114,6 +116,10 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
             )
         )
     return steps
+
+
+def _within(care: float | None, unit: str) -> str:
+    return "" if care is None else f"; ±{care:.2f}{unit}: 19 of 20 close"
 
 
 def _gauge(reading: float, mill: Mill) -> str:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from frame3d.model import Frame
+from frame3d.shop.care import Care, Caring
 from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
 from frame3d.shop.jig import JigJoint, JigTube, jig
 from frame3d.shop.measures import Measures, measures
@@ -38,6 +39,7 @@ class TubePages:
         "deg", "in-phase check: angle about the tube between bars laid in both copes, start to end"
     )
     drilling: Drilling = printed("", "its holes, and where joints on it can be vented")
+    care: tuple[Care, ...] = printed("", "how near each cut must be set, in the cuts' order")
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,7 @@ class ShopPages:
         """Every number of every page under its name with its unit, and what each name means."""
         kinds = (
             *(SawChoice, Alternative, TubePages, TubeSheet, Seat, Cut),
-            *(Speed, Measures, Drilling, DrillHole, Vent, JigTube, JigJoint),
+            *(Speed, Measures, Drilling, DrillHole, Vent, Care, JigTube, JigJoint),
         )
         return {"format": FORMAT, **as_json(self), "meaning": meanings(*kinds)}
 
@@ -79,13 +81,14 @@ def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
     """The pages; with them the frame as it is then cut, and its ends."""
     sawn, choices = with_saws(frame)
     copes = copes_of(sawn)
+    caring = Caring(sawn, copes)
     tubes = []
     for tube in sawn.tubes:
         sheet = tube_sheet(sawn, tube, copes)
         pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
         holes = drilling(sawn, tube, copes, sheet.start_point)
         lengths = measures(sawn, tube, copes)
-        tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes))
+        tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes, caring.of(sheet)))
     jig_tubes, jig_joints = jig(sawn)
     pages = ShopPages(
         sawn.name, sawn.process, CAUTIONS, choices, tuple(tubes), jig_tubes, jig_joints
