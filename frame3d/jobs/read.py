@@ -2,56 +2,113 @@
 
 import re
 import tomllib
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from frame3d.jobs.errors import JobError
+from frame3d.jobs.job import Job
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
 from frame3d.jobs.strict import Table, fail, raise_first
-from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
+from frame3d.jobs.tube_checks import Refuse, check_axis, check_section
+from frame3d.model import Frame, Joint, Limits, Saw, Shop, Tube
 from frame3d.tables import rows
 
 AnyTable = TypeVar("AnyTable", bound=Table)
+NOWHERE = (0.0, 0.0, 0.0)
 
 
-def read_job(path: str | Path) -> Frame:
-    """The frame that a job file describes.
-
-    Raises JobError, with file, line and key, for the first thing that cannot be used.
+def read_tables(path: str | Path) -> Job:
+    """A job file and the shop file that it names, checked as far as that goes without an axis for
+    every tube. Raises JobError, with file, line and key, for the first thing that cannot be used.
     """
     file = Path(path)
     text = _text_of(file, "a job file")
-    data, job = _validated(file, text, JobFile)
-    check_relations(file, text, data, job)
+    data, tables = _validated(file, text, JobFile)
+    shop = _shop_of(file, text, tables.job.shop)
+    job = Job(file, text, data, tables, _shop(shop), shop.own_parts())
+    for index, table in enumerate(tables.tube):
+        check_section(table.on_axis(NOWHERE, NOWHERE), _below(job, index))
+    return job
+
+
+def read_job(path: str | Path) -> Frame:
+    """The frame that a job file without a [bicycle] describes. Raises JobError as read_tables."""
+    job = read_tables(path)
+    if job.tables.bicycle is not None:
+        job.refuse(("bicycle",), "found a bicycle, which frame3d.load reads")
+    return frame_of(job)
+
+
+def frame_of(
+    job: Job,
+    placed: Mapping[int, Sequence[Tube]] = MappingProxyType({}),
+    joints: Sequence[Joint] = (),
+) -> Frame:
+    """The frame of a job; all its other tubes and joints must say their own places.
+
+    placed: tubes whose axes a geometry gives, by the number of the [[tube]] table they come from
+    joints: theirs; one that the job says too is the job's
+    """
+    tubes = [
+        (index, tube)
+        for index, table in enumerate(job.tables.tube)
+        for tube in placed.get(index) or [_own_tube(job, index, table)]
+    ]
+    if not tubes:
+        job.refuse(("tube",), "is missing")
+    for index, tube in tubes:
+        check_axis(tube, _below(job, index))
+    own = [_joint(joint) for joint in job.tables.joint]
+    said = {(joint.tube, joint.end) for joint in own}
+    joints = [*(joint for joint in joints if (joint.tube, joint.end) not in said), *own]
+    check_relations(job, tubes, joints)
     return Frame(
-        job.job.name,
-        job.job.process,
-        tuple(_tube(tube) for tube in job.tube),
-        tuple(_joint(joint) for joint in job.joint),
-        _limits(job.limits),
-        _shop_of(file, text, job.job.shop),
+        job.tables.job.name,
+        job.tables.job.process,
+        tuple(tube for _, tube in tubes),
+        tuple(joints),
+        _limits(job.tables.limits),
+        job.shop,
     )
+
+
+def _own_tube(job: Job, index: int, table: TubeTable) -> Tube:
+    if table.start is None or table.end is None:
+        job.refuse(("tube", index, "start" if table.start is None else "end"), "is missing")
+    return table.on_axis(table.start, table.end)
+
+
+def _below(job: Job, index: int) -> Refuse:
+    """Refuse something of one tube."""
+    return lambda path, problem: job.refuse(("tube", index, *path), problem)
 
 
 def read_shop(path: str | Path) -> Shop:
     """The shop that a shop file describes. Raises JobError."""
-    file = Path(path)
-    text = _text_of(file, "a shop file")
-    _, shop = _validated(file, text, ShopFile)
-    return Shop(shop.shop.name, tuple(Saw(saw.od, saw.depth) for saw in shop.saw))
+    return _shop(_shop_file(Path(path)))
 
 
-def _shop_of(job_file: Path, text: str, name: str | None) -> Shop:
+def _shop_file(file: Path) -> ShopFile:
+    return _validated(file, _text_of(file, "a shop file"), ShopFile)[1]
+
+
+def _shop_of(job_file: Path, text: str, name: str | None) -> ShopFile:
     if name is None:
-        return Shop()
+        return ShopFile()
     file = job_file.parent / name
     if not file.is_file():
         problem = f'found "{name}", and there is no file {file}; expected a shop file'
         fail(job_file, text, ("job", "shop"), "job, shop", problem)
-    return read_shop(file)
+    return _shop_file(file)
+
+
+def _shop(shop: ShopFile) -> Shop:
+    return Shop(shop.shop.name, tuple(Saw(saw.od, saw.depth) for saw in shop.saw))
 
 
 def _text_of(file: Path, what: str) -> str:
@@ -89,17 +146,6 @@ def _validated(file: Path, text: str, table: type[AnyTable]) -> tuple[dict[str, 
         return data, table.model_validate(data)
     except ValidationError as error:
         raise_first(error, file, text, data)
-
-
-def _tube(table: TubeTable) -> Tube:
-    return Tube(
-        table.name,
-        table.start,
-        table.end,
-        Profile.constant(table.od),
-        Profile.through(table.wall),
-        table.material,
-    )
 
 
 def _joint(table: JointTable) -> Joint:

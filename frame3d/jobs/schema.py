@@ -1,12 +1,12 @@
 """The tables of a job file and of a shop file, as a builder may write them."""
 
-from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
+from frame3d.jobs.parts import PartTables
+from frame3d.jobs.shapes import Point, ShapeTable
 from frame3d.jobs.strict import (
-    LONGEST_MM,
     Name,
     Table,
     Text,
@@ -15,10 +15,10 @@ from frame3d.jobs.strict import (
     nearest,
     number_between,
 )
-from frame3d.quantities import described, parse_length
+from frame3d.model import Tube
+from frame3d.model.tube import Point as Place
+from frame3d.quantities import described
 from frame3d.tables import rows
-
-LEAST_OD_MM, LEAST_WALL_MM, LEAST_LENGTH_MM = 1.0, 0.1, 1.0
 
 
 def _known_in(table: str) -> BeforeValidator:
@@ -35,41 +35,6 @@ def _known_in(table: str) -> BeforeValidator:
     return BeforeValidator(check)
 
 
-def _point(value: object) -> tuple[float, ...]:
-    if not isinstance(value, list) or len(value) != 3:
-        raise ValueError(f"found {_listed(value)}, expected three lengths [x, y, z]")
-    point = tuple(parse_length(part) for part in value)
-    if max(map(abs, point)) > LONGEST_MM:
-        raise ValueError(f"found {_listed(value)}, expected each within {LONGEST_MM:g} mm")
-    return point
-
-
-def _listed(value: object) -> str:
-    if isinstance(value, list):
-        return f"[{', '.join(described(part) for part in value)}]"
-    return described(value)
-
-
-def _wall(value: object) -> list[tuple[float, float]]:
-    """Stations (distance from start, wall), mm; a single number is one station."""
-    if not isinstance(value, list):
-        return [(0.0, length(value, LEAST_WALL_MM, LONGEST_MM, "a wall"))]
-    stations = []
-    for station in value:
-        if not isinstance(station, list) or len(station) != 2:
-            raise ValueError(
-                f"found {_listed(station)}, expected pairs [distance from start, wall]"
-            )
-        wall = length(station[1], LEAST_WALL_MM, LONGEST_MM, "a wall")
-        stations.append((parse_length(station[0]), wall))
-    if not stations:
-        raise ValueError("found an empty list, expected pairs [distance from start, wall]")
-    distances = [at for at, _ in stations]
-    if any(after <= before for before, after in pairwise(distances)):
-        raise ValueError(f"found the distances {distances}, expected them to rise")
-    return stations
-
-
 def _saw(value: object) -> Any:
     if isinstance(value, dict):
         return {name: _saw_od(od) for name, od in value.items()}
@@ -78,10 +43,6 @@ def _saw(value: object) -> Any:
 
 def _saw_od(value: object) -> float:
     return length(value, 1.0, 1000.0, "a saw's outside diameter")
-
-
-Point = Annotated[tuple[float, float, float], BeforeValidator(_point)]
-Od = Annotated[float, length_between(LEAST_OD_MM, LONGEST_MM, "an outside diameter")]
 
 
 def _margin(what: str) -> BeforeValidator:
@@ -94,13 +55,16 @@ class JobTable(Table):
     shop: Text | None = None
 
 
-class TubeTable(Table):
+class TubeTable(ShapeTable):
+    """start and end may be left out where a bicycle's geometry gives them."""
+
     name: Name
-    start: Point
-    end: Point
-    od: Od
-    wall: Annotated[list[tuple[float, float]], BeforeValidator(_wall)]
+    start: Point | None = None
+    end: Point | None = None
     material: Annotated[str, _known_in("materials")] = "steel"
+
+    def on_axis(self, start: Place, end: Place) -> Tube:
+        return Tube(self.name, start, end, material=self.material, **self.shape())
 
 
 class JointTable(Table):
@@ -122,7 +86,9 @@ class LimitsTable(Table):
 
 class JobFile(Table):
     job: JobTable
-    tube: tuple[TubeTable, ...] = Field(min_length=1)
+    bicycle: dict[str, Any] | None = None
+    rider: dict[str, Any] | None = None
+    tube: tuple[TubeTable, ...] = ()
     joint: tuple[JointTable, ...] = ()
     limits: LimitsTable = LimitsTable()
 
@@ -136,6 +102,6 @@ class SawTable(Table):
     depth: Annotated[float, length_between(1.0, 1000.0, "a cutting depth")] | None = None
 
 
-class ShopFile(Table):
+class ShopFile(PartTables):
     shop: ShopTable = ShopTable()
     saw: tuple[SawTable, ...] = ()
