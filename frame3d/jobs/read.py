@@ -2,15 +2,15 @@
 
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from types import MappingProxyType
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from frame3d.jobs.errors import JobError
 from frame3d.jobs.job import Job
+from frame3d.jobs.locate import KeyPath
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
 from frame3d.jobs.strict import Table, fail, raise_first
@@ -46,19 +46,23 @@ def read_job(path: str | Path) -> Frame:
 
 def frame_of(
     job: Job,
-    placed: Mapping[int, Sequence[Tube]] = MappingProxyType({}),
+    placed: Sequence[tuple[int | None, Tube]] = (),
     joints: Sequence[Joint] = (),
 ) -> Frame:
     """The frame of a job; all its other tubes and joints must say their own places.
 
-    placed: tubes whose axes a geometry gives, by the number of the [[tube]] table they come from
+    placed: tubes whose axes a geometry gives, each with the number of the [[tube]] table that it
+            comes from, or None
     joints: theirs; one that the job says too is the job's
     """
-    tubes = [
-        (index, tube)
+    known = {index for index, _ in placed}
+    tubes: list[tuple[int | None, Tube]] = [*placed]
+    tubes += [
+        (index, _own_tube(job, index, table))
         for index, table in enumerate(job.tables.tube)
-        for tube in placed.get(index) or [_own_tube(job, index, table)]
+        if index not in known
     ]
+    tubes.sort(key=lambda item: -1 if item[0] is None else item[0])
     if not tubes:
         job.refuse(("tube",), "is missing")
     for index, tube in tubes:
@@ -83,9 +87,10 @@ def _own_tube(job: Job, index: int, table: TubeTable) -> Tube:
     return table.on_axis(table.start, table.end)
 
 
-def _below(job: Job, index: int) -> Refuse:
+def _below(job: Job, index: int | None) -> Refuse:
     """Refuse something of one tube."""
-    return lambda path, problem: job.refuse(("tube", index, *path), problem)
+    place: KeyPath = ("bicycle",) if index is None else ("tube", index)
+    return lambda path, problem: job.refuse((*place, *path), problem)
 
 
 def read_shop(path: str | Path) -> Shop:

@@ -10,16 +10,18 @@ from frame3d.jobs.strict import nearest
 from frame3d.model import Joint, Tube
 
 
-def check_relations(job: Job, tubes: Sequence[tuple[int, Tube]], joints: Sequence[Joint]) -> None:
+def check_relations(
+    job: Job, tubes: Sequence[tuple[int | None, Tube]], joints: Sequence[Joint]
+) -> None:
     """Raise JobError for the first relation that does not hold.
 
-    tubes: each with the number of the table that it comes from; joints: all of the frame's.
+    tubes: each with the number of the table that it comes from, or None; joints: the frame's.
     """
     seen: set[str] = set()
     for index, tube in tubes:
         if tube.name in seen:
             problem = f'found "{tube.name}" a second time, expected a name of its own'
-            job.refuse(("tube", index, "name"), problem)
+            job.refuse(("tube",) if index is None else ("tube", index, "name"), problem)
         seen.add(tube.name)
     names = [tube.name for _, tube in tubes]
     ends: set[tuple[str, str]] = set()

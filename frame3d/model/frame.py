@@ -1,6 +1,7 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from frame3d.model.axis import End
@@ -50,7 +51,10 @@ class Shop:
 
 @dataclass(frozen=True)
 class Frame:
-    """A whole job: tubes, and the ends that are coped onto other tubes."""
+    """A whole job: tubes, and the ends that are coped onto other tubes.
+
+    facts: what else the job's numbers say, as it stands in the report: keys of its JSON
+    """
 
     name: str
     process: str
@@ -58,6 +62,7 @@ class Frame:
     joints: tuple[Joint, ...]
     limits: Limits
     shop: Shop = Shop()
+    facts: Mapping[str, object] = field(default_factory=dict)
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:
