@@ -10,6 +10,7 @@ from .common import WIDTH
 
 COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
+    "geometry": "a bicycle's numbers: jig table, angles, handling, head and fork, rider",
     "check": "check every joint of a job: does it close, where not, and what would help",
     "make": "write everything a job yields into a folder: report and meshes",
 }

@@ -1,11 +1,13 @@
 """What the numbers of a bicycle say, as the report tells it: plain data, units in the keys."""
 
 from collections.abc import Iterable
-from dataclasses import asdict
+from dataclasses import asdict, fields
+from pathlib import Path
 
 from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standover
-from frame3d.bicycle.job import Plan
-from frame3d.bicycle.rider import place_rider, stem_for
+from frame3d.bicycle.job import Plan, all_picked, bicycle_frame, read_plan
+from frame3d.bicycle.rider import FitPoints, place_rider, stem_for
+from frame3d.jobs import read_tables
 from frame3d.model import Tube
 from frame3d.tables import row
 
@@ -20,6 +22,7 @@ def facts(plan: Plan, tubes: Iterable[Tube] = ()) -> dict[str, Facts]:
     named = {tube.name: tube for tube in tubes}
     geometry = plan.bicycle.geometry
     jig = jig_table(geometry)
+    riders = [field.name for field in fields(FitPoints)] if plan.rider else []
     steering: Facts = _mm(asdict(handling(geometry)))
     if "top tube" in named:
         over = standover(named["top tube"], geometry["shell_height"])
@@ -27,7 +30,8 @@ def facts(plan: Plan, tubes: Iterable[Tube] = ()) -> dict[str, Facts]:
     found: dict[str, Facts] = {
         "geometry": {
             **{f"{key}_{_unit(key)}": _rounded(value) for key, value in geometry.values.items()},
-            "assumed": [f"{key}_{_unit(key)}" for key in geometry.assumed],
+            "assumed": [f"{key}_{_unit(key)}" for key in geometry.assumed if key not in riders],
+            "from_rider": [f"{key}_{_unit(key)}" for key in geometry.assumed if key in riders],
         },
         "jig": {
             "nodes_mm": {name: [_rounded(v) for v in at] for name, at in jig.nodes.items()},
@@ -41,6 +45,17 @@ def facts(plan: Plan, tubes: Iterable[Tube] = ()) -> dict[str, Facts]:
     if plan.rider is not None and plan.cockpit is not None:
         found["rider"] = _rider(plan)
     return found
+
+
+def facts_of_job(path: str | Path) -> tuple[str, dict[str, Facts]]:
+    """A job's name and the facts of its bicycle, of whose tubes some may still have to be picked.
+
+    Raises JobError.
+    """
+    job = read_tables(path)
+    plan = read_plan(job)
+    tubes = bicycle_frame(job, plan)[0].tubes if all_picked(job, plan) else ()
+    return job.tables.job.name, facts(plan, tubes)
 
 
 def _rider(plan: Plan) -> Facts:

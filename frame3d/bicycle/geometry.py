@@ -92,12 +92,12 @@ def read_bicycle(
     """
     own: dict[str, Sequence[Row]] = {**dict.fromkeys(TABLES, ()), **(extra or {})}
     for key in table:
-        if key not in KEYS:
+        if key not in (*KEYS, *OUTCOMES):
             raise unknown_key(key, KEYS, "a bicycle")
     front_wheel = _part(table, "front_wheel", lambda v: wheel(_text(v), own["rims"]))
     rear_wheel = _part(table, "rear_wheel", lambda v: wheel(_text(v), own["rims"]))
     head = read_headset(table, own)
-    given = {key: measure(key, table[key]) for key in GIVEN if key in table}
+    given = {key: measure(key, table[key]) for key in MEASURES if key in table}
     for end, named in (("front", front_wheel), ("rear", rear_wheel)):
         if named is not None:
             given.setdefault(f"{end}_wheel_radius", named.radius)  # a measured radius wins

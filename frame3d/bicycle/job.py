@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, fields, replace
 from typing import Any, TypeVar
 
-from frame3d.bicycle.diamond import SECTIONS, diamond
+from frame3d.bicycle.diamond import MUST, SECTIONS, diamond
 from frame3d.bicycle.errors import BicycleError, unknown_key
 from frame3d.bicycle.fork import ForkLayout
 from frame3d.bicycle.geometry import Bicycle, read_bicycle, read_headset
@@ -69,6 +69,11 @@ def read_plan(job: Job) -> Plan:
     return Plan(bicycle, rider, cockpit, rear, fork, saws)
 
 
+def all_picked(job: Job, plan: Plan) -> bool:
+    """Whether every tube that a frame must have is picked."""
+    return {*_of_parts(plan.bicycle), *(t.name for t in job.tables.tube)}.issuperset(MUST)
+
+
 def bicycle_frame(job: Job, plan: Plan) -> tuple[Frame, tuple[Joint, ...]]:
     """The frame, and those of its joints that the plan leaves to the shop's saws.
 
@@ -77,8 +82,11 @@ def bicycle_frame(job: Job, plan: Plan) -> tuple[Frame, tuple[Joint, ...]]:
     """
     index: dict[str, int] = {}
     for number, table in enumerate(job.tables.tube):
+        if table.name in index:
+            problem = f'found "{table.name}" a second time, expected a name of its own'
+            job.refuse(("tube", number, "name"), problem)
         if table.name in SECTIONS:
-            index.setdefault(table.name, number)
+            index[table.name] = number
         elif table.start is None or table.end is None:
             problem = f'found "{table.name}" without start and end, which only a tube of the'
             advice = nearest(table.name, SECTIONS)
