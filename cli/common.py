@@ -39,10 +39,11 @@ def refuse(message: str) -> NoReturn:
 
 def load_or_refuse(job: Path) -> "Frame":
     """Read a job; what cannot be used is said and ends the command."""
-    from frame3d.jobs import JobError, read_job
+    import frame3d
+    from frame3d.jobs import JobError
 
     try:
-        return read_job(job)
+        return frame3d.load(job)
     except JobError as error:
         refuse(str(error))
 

@@ -10,6 +10,7 @@ from .common import WIDTH
 
 COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
+    "geometry": "a bicycle's numbers: jig table, angles, handling, head and fork, rider",
     "check": "check every joint of a job: does it close, where not, and what would help",
     "setup": "pages for the mill: the set-up of every cut, wraps, drilling, the jig table",
     "errors": "what this shop's errors do to each joint: chance to close, care worth taking",

@@ -81,6 +81,7 @@ class Report:
                 {"tubes": list(clash.tubes), "volume_mm3": _number(clash.volume)}
                 for clash in self.clashes
             ],
+            **self.frame.facts,
         }
 
 

@@ -34,6 +34,13 @@ end   = [250.0, 0.0, 60.0]
 od    = "1 1/8 in"
 wall  = [[0, 0.9], [60, 0.9], [90, 0.6]]  # a butted tube: distance from start, wall
 
+# Other shapes; distances are along the axis, from start:
+# od    = [[0, 22.2], [200, 22.2], [380, 12.5]]       # tapered
+# od    = [[0, 28.6], [60, 28.6], [60, 30.0]]         # stepped: one distance twice
+# oval  = {{ across = [[0, 17], [150, 22.2]], angle = 0 }}  # od, then, is the diameter at `angle`
+#                             # degrees from the datum, and across the one square to it
+# bends = [{{ corner = [120, 0, 40], radius = 150 }}]   # where the straights would meet
+
 [[joint]]
 tube = "rail"
 end  = "start"                # start or end

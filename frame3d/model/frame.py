@@ -1,5 +1,6 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -81,7 +82,10 @@ class Measured:
 
 @dataclass(frozen=True)
 class Frame:
-    """A whole job: tubes, and the ends that are coped onto other tubes."""
+    """A whole job: tubes, and the ends that are coped onto other tubes.
+
+    facts: what else the job's numbers say, as it stands in the report: keys of its JSON
+    """
 
     name: str
     process: str
@@ -92,6 +96,7 @@ class Frame:
     holes: tuple[Hole, ...] = ()
     show: Show = PLAIN
     measured: tuple[Measured, ...] = ()
+    facts: Mapping[str, object] = field(default_factory=dict)
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:
