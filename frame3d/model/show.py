@@ -22,7 +22,7 @@ class Part:
 @dataclass(frozen=True)
 class Show:
     """paint: colour as "#rrggbb" by tube name, "" for all that are not named; without one a tube
-    has its material's colour. facts: (what, how much) of the geometry, as texts for a spec table."""
+    has its material's colour. facts: (what, how much) of the geometry, for a spec table."""
 
     paint: tuple[tuple[str, str], ...] = ()
     parts: tuple[Part, ...] = ()
