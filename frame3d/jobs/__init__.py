@@ -2,6 +2,6 @@
 
 from frame3d.jobs.errors import JobError
 from frame3d.jobs.job import Job
-from frame3d.jobs.read import frame_of, read_job, read_shop, read_tables
+from frame3d.jobs.read import frame_of, read_shop, read_tables
 
-__all__ = ["Job", "JobError", "frame_of", "read_job", "read_shop", "read_tables"]
+__all__ = ["Job", "JobError", "frame_of", "read_shop", "read_tables"]

@@ -40,14 +40,6 @@ def read_tables(path: str | Path) -> Job:
     return job
 
 
-def read_job(path: str | Path) -> Frame:
-    """The frame that a job file without a [bicycle] describes. Raises JobError as read_tables."""
-    job = read_tables(path)
-    if job.tables.bicycle is not None:
-        job.refuse(("bicycle",), "found a bicycle, which frame3d.load reads")
-    return frame_of(job)
-
-
 def frame_of(
     job: Job,
     placed: Sequence[tuple[int | None, Tube]] = (),

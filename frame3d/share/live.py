@@ -5,7 +5,8 @@ import time
 import tomllib
 from pathlib import Path
 
-from frame3d.jobs import JobError, read_job
+from frame3d import load
+from frame3d.jobs import JobError
 from frame3d.share.page import Version, page_html
 from frame3d.share.present import Workbench
 from frame3d.share.spec import summary
@@ -80,7 +81,7 @@ class Live:
         self._job = job
         self._bench = Workbench()
         self._watch = Watch(job)
-        self.version: Version = self._bench.present(read_job(job), gaps=True)
+        self.version: Version = self._bench.present(load(job), gaps=True)
         self.fault: str | None = None
         self.number = 1
         self.news = threading.Condition()
@@ -91,7 +92,7 @@ class Live:
         if not self._watch.changed():
             return False
         try:
-            version = self._bench.present(read_job(self._job), gaps=True)
+            version = self._bench.present(load(self._job), gaps=True)
         except JobError as error:
             self._tell(str(error))
         except ValueError as error:  # a shape that no solid can be made of

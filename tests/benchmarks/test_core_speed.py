@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from manifold3d import Manifold
 
-from frame3d.jobs import read_job
+from frame3d import load
 from frame3d.model import ENDS
 from frame3d.share.meshes import arrays
 from frame3d.solids.frame import frame_solids
@@ -34,7 +34,7 @@ def best_of(times: int, *works: Callable[[], object]) -> list[float]:
 
 @pytest.fixture(scope="module")
 def frame():
-    return read_job(DIAMOND)
+    return load(DIAMOND)
 
 
 def product(frame):

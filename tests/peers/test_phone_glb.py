@@ -9,7 +9,7 @@ import pytest
 from conftest import need, node_modules
 from frames import hostile
 
-from frame3d.jobs import read_job
+from frame3d import load
 from frame3d.share.phone import write_phone_glb
 from frame3d.share.present import presented
 
@@ -29,7 +29,7 @@ validator.validateBytes(bytes, { format: "glb", maxIssues: 0 }).then(
 def test_phone_glb_is_valid(which, tmp_path: Path):
     need("node")
     need("gltf-validator")
-    frame = read_job(DIAMOND) if which == "diamond" else hostile()
+    frame = load(DIAMOND) if which == "diamond" else hostile()
     path = tmp_path / "frame.glb"
     write_phone_glb(presented(frame).scene, path)
     done = subprocess.run(

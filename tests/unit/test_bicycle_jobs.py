@@ -272,7 +272,7 @@ BAD = {
     "a tube misspelt": ('"down tube"', '"downtube"', ["line 28", '"downtube"', '"down tube"']),
     "one side alone": ('"chain stay"', '"left chain stay"', ["line 38", 'mean "chain stay"']),
     "unknown number": ("bb_drop", "bb_drp", ["line 12", "bicycle, bb_drp", 'mean "bb_drop"']),
-    "a number too few": ("reach = 385\n", "", ["line 6", "bicycle", "1 number is missing", "reach"]),
+    "a number too few": ("reach = 385\n", "", ["line 6", "bicycle", "1 number is missing"]),
     "two numbers too few": (
         "reach = 385\nseat_tube_angle = 73\n",
         "",

@@ -6,12 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from frame3d import load
 from frame3d.fit.budget.cut import cut
 from frame3d.fit.budget.errors import setups_of
 from frame3d.fit.budget.simulate import targets_of
 from frame3d.fit.figures import gap_of
 from frame3d.fit.measured import measured_fit
-from frame3d.jobs import JobError, read_job
+from frame3d.jobs import JobError
 from frame3d.model import Frame, Joint, Limits, Measured, Profile, Shop, Tube
 from frame3d.surfaces.cope import cope_of, copes_of
 
@@ -89,4 +90,4 @@ def test_a_measured_end_without_joint_is_refused_with_its_place(tmp_path: Path) 
     job = tmp_path / "job.toml"
     job.write_text(text + '\n[[measured]]\ntube = "rail"\nend = "end"\nod = 28.5\n')
     with pytest.raises(JobError, match=r"measured.*rail.*which no joint shapes"):
-        read_job(job)
+        load(job)

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from frame3d.jobs import JobError, read_job
+from frame3d import load
+from frame3d.jobs import JobError
 
 JOB = """
 [job]
@@ -25,7 +26,7 @@ WHEEL = (
 def read(tmp_path: Path, more: str):
     path = tmp_path / "job.toml"
     path.write_text(JOB + more, encoding="utf-8")
-    return read_job(path)
+    return load(path)
 
 
 def test_colours_by_name_and_by_code(tmp_path):

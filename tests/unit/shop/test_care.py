@@ -5,10 +5,10 @@ from pathlib import Path
 
 import pytest
 
+from frame3d import load
 from frame3d.fit.budget.chance import frame_chance
 from frame3d.fit.budget.errors import shop_spreads
 from frame3d.fit.budget.simulate import targets_of
-from frame3d.jobs import read_job
 from frame3d.shop.care import DEVIATIONS, WANTED
 from frame3d.shop.pages import shop_pages
 from frame3d.surfaces.cope import copes_of
@@ -18,7 +18,7 @@ PAIR = Path(__file__).parents[3] / "examples" / "two-tubes" / "job.toml"
 
 @pytest.mark.parametrize("name", ["tilt", "centring"])
 def test_a_shop_as_near_as_the_page_says_closes_19_of_20(name: str) -> None:
-    frame = read_job(PAIR)
+    frame = load(PAIR)
     pages, _, _ = shop_pages(frame)
     (care,) = (care for tube in pages.tubes for care in tube.care)
     within = {"tilt": care.tilt_within, "centring": care.centring_within}[name]
@@ -29,7 +29,7 @@ def test_a_shop_as_near_as_the_page_says_closes_19_of_20(name: str) -> None:
 
 
 def test_a_careless_shop_is_told_to_be_nearer() -> None:
-    frame = read_job(PAIR)
+    frame = load(PAIR)
     careless = replace(frame, shop=replace(frame.shop, errors=(("tilt", 0.6), ("run-out", 0.3))))
     plain, _, _ = shop_pages(frame)
     strict, _, _ = shop_pages(careless)

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from frame3d.jobs import JobError, read_job, read_shop
+from frame3d import load
+from frame3d.jobs import JobError, read_shop
 from frame3d.jobs.template import shop_text
 from frame3d.model import Block, Hole, Mill
 
@@ -62,7 +63,7 @@ def test_the_builders_own_values_are_taken_with_their_units(tmp_path: Path) -> N
 def test_holes_are_read(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
     job.write_text(JOB)
-    assert read_job(job).holes == (Hole("post", 100.0, 90.0, pytest.approx(6.35), "stop"),)
+    assert load(job).holes == (Hole("post", 100.0, 90.0, pytest.approx(6.35), "stop"),)
 
 
 @pytest.mark.parametrize(
@@ -100,5 +101,5 @@ def test_a_bad_hole_is_refused_with_line_and_key(
     job = tmp_path / "job.toml"
     job.write_text(JOB.replace(old, new))
     with pytest.raises(JobError) as caught:
-        read_job(job)
+        load(job)
     assert expected in str(caught.value)
