@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from OCP.BRep import BRep_Tool
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut
 from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeFace,
@@ -11,13 +12,15 @@ from OCP.BRepBuilderAPI import (
 )
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp
+from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakeRevol
 from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Lin, gp_Pln, gp_Pnt
 from OCP.GProp import GProp_GProps
 from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
-from OCP.TopAbs import TopAbs_SOLID
+from OCP.TopAbs import TopAbs_FACE, TopAbs_REVERSED, TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
-from OCP.TopoDS import TopoDS_Shape
+from OCP.TopLoc import TopLoc_Location
+from OCP.TopoDS import TopoDS, TopoDS_Shape
 from reference.exact_tube import ExactEnd
 
 from frame3d.model import Frame, Tube
@@ -120,6 +123,30 @@ def volume(shape: TopoDS_Shape) -> float:
     properties = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, properties, 1e-7)
     return float(properties.Mass())
+
+
+def meshed(shape: TopoDS_Shape, chord: float) -> np.ndarray:
+    """Corners (T, 3, 3), mm, of the kernel's own triangles at a chord error, mm."""
+    BRepMesh_IncrementalMesh(shape, chord, False, 0.5, False).Perform()
+    corners, explorer = [], TopExp_Explorer(shape, TopAbs_FACE)
+    while explorer.More():
+        face, place = TopoDS.Face(explorer.Current()), TopLoc_Location()
+        mesh = BRep_Tool.Triangulation_s(face, place)
+        move = place.Transformation()
+        nodes = [mesh.Node(i + 1).Transformed(move) for i in range(mesh.NbNodes())]
+        points = np.array([(p.X(), p.Y(), p.Z()) for p in nodes])
+        triangles = np.array([mesh.Triangle(i + 1).Get() for i in range(mesh.NbTriangles())]) - 1
+        turned = face.Orientation() == TopAbs_REVERSED
+        corners.append(points[triangles[:, ::-1] if turned else triangles])
+        explorer.Next()
+    return np.concatenate(corners)
+
+
+def enclosed(corners: np.ndarray) -> float:
+    """Volume, mm3, inside a closed mesh of corners (T, 3, 3)."""
+    from_first = corners - corners[0, 0]
+    a, b, c = from_first.transpose(1, 0, 2)
+    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
 
 
 def area_of_section(shape: TopoDS_Shape, origin, normal, half: float) -> float:
