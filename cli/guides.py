@@ -18,8 +18,8 @@ from .common import (
 )
 
 if TYPE_CHECKING:
-    from frame3d.guides.record import Entry
     from frame3d.guides.plan import Refused
+    from frame3d.guides.record import Entry
     from frame3d.model import Frame
     from frame3d.share.slicer import PrintCost
 
