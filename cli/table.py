@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from frame3d.fit.report import JointReport, Report
+    from frame3d.fit.section import Section
 
 
 def print_report(report: "Report", out: "Console") -> None:
@@ -23,7 +24,19 @@ def print_report(report: "Report", out: "Console") -> None:
     for clash in report.clashes:
         names = escape(" and ".join(clash.tubes))
         out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³")
+    for section in report.sections:
+        print_section(section, out)
     out.print(_summary(report))
+
+
+def print_section(section: "Section", out: "Console") -> None:
+    """A section of the report, by the module that knows its kind."""
+    from frame3d.shop.trim import TrimPlan
+
+    from .trim_table import print_trim
+
+    if isinstance(section, TrimPlan):
+        print_trim(section, out)
 
 
 def _joint_table(report: "Report") -> Table:
@@ -67,4 +80,7 @@ def _summary(report: "Report") -> str:
     text = f"{len(report.tubes)} tubes, {mass:.0f} g; {closing} of {joints} joints pass"
     if report.clashes:
         text += f"; {len(report.clashes)} clashes"
+    for section in report.sections:
+        if not section.passes:
+            text += f"; {section.key} fails"
     return f"[green]{text}[/green]" if report.passes else f"[red]{text}[/red]"

@@ -1,9 +1,9 @@
 """The report of a whole frame, as data and as the JSON that other programs read."""
 
-import math
 from dataclasses import dataclass
 
 from frame3d.fit.figures import Footprint, Gap
+from frame3d.fit.section import Section, number
 from frame3d.model import Frame, Joint
 from frame3d.solids.frame import Clash
 
@@ -57,16 +57,18 @@ class JointReport:
 
 @dataclass(frozen=True)
 class Report:
-    """All tubes, joints and clashes of a frame."""
+    """All tubes, joints and clashes of a frame; sections: what else was looked at."""
 
     frame: Frame
     tubes: tuple[TubeReport, ...]
     joints: tuple[JointReport, ...]
     clashes: tuple[Clash, ...]
+    sections: tuple[Section, ...] = ()
 
     @property
     def passes(self) -> bool:
-        return not self.clashes and all(joint.passes for joint in self.joints)
+        parts = (*(joint.passes for joint in self.joints), *(s.passes for s in self.sections))
+        return not self.clashes and all(parts)
 
     def as_json(self) -> dict[str, object]:
         """The report as design.md lays it down, ready for `json.dump`."""
@@ -78,9 +80,10 @@ class Report:
             "tubes": [_tube(tube) for tube in self.tubes],
             "joints": [_joint(joint) for joint in self.joints],
             "clashes": [
-                {"tubes": list(clash.tubes), "volume_mm3": _number(clash.volume)}
+                {"tubes": list(clash.tubes), "volume_mm3": number(clash.volume)}
                 for clash in self.clashes
             ],
+            **{section.key: section.as_json() for section in self.sections},
         }
 
 
@@ -88,11 +91,11 @@ def _tube(tube: TubeReport) -> dict[str, object]:
     return {
         "name": tube.name,
         "material": tube.material,
-        "od_mm": _number(tube.od),
-        "length_mm": _number(tube.length),
-        "volume_mm3": _number(tube.volume),
-        "mass_g": _number(tube.mass),
-        "dropped_mm3": [_number(volume) for volume in tube.dropped],
+        "od_mm": number(tube.od),
+        "length_mm": number(tube.length),
+        "volume_mm3": number(tube.volume),
+        "mass_g": number(tube.mass),
+        "dropped_mm3": [number(volume) for volume in tube.dropped],
     }
 
 
@@ -102,15 +105,15 @@ def _joint(report: JointReport) -> dict[str, object]:
         "tube": report.joint.tube,
         "end": report.joint.end,
         "onto": [_mate(mate) for mate in report.mates],
-        "seat_mm": _number(report.seat),
+        "seat_mm": number(report.seat),
         "gap_mm": {
-            "max": _number(gap.widest.value if gap else None),
-            "mean": _number(gap.mean if gap else None),
-            "outer_max": _number(gap.outer.value if gap else None),
-            "inner_max": _number(gap.inner.value if gap else None),
+            "max": number(gap.widest.value if gap else None),
+            "mean": number(gap.mean if gap else None),
+            "outer_max": number(gap.outer.value if gap else None),
+            "inner_max": number(gap.inner.value if gap else None),
         },
         "worst_clock": report.worst,
-        "limit_mm": _number(report.limit),
+        "limit_mm": number(report.limit),
         "verdict": _verdict(report.passes),
         "reasons": list(report.reasons),
         "notes": list(report.notes),
@@ -121,21 +124,14 @@ def _mate(mate: MateReport) -> dict[str, object]:
     footprint = mate.footprint
     return {
         "tube": mate.tube,
-        "angle_deg": _number(mate.angle),
-        "offset_mm": _number(mate.offset),
-        "phase_deg": _number(mate.phase),
-        "saw_mm": _number(mate.saw),
-        "footprint_mm": footprint and [_number(footprint.low), _number(footprint.high)],
-        "margin_mm": footprint and _number(footprint.margin),
+        "angle_deg": number(mate.angle),
+        "offset_mm": number(mate.offset),
+        "phase_deg": number(mate.phase),
+        "saw_mm": number(mate.saw),
+        "footprint_mm": footprint and [number(footprint.low), number(footprint.high)],
+        "margin_mm": footprint and number(footprint.margin),
     }
 
 
 def _verdict(passes: bool) -> str:
     return "pass" if passes else "fail"
-
-
-def _number(value: float | None) -> float | None:
-    """Rounded to a nanometre, since more digits are noise; None for what JSON cannot hold."""
-    if value is None or not math.isfinite(value):
-        return None
-    return round(value, 6) + 0.0  # -0.0 becomes 0.0

@@ -20,6 +20,7 @@ from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
 from frame3d.model.printer import Printer
 from frame3d.model.show import Part, Show
+from frame3d.model.stock import Raw, Stock, cut_from, laid
 from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
@@ -39,18 +40,22 @@ __all__ = [
     "Part",
     "Printer",
     "Profile",
+    "Raw",
     "Saw",
     "Shop",
     "Show",
+    "Stock",
     "Straight",
     "Tube",
     "Turn",
     "angle_between",
     "axis_at",
     "axis_near",
+    "cut_from",
     "datum",
     "direction",
     "end_frame",
+    "laid",
     "offset_between",
     "phase",
     "station_of",

@@ -1,6 +1,6 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from frame3d.model.axis import End
@@ -77,6 +77,10 @@ class Frame:
 
     def tube(self, name: str) -> Tube:
         return self._by_name[name]
+
+    def with_tube(self, tube: Tube) -> "Frame":
+        """The same frame with this tube in the place of the one of its name."""
+        return replace(self, tubes=tuple(tube if t.name == tube.name else t for t in self.tubes))
 
     def joint_at(self, tube: str, end: End) -> Joint | None:
         """The joint that shapes this end, or None where the end is left square."""
