@@ -74,10 +74,9 @@ def _mm(value: float | None) -> str:
 
 
 def _summary(report: "Report") -> str:
-    mass = sum(tube.mass for tube in report.tubes)
     joints = len(report.joints)
     closing = sum(joint.passes for joint in report.joints)
-    text = f"{len(report.tubes)} tubes, {mass:.0f} g; {closing} of {joints} joints pass"
+    text = f"{len(report.tubes)} tubes, {report.mass:.0f} g; {closing} of {joints} joints pass"
     if report.clashes:
         text += f"; {len(report.clashes)} clashes"
     for section in report.sections:

@@ -18,6 +18,7 @@ from frame3d.fit.trouble import (
 )
 from frame3d.model import ENDS, Frame, Joint, angle_between, offset_between, phase
 from frame3d.solids.frame import Solids, clashes
+from frame3d.solids.mass import centroid
 from frame3d.solids.tube import FinishedTube
 from frame3d.surfaces.cope import Cope, Copes, too_parallel
 from frame3d.tables import row
@@ -43,6 +44,7 @@ def tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
             length += reach
     density = float(row("materials", tube.material)["density_g_cm3"])
     volume = finished.volume
+    x, y, z = centroid(finished.solid)
     return TubeReport(
         tube.name,
         tube.material,
@@ -50,6 +52,7 @@ def tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
         length,
         volume,
         volume * density / 1000.0,
+        (float(x), float(y), float(z)),
         finished.dropped,
     )
 

@@ -1,10 +1,12 @@
 """The report of a whole frame, as data and as the JSON that other programs read."""
 
+import math
 from dataclasses import dataclass
 
 from frame3d.fit.figures import Footprint, Gap
 from frame3d.fit.section import Section, number
 from frame3d.model import Frame, Joint
+from frame3d.model.tube import Point
 from frame3d.solids.frame import Clash
 
 FORMAT = "frame3d-report/1"
@@ -12,8 +14,8 @@ FORMAT = "frame3d-report/1"
 
 @dataclass(frozen=True)
 class TubeReport:
-    """od, length (tip to tip along the axis) in mm; volume in mm3; mass in g; dropped: volumes of
-    loose pieces that the cuts leave, mm3."""
+    """od, length (tip to tip along the axis) in mm; volume in mm3; mass in g; centre of mass in world
+    coordinates, mm; dropped: volumes of loose pieces that the cuts leave, mm3."""
 
     name: str
     material: str
@@ -21,6 +23,7 @@ class TubeReport:
     length: float
     volume: float
     mass: float
+    centre: Point
     dropped: tuple[float, ...]
 
 
@@ -66,6 +69,19 @@ class Report:
     sections: tuple[Section, ...] = ()
 
     @property
+    def mass(self) -> float:
+        """Of all tubes, g; filler, paint and parts are not in it."""
+        return sum(tube.mass for tube in self.tubes)
+
+    @property
+    def centre(self) -> Point:
+        """Centre of mass of all tubes, world coordinates, mm; nan where there is no metal."""
+        metal = [tube for tube in self.tubes if tube.mass > 0]
+        moment = [sum(tube.mass * tube.centre[axis] for tube in metal) for axis in range(3)]
+        x, y, z = (part / self.mass if metal else math.nan for part in moment)
+        return x, y, z
+
+    @property
     def passes(self) -> bool:
         parts = (*(joint.passes for joint in self.joints), *(s.passes for s in self.sections))
         return not self.clashes and all(parts)
@@ -77,6 +93,8 @@ class Report:
             "job": self.frame.name,
             "process": self.frame.process,
             "verdict": _verdict(self.passes),
+            "mass_g": number(self.mass),
+            "centre_mm": [number(part) for part in self.centre],
             "tubes": [_tube(tube) for tube in self.tubes],
             "joints": [_joint(joint) for joint in self.joints],
             "clashes": [
@@ -95,6 +113,7 @@ def _tube(tube: TubeReport) -> dict[str, object]:
         "length_mm": number(tube.length),
         "volume_mm3": number(tube.volume),
         "mass_g": number(tube.mass),
+        "centre_mm": [number(part) for part in tube.centre],
         "dropped_mm3": [number(volume) for volume in tube.dropped],
     }
 
