@@ -7,6 +7,7 @@ import numpy as np
 from frame3d.model import Tube, station_of
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.extremes import Peak, largest
+from frame3d.surfaces.reach import throat as throat
 from frame3d.surfaces.reach import tip as tip
 from frame3d.surfaces.surface import Array
 

@@ -14,7 +14,7 @@ FORMAT = "frame3d-report/1"
 
 @dataclass(frozen=True)
 class TubeReport:
-    """od, length (tip to tip along the axis) in mm; volume in mm3; mass in g; centre of mass in world
+    """od, length (tip to tip along the axis) in mm; volume in mm3; mass in g; centre of mass: world
     coordinates, mm; dropped: volumes of loose pieces that the cuts leave, mm3."""
 
     name: str
@@ -25,6 +25,18 @@ class TubeReport:
     mass: float
     centre: Point
     dropped: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class PlateReport:
+    """thickness in mm; volume in mm3; mass in g; centre of mass: world coordinates, mm."""
+
+    name: str
+    material: str
+    thickness: float
+    volume: float
+    mass: float
+    centre: Point
 
 
 @dataclass(frozen=True)
@@ -60,24 +72,29 @@ class JointReport:
 
 @dataclass(frozen=True)
 class Report:
-    """All tubes, joints and clashes of a frame; sections: what else was looked at."""
+    """All tubes, joints, clashes and plates of a frame; sections: what else was looked at."""
 
     frame: Frame
     tubes: tuple[TubeReport, ...]
     joints: tuple[JointReport, ...]
     clashes: tuple[Clash, ...]
     sections: tuple[Section, ...] = ()
+    plates: tuple[PlateReport, ...] = ()
+
+    @property
+    def _metal(self) -> list[TubeReport | PlateReport]:
+        return [*self.tubes, *self.plates]
 
     @property
     def mass(self) -> float:
-        """Of all tubes, g; filler, paint and parts are not in it."""
-        return sum(tube.mass for tube in self.tubes)
+        """Of all tubes and plates, g; filler, paint and bought parts are not in it."""
+        return sum(part.mass for part in self._metal)
 
     @property
     def centre(self) -> Point:
-        """Centre of mass of all tubes, world coordinates, mm; nan where there is no metal."""
-        metal = [tube for tube in self.tubes if tube.mass > 0]
-        moment = [sum(tube.mass * tube.centre[axis] for tube in metal) for axis in range(3)]
+        """Centre of that mass, world coordinates, mm; nan where there is no metal."""
+        metal = [part for part in self._metal if part.mass > 0]
+        moment = [sum(part.mass * part.centre[axis] for part in metal) for axis in range(3)]
         x, y, z = (part / self.mass if metal else math.nan for part in moment)
         return x, y, z
 
@@ -96,6 +113,7 @@ class Report:
             "mass_g": number(self.mass),
             "centre_mm": [number(part) for part in self.centre],
             "tubes": [_tube(tube) for tube in self.tubes],
+            **({"plates": [_plate(plate) for plate in self.plates]} if self.plates else {}),
             "joints": [_joint(joint) for joint in self.joints],
             "clashes": [
                 {"tubes": list(clash.tubes), "volume_mm3": number(clash.volume)}
@@ -115,6 +133,17 @@ def _tube(tube: TubeReport) -> dict[str, object]:
         "mass_g": number(tube.mass),
         "centre_mm": [number(part) for part in tube.centre],
         "dropped_mm3": [number(volume) for volume in tube.dropped],
+    }
+
+
+def _plate(plate: PlateReport) -> dict[str, object]:
+    return {
+        "name": plate.name,
+        "material": plate.material,
+        "thickness_mm": number(plate.thickness),
+        "volume_mm3": number(plate.volume),
+        "mass_g": number(plate.mass),
+        "centre_mm": [number(part) for part in plate.centre],
     }
 
 

@@ -15,6 +15,7 @@ from frame3d.model.axis import (
 )
 from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
+from frame3d.model.ends import AxleSlot, Dome, EndShape, Pinch, Plate, Plug, Slot
 from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
@@ -25,11 +26,14 @@ from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
     "ENDS",
+    "AxleSlot",
     "Bend",
     "Block",
     "Centreline",
+    "Dome",
     "End",
     "EndFrame",
+    "EndShape",
     "Frame",
     "Hole",
     "HoleKind",
@@ -38,12 +42,16 @@ __all__ = [
     "Mill",
     "Oval",
     "Part",
+    "Pinch",
+    "Plate",
+    "Plug",
     "Printer",
     "Profile",
     "Raw",
     "Saw",
     "Shop",
     "Show",
+    "Slot",
     "Stock",
     "Straight",
     "Tube",

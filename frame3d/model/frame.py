@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 from frame3d.model.axis import End
+from frame3d.model.ends import EndShape, Plate
 from frame3d.model.hole import Hole
 from frame3d.model.mill import Mill
 from frame3d.model.printer import Printer
@@ -66,6 +67,8 @@ class Frame:
     shop: Shop = Shop()
     holes: tuple[Hole, ...] = ()
     show: Show = Show()
+    ends: tuple[EndShape, ...] = ()
+    plates: tuple[Plate, ...] = ()
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:
@@ -81,6 +84,10 @@ class Frame:
     def with_tube(self, tube: Tube) -> "Frame":
         """The same frame with this tube in the place of the one of its name."""
         return replace(self, tubes=tuple(tube if t.name == tube.name else t for t in self.tubes))
+
+    def shapes_of(self, tube: str) -> list[EndShape]:
+        """The shapes of a tube's ends that no joint shapes."""
+        return [shape for shape in self.ends if shape.tube == tube]
 
     def joint_at(self, tube: str, end: End) -> Joint | None:
         """The joint that shapes this end, or None where the end is left square."""

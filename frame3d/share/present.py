@@ -14,8 +14,8 @@ from frame3d.share.page import Version
 from frame3d.share.scene import VIEW_CHORD_MM, Scene, collar_of, piece_of
 from frame3d.share.shapes import ghosts_of
 from frame3d.share.spec import fit_sheet, spec_of
-from frame3d.solids.frame import Solids, clashes
-from frame3d.solids.tube import finished_tube
+from frame3d.solids.frame import Solids, clashes, cut_tube
+from frame3d.solids.plate import finished_plate
 from frame3d.surfaces.cope import Copes, cope_of, too_parallel
 
 T = TypeVar("T")
@@ -69,14 +69,12 @@ class Workbench:
     def _solids(self, frame: Frame, copes: Copes) -> Solids:
         tubes = {}
         for tube in frame.tubes:
-            own: dict[End, Any] = {
-                end: copes[tube.name, end] for end in ENDS if (tube.name, end) in copes
-            }
             tubes[tube.name] = self._memo(
                 ("solid", _tube_key(frame, tube.name)),
-                lambda tube=tube, own=own: finished_tube(tube, own, VIEW_CHORD_MM),
+                lambda tube=tube: cut_tube(frame, tube, copes, VIEW_CHORD_MM),
             )
-        return Solids(tubes)
+        plates = {plate.name: finished_plate(plate, VIEW_CHORD_MM) for plate in frame.plates}
+        return Solids(tubes, plates)
 
     def _report(self, frame: Frame, copes: Copes, solids: Solids) -> Report:
         tubes = [
@@ -89,9 +87,7 @@ class Workbench:
         for joint in frame.joints:
             around = tuple(_tube_key(frame, name) for name in (joint.tube, *joint.onto))
             key = ("joint", joint, around, frame.limits, frame.process, frame.shop)
-            joints.append(
-                self._memo(key, lambda joint=joint: joint_report(frame, joint, copes))
-            )
+            joints.append(self._memo(key, lambda joint=joint: joint_report(frame, joint, copes)))
         return Report(frame, tuple(tubes), tuple(joints), tuple(clashes(frame, solids)))
 
     def _scene(self, frame: Frame, copes: Copes, solids: Solids, report: Report) -> Scene:
@@ -112,9 +108,7 @@ class Workbench:
             for joint in frame.joints
             if (joint.tube, joint.end) in copes
         )
-        ghosts = self._memo(
-            ("parts", frame.show.parts), lambda: ghosts_of(frame.show.parts)
-        )
+        ghosts = self._memo(("parts", frame.show.parts), lambda: ghosts_of(frame.show.parts))
         scale = GapScale.around([collar.limit for collar in collars])
         dimensions = tube_dimensions(frame, copes, report)
         return Scene(frame.name, pieces, collars, scale, ghosts, dimensions)
@@ -135,4 +129,6 @@ def _end_key(frame: Frame, tube: str, end: End) -> Hashable:
 
 def _tube_key(frame: Frame, name: str) -> Hashable:
     """All that a finished tube depends on."""
-    return (frame.tube(name), *(_end_key(frame, name, end) for end in ENDS))
+    holes = tuple(hole for hole in frame.holes if hole.tube == name)
+    shapes = (*frame.shapes_of(name), *holes)
+    return (frame.tube(name), shapes, *(_end_key(frame, name, end) for end in ENDS))
