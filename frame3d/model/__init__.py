@@ -1,5 +1,6 @@
 """What a frame is: tubes, wall profiles, joints. Plain frozen data; no mesh, no file."""
 
+from frame3d.model.around import Cranks, Pair, Room
 from frame3d.model.axis import (
     ENDS,
     End,
@@ -30,6 +31,7 @@ __all__ = [
     "Bend",
     "Block",
     "Centreline",
+    "Cranks",
     "Dome",
     "End",
     "EndFrame",
@@ -41,6 +43,7 @@ __all__ = [
     "Limits",
     "Mill",
     "Oval",
+    "Pair",
     "Part",
     "Pinch",
     "Plate",
@@ -48,6 +51,7 @@ __all__ = [
     "Printer",
     "Profile",
     "Raw",
+    "Room",
     "Saw",
     "Shop",
     "Show",

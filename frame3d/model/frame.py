@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from frame3d.model.around import Room
 from frame3d.model.axis import End
 from frame3d.model.ends import EndShape, Plate
 from frame3d.model.hole import Hole
@@ -69,6 +70,7 @@ class Frame:
     show: Show = Show()
     ends: tuple[EndShape, ...] = ()
     plates: tuple[Plate, ...] = ()
+    room: Room = Room()
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:
