@@ -12,12 +12,30 @@ from .common import FAILS, console, job_argument, load_or_refuse, progress
 @click.command("check")
 @job_argument
 @click.option("--json", "as_json", is_flag=True, help="Print the report as JSON.")
-def command(job: Path, as_json: bool) -> None:
+@click.option(
+    "--scan",
+    type=click.Path(path_type=Path),
+    help="A scan of one cut end: STL, PLY, OBJ or a point file, in any position and unit.",
+)
+@click.option("--end", help='The end that was scanned, such as "down tube:start".')
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="With --scan: folder for its picture and the wrap to file by.",
+)
+def command(job: Path, as_json: bool, scan: Path | None, end: str | None, out: Path | None) -> None:
     """Check every joint of JOB: the gap around it, its seat, its footprint, and what is in the way.
+
+    With --scan and --end, check that one end as it was scanned, and tell where to file it.
 
     Exit status 0 when all joints pass, 1 when one fails, 2 when JOB cannot be used.
     """
     frame = load_or_refuse(job)
+    if scan is not None:
+        from .scan import check_scan
+
+        check_scan(frame, scan, end, out, as_json)
 
     from frame3d.shop.all_checks import check_all
     from frame3d.solids.frame import frame_solids

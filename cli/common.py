@@ -39,10 +39,11 @@ def refuse(message: str) -> NoReturn:
 
 def load_or_refuse(job: Path) -> "Frame":
     """Read a job; what cannot be used is said and ends the command."""
-    from frame3d.jobs import JobError, read_job
+    import frame3d
+    from frame3d.jobs import JobError
 
     try:
-        return read_job(job)
+        return frame3d.load(job)
     except JobError as error:
         refuse(str(error))
 
@@ -89,3 +90,21 @@ def progress(total: int, what: str) -> Iterator[Callable[[str], None]]:
             bar.update(task, advance=1, description=f"{what}: {name[:40]}")
 
         yield advance
+
+
+@contextmanager
+def progress_count(total: int, what: str) -> Iterator[Callable[[int], None]]:
+    """A bar on the terminal for countless small steps; `advance(count)` moves it by so many."""
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    bar = Progress(
+        TextColumn(what),
+        BarColumn(),
+        MofNCompleteColumn(),
+        console=console(err=True),
+        transient=True,
+        disable=not sys.stderr.isatty(),
+    )
+    with bar:
+        task = bar.add_task(what, total=total)
+        yield lambda count: bar.advance(task, count)

@@ -21,17 +21,22 @@ from .common import (
 @job_argument
 @out_option()
 @click.option("--slice", "slicing", is_flag=True, help="Time and filament from prusa-slicer.")
+@click.option("--blocks", is_flag=True, help="Also split blocks for every size of round tube.")
 @click.option("--sheet/--no-sheet", default=True, help="The PDF with a picture of each guide.")
-def command(job: Path, out: Path, slicing: bool, sheet: bool) -> None:
-    """Write printable guides for all coped ends of JOB: guides/*.stl, *.3mf, guides.json, a sheet.
+def command(job: Path, out: Path, slicing: bool, blocks: bool, sheet: bool) -> None:
+    """Write printable guides for all coped ends and holes of JOB: guides/*.stl, *.3mf, guides.json
+    and a sheet.
 
     They lead hacksaw, scriber and file along the mating tube's own outside, whatever saws the job
-    names. Exit status 0 when every coped end has its guide, 1 when one cannot be made (the others
-    are written all the same), 2 when JOB cannot be used (nothing is written).
+    names. Exit status 0 when every end and hole has its guide, 1 when one cannot be made (the
+    others are written all the same), 2 when JOB cannot be used (nothing is written).
     """
     frame = load_or_refuse(job)
 
+    from frame3d.guides.holes import drill_guides
     from frame3d.guides.plan import printed_guides
+    from frame3d.guides.record import block_entries, entries
+    from frame3d.guides.refuse import GuideError
     from frame3d.share.guide_files import write_guides
     from frame3d.share.slicer import SLICER, SlicerError, slicer_found
 
@@ -41,26 +46,31 @@ def command(job: Path, out: Path, slicing: bool, sheet: bool) -> None:
     with whole_or_refuse(out) as folder:
         with progress(coped, "guides") as advance:
             printed, refused = printed_guides(frame, done=advance)
+        drills, undrilled = drill_guides(frame, printed)
+        refused += undrilled
+        try:
+            parts = [*entries(printed, drills), *(block_entries(frame) if blocks else ())]
+        except GuideError as error:
+            refuse(f"--blocks: {error}")
         place = folder / "guides"
         place.mkdir()
-        parts = sum(len(guide.parts) for guide in printed)
-        with progress(parts, "slicing" if slicing else "files") as advance:
+        with progress(len(parts), "slicing" if slicing else "files") as advance:
             try:
-                files, costs = write_guides(frame, printed, refused, place, slicing, advance)
+                files = write_guides(frame, parts, refused, place, slicing, advance)
             except SlicerError as error:
                 refuse(str(error))
         if sheet:
             from frame3d.share.guide_sheet import write_guide_sheet
 
-            with progress(len(printed), "sheet") as advance:
-                write_guide_sheet(frame, files, refused, costs, place / "guides.pdf", advance)
+            with progress(len(printed) + len(drills), "sheet") as advance:
+                write_guide_sheet(frame, files, refused, place / "guides.pdf", advance)
 
     people = console()
-    for stem, guide, part in files:
-        size = " x ".join(f"{length:.0f}" for length in part.size)
-        cost = costs[stem]
-        told = f"{cost.minutes / 60:.1f} h, {cost.grams:.0f} g ({cost.by})"
-        people.print(f"{stem}: set {guide.guide.setting:g}, {size} mm, {told}", markup=False)
+    for stem, entry, cost in files:
+        size = " x ".join(f"{length:.0f}" for length in entry.part.size)
+        told = f"{size} mm, {cost.minutes / 60:.1f} h, {cost.grams:.0f} g ({cost.by})"
+        setting = f"set {entry.facts['setting_mm']:g} mm, " if "setting_mm" in entry.facts else ""
+        people.print(f"{stem}: {setting}{told}", markup=False)
     for end in refused:
         people.print(f"{end.tube}, {end.end}: no guide: {end.reason}", markup=False)
     people.print(f"{len(files)} files, written to {out / 'guides'}", markup=False)

@@ -19,8 +19,9 @@ from .common import (
 
 @click.command("make")
 @job_argument
+@click.option("--plots", is_flag=True, help="Plot the gap of every joint too: gaps/*.svg, *.png.")
 @out_option()
-def command(job: Path, out: Path) -> None:
+def command(job: Path, plots: bool, out: Path) -> None:
     """Write the report and all meshes of JOB: report.json, frame.3mf, frame.glb, meshes/*.stl.
 
     Exit status 0 when all joints pass, 1 when one fails (all is written all the same), 2 when JOB
@@ -42,6 +43,10 @@ def command(job: Path, out: Path) -> None:
         advance("report")
         write_meshes(solids, folder, frame.show)
         advance("meshes")
+        if plots:
+            from frame3d.share.gap_plot import write_gap_plots
+
+            write_gap_plots(report, copes, folder / "gaps")
 
     from .table import print_report
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from .common import console, job_argument, load_or_refuse, out_option, progress, whole_or_refuse
+from .verdict import end_with
 
 
 @click.command("share")
@@ -22,7 +23,8 @@ def command(job: Path, beside: Path | None, private: bool, out: Path) -> None:
     """Write what a customer may see of JOB: a page that opens offline, a PDF, pictures and meshes.
 
     frame.html is one file with everything in it; send it as it is. Gaps, saws and limits are left
-    out unless --private is given.
+    out unless --private is given. Exit status 1 where a joint of a frame fails: all is written all
+    the same.
     """
     frames = [load_or_refuse(path) for path in (job, beside) if path is not None]
 
@@ -56,3 +58,4 @@ def command(job: Path, beside: Path | None, private: bool, out: Path) -> None:
             picture(shown.scene, folder / f"{view}.png", view)
             advance(view)
     console().print(f"written to {out}: open {out / 'frame.html'} in any browser", markup=False)
+    end_with(versions)

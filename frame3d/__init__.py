@@ -10,6 +10,7 @@
 What is heavy is imported when it is called.
 """
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,9 +24,19 @@ __version__ = "0.1.0"
 
 def load(path: "str | Path") -> "Frame":
     """Read a job file, and the shop file that it names. Raises frame3d.jobs.JobError."""
-    from frame3d.jobs import read_job
+    from frame3d.jobs import frame_of, read_tables
 
-    return read_job(path)
+    job = read_tables(path)
+    if job.tables.bicycle is None and job.tables.rider is None:
+        return frame_of(job)
+
+    from frame3d.bicycle.facts import facts
+    from frame3d.bicycle.job import bicycle_frame, read_plan
+    from frame3d.fit.saws import with_shop_saws
+
+    plan = read_plan(job)
+    frame, joints = bicycle_frame(job, plan)
+    return replace(with_shop_saws(frame, joints), facts=facts(plan, frame.tubes))
 
 
 def cut(frame: "Frame", chord: float | None = None) -> "Solids":

@@ -17,6 +17,7 @@ MAIN = ("head tube", "top tube", "down tube", "seat tube", "shell")
 STAYS = ("chain stay", "seat stay")
 BRIDGES = ("chain stay bridge", "seat stay bridge")
 FORK = ("steerer", "crown", "fork blade")
+MUST = ("head tube", "down tube", "seat tube", "shell", "chain stay")
 SECTIONS = (*MAIN, *STAYS, *BRIDGES, *FORK)
 
 
@@ -25,13 +26,11 @@ def diamond(
     sections: Mapping[str, Section],
     rear: RearLayout | None = None,
     front: ForkLayout | None = None,
-    steerer_above: float = 65.0,
 ) -> Structure:
     """Every tube of a diamond frame and its joints.
 
-    sections: by the names of SECTIONS, stays and blades once for both sides; a bridge or the whole
-              fork that has none is left out
-    steerer_above: steerer above the head tube, mm: headset, spacers and stem
+    sections: by the names of SECTIONS, stays and blades once for both sides; the top tube, the
+              seat stays, a bridge or the whole fork that has none is left out
     Raises BicycleError where a part is not named or the tubes cannot stand like that.
     """
     _check(bicycle, sections)
@@ -42,27 +41,25 @@ def diamond(
     )
     shell = sections["shell"].tube("shell", (0.0, -width / 2, 0.0), (0.0, width / 2, 0.0))
     seat = sections["seat tube"].tube("seat tube", at["shell"], at["seat tube, upper end"])
-    top = sections["top tube"].tube(
-        "top tube", at["top tube on seat tube"], at["top tube on head tube"]
-    )
     down = sections["down tube"].tube("down tube", at["shell"], at["down tube on head tube"])
 
     below = ["shell", *(["seat tube"] if share_metal(down, seat, shell) else [])]
-    ahead = ["head tube", *(["top tube"] if share_metal(down, top, head) else [])]
-    joints = [
-        cope("seat tube", "start", "shell"),
-        cope("top tube", "start", "seat tube"),
-        cope("top tube", "end", "head tube"),
-        cope("down tube", "start", *below),
-        cope("down tube", "end", *ahead),
-    ]
-    back = rear_triangle(bicycle, sections, shell, seat, rear or RearLayout())
-    parts = [back]
+    ahead = ["head tube"]
+    tubes = [head, shell, seat]
+    joints = [cope("seat tube", "start", "shell")]
+    if "top tube" in sections:
+        front_end, rear_end = at["top tube on head tube"], at["top tube on seat tube"]
+        top = sections["top tube"].tube("top tube", rear_end, front_end)
+        tubes.append(top)
+        joints += [cope("top tube", "start", "seat tube"), cope("top tube", "end", "head tube")]
+        ahead += ["top tube"] if share_metal(down, top, head) else []
+    tubes.append(down)
+    joints += [cope("down tube", "start", *below), cope("down tube", "end", *ahead)]
+    parts = [rear_triangle(bicycle, sections, shell, seat, rear or RearLayout())]
     if "steerer" in sections:
-        parts.append(fork(bicycle, sections, steerer_above, front or ForkLayout()))
-    tubes = (head, shell, seat, top, down, *(t for part in parts for t in part.tubes))
+        parts.append(fork(bicycle, sections, front or ForkLayout()))
     return Structure(
-        tubes,
+        (*tubes, *(t for part in parts for t in part.tubes)),
         (*joints, *(j for part in parts for j in part.joints)),
         {name: point for part in parts for name, point in part.dropouts.items()},
     )
@@ -74,7 +71,7 @@ def _check(bicycle: Bicycle, sections: Mapping[str, Section]) -> None:
         raise BicycleError(
             f'a diamond frame has no tube "{unknown[0]}"; it has {listed(SECTIONS)}', unknown[0]
         )
-    wanted = [*MAIN, *STAYS, *(FORK if any(name in sections for name in FORK) else ())]
+    wanted = [*MUST, *(FORK if any(name in sections for name in FORK) else ())]
     missing = [name for name in wanted if name not in sections]
     if missing:
         raise BicycleError(f"no tube is picked for {listed(missing)}", missing[0])

@@ -1,7 +1,7 @@
-"""The fork: a steerer onto a tubular crown that lies across it, and two straight blades under it.
+"""The fork: a steerer onto a tubular crown that lies across it, and two blades under it.
 
-The crown's upper side stands at the crown race seat. The blades run from the crown's axis straight
-to the dropouts, so that the rake comes from their lean against the steerer.
+The crown's upper side stands at the crown race seat. The blades run from the crown's axis to the
+dropouts. Straight ones get the rake from their lean against the steerer, bent ones by their bends.
 """
 
 from collections.abc import Mapping
@@ -27,17 +27,17 @@ class ForkLayout:
     blade_setback:     the axle's middle to the blade's end, along the blade
     tyre_gap:          tyre's side to the blade, at the crown
     crown_margin:      footprint of a blade to the crown's end
+    steerer_above:     steerer above the head tube: headset, spacers and stem
     """
 
     dropout_thickness: float = 5.0
     blade_setback: float = 30.0
     tyre_gap: float = 8.0
     crown_margin: float = 4.0
+    steerer_above: float = 65.0
 
 
-def fork(
-    bicycle: Bicycle, sections: Mapping[str, Section], steerer_above: float, layout: ForkLayout
-) -> Structure:
+def fork(bicycle: Bicycle, sections: Mapping[str, Section], layout: ForkLayout) -> Structure:
     """Steerer, crown and blades. Raises BicycleError where the tyre finds no room."""
     if bicycle.front_hub is None or bicycle.front_wheel is None:
         raise BicycleError("front_hub and front_wheel are missing: the fork stands by them")
@@ -48,26 +48,26 @@ def fork(
     crown = race - sections["crown"].radius(0.0) * up
     _refuse_tyre(bicycle, crown, sections["crown"].radius(0.0))
 
-    radius = sections["fork blade"].radius(0.0)
+    blade = sections["fork blade"]
+    radius = blade.radius(0.0)
     across = bicycle.front_wheel.width / 2 + layout.tyre_gap + radius
     out = bicycle.front_hub.spacing / 2 + layout.dropout_thickness / 2
     length = float(np.linalg.norm(axle - crown)) - layout.blade_setback
     end = crown + (axle - crown) * length / (length + layout.blade_setback)
-    slope = (out - across) / length
+    tip = _point(end, out)
+    aim = np.array(blade.aim(tip))
+    slope = (aim[1] - across) / float(np.hypot(*(aim - crown)[[0, 2]]))
     under = across + sections["crown"].radius(0.0) * slope  # where the blade meets the crown
     half = max(across, under) + radius * float(np.hypot(1.0, slope)) + layout.crown_margin
 
-    top = np.array(at["head tube, upper end"]) + steerer_above * up
+    top = np.array(at["head tube, upper end"]) + layout.steerer_above * up
     tubes = [
         sections["crown"].tube("crown", _point(crown, -half), _point(crown, half)),
         sections["steerer"].tube("steerer", _point(crown), _point(top)),
     ]
-    joints = [cope("steerer", "start", "crown")]
-    for side, sign in SIDES.items():
-        name = f"{side} fork blade"
-        start, tip = _point(crown, sign * across), _point(end, sign * out)
-        tubes.append(sections["fork blade"].tube(name, start, tip))
-        joints.append(cope(name, "start", "crown"))
+    blades = blade.pair("fork blade", _point(crown, across), tip)
+    tubes += blades
+    joints = [cope(name, "start", "crown") for name in ("steerer", *(b.name for b in blades))]
     dropouts = {f"{side} front": _point(axle, sign * out) for side, sign in SIDES.items()}
     return Structure(tuple(tubes), tuple(joints), dropouts)
 

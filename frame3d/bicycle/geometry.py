@@ -80,22 +80,24 @@ class Bicycle:
 
 
 def read_bicycle(
-    table: Mapping[str, object], extra: Mapping[str, Sequence[Row]] | None = None
+    table: Mapping[str, object],
+    extra: Mapping[str, Sequence[Row]] | None = None,
+    fallback: Mapping[str, float] = MappingProxyType({}),
 ) -> Bicycle:
     """A bicycle from KEYS: parts by designation, lengths (mm or text), angles (degrees).
 
-    extra: the builder's own rows by table name (TABLES). Raises BicycleError with the key.
+    extra:    the builder's own rows by table name (TABLES)
+    fallback: measures to take where the table leaves something open, before all other defaults
+    Raises BicycleError with the key.
     """
     own: dict[str, Sequence[Row]] = {**dict.fromkeys(TABLES, ()), **(extra or {})}
     for key in table:
-        if key not in KEYS:
+        if key not in (*KEYS, *OUTCOMES):
             raise unknown_key(key, KEYS, "a bicycle")
     front_wheel = _part(table, "front_wheel", lambda v: wheel(_text(v), own["rims"]))
     rear_wheel = _part(table, "rear_wheel", lambda v: wheel(_text(v), own["rims"]))
-    head = _part(
-        table, "headset", lambda v: headset(_text(v), own["headset_bores"], own["steerers"])
-    )
-    given = {key: measure(key, table[key]) for key in GIVEN if key in table}
+    head = read_headset(table, own)
+    given = {key: measure(key, table[key]) for key in MEASURES if key in table}
     for end, named in (("front", front_wheel), ("rear", rear_wheel)):
         if named is not None:
             given.setdefault(f"{end}_wheel_radius", named.radius)  # a measured radius wins
@@ -104,7 +106,8 @@ def read_bicycle(
                 f'no {end} wheel: give {end}_wheel, such as "32-622", or {end}_wheel_radius',
                 f"{end}_wheel",
             )
-    solution = solve(given, {"lower_headset_stack": head.lower_stack} if head else {})
+    of_headset = {"lower_headset_stack": head.lower_stack} if head else {}
+    solution = solve(given, {**fallback, **of_headset})
     return Bicycle(
         geometry=Geometry(solution.values, solution.assumed),
         front_wheel=front_wheel,
@@ -117,6 +120,12 @@ def read_bicycle(
         front_hub=_part(table, "front_hub", lambda v: hub(_text(v), "front", own["hubs"])),
         rear_hub=_part(table, "rear_hub", lambda v: hub(_text(v), "rear", own["hubs"])),
     )
+
+
+def read_headset(table: Mapping[str, object], own: Mapping[str, Sequence[Row]]) -> Headset | None:
+    """The headset of a bicycle's table, if it names one. Raises BicycleError with the key."""
+    bores, steerers = own.get("headset_bores", ()), own.get("steerers", ())
+    return _part(table, "headset", lambda v: headset(_text(v), bores, steerers))
 
 
 def measure(key: str, value: object) -> float:

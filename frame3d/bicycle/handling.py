@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.bicycle.geometry import Geometry
-from frame3d.model.tube import Point
+from frame3d.model.tube import Point, Tube
 
 Array = NDArray[np.float64]
 
@@ -77,15 +77,15 @@ def head_and_fork(geometry: Geometry) -> HeadAndFork:
     )
 
 
-def standover(geometry: Geometry, top_tube_od: float) -> float:
+def standover(top_tube: Tube, shell_height: float) -> float:
     """Ground to the top tube's upper side, mm, straight above the middle of the tube's axis.
 
     Where along the tube it is measured is common practice, no source.
     """
-    at = geometry.nodes()
-    front, rear = at["top tube on head tube"], at["top tube on seat tube"]
-    upper = top_tube_od / 2 / np.cos(np.radians(geometry["top_tube_slope"]))
-    return float((front[2] + rear[2]) / 2 + upper + geometry["shell_height"])
+    middle = top_tube.length / 2
+    (place,), (along,), _ = top_tube.centreline.at(middle)
+    upper = float(top_tube.od(middle)) / 2 / np.hypot(along[0], along[1])
+    return float(place[2] + upper + shell_height)
 
 
 # Axes of a diamond frame in the side view, each by its lower or rear node and its other one.

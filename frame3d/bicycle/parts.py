@@ -166,10 +166,16 @@ def hub(name: str, end: str, extra: Sequence[Row] = ()) -> Hub:
 def _find(table: str, key: str, extra: Sequence[Row]) -> Row:
     """The row of the builder's `extra` ones or of the table, by its first column."""
     column = next(iter(rows(table)[0]))
-    known = {str(r[column]): r for r in (*rows(table), *extra)}  # the builder's rows win
-    if key not in known:
+    known = {_plain(r[column]): r for r in (*rows(table), *extra)}  # the builder's rows win
+    if _plain(key) not in known:
         raise unknown_key(key, known, f"the table {table}")
-    return known[key]
+    return known[_plain(key)]
+
+
+def _plain(key: object) -> str:
+    """A key as it is compared: numbers alike however they are written."""
+    text = str(key)
+    return f"{float(text):g}" if re.fullmatch(r"\d+(\.\d+)?", text) else text
 
 
 def _number(row: Row, column: str) -> float:

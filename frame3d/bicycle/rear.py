@@ -54,19 +54,17 @@ def rear_triangle(
     tubes: list[Tube] = []
     joints: list[Joint] = []
     for kind, place in (("chain stay", _chain_stay), ("seat stay", _seat_stay)):
+        if kind not in sections:
+            continue
         start, end = place(bicycle, sections[kind], shell, seat, layout, out)
-        mate = "shell" if kind == "chain stay" else "seat tube"
-        for side, sign in SIDES.items():
-            stay = sections[kind].tube(
-                f"{side} {kind}", _mirrored(start, sign), _mirrored(end, sign)
-            )
-            onto = [mate]
-            if kind == "chain stay" and share_metal(stay, seat, shell):
-                onto.append("seat tube")
-            tubes.append(stay)
-            joints.append(cope(stay.name, "start", *onto))
+        left, right = sections[kind].pair(kind, start, end)
+        onto = ["shell" if kind == "chain stay" else "seat tube"]
+        if kind == "chain stay" and share_metal(left, seat, shell):
+            onto.append("seat tube")
+        tubes += [left, right]
+        joints += [cope(stay.name, "start", *onto) for stay in (left, right)]
         if f"{kind} bridge" in sections:
-            bridge = _bridge(bicycle, sections[f"{kind} bridge"], kind, start, end, layout)
+            bridge = _bridge(bicycle, sections[f"{kind} bridge"], kind, left, layout)
             _refuse_crowded(bridge, shell if kind == "chain stay" else seat)
             tubes.append(bridge)
             joints.append(cope(bridge.name, "start", f"left {kind}"))
@@ -84,12 +82,16 @@ def _chain_stay(
     The outer edge of the footprint, at the back of the shell, keeps the margin: there, in the plan
     of the stays, the line at radius r beside the axis stands at y + R tan(a) + r / cos(a).
     """
-    length = bicycle.geometry["chain_stay_length"] - layout.chain_stay_setback
+    x, _, z = bicycle.geometry.nodes()["rear axle"]
+    share = 1 - layout.chain_stay_setback / bicycle.geometry["chain_stay_length"]
+    end = (x * share, out, z * share)
+    aim = section.aim(end)
+    length = float(np.hypot(aim[0], aim[2]))
     room = shell.length / 2 - layout.shell_margin
     back, radius = float(shell.od(0.0)) / 2, section.radius(0.0)
     across = 0.0
     for _ in range(50):
-        slope = (out - across) / length
+        slope = (aim[1] - across) / length
         across = room - back * slope - radius * np.hypot(1.0, slope)
     short = radius + layout.stay_gap / 2 - across
     if short > 0:
@@ -98,9 +100,7 @@ def _chain_stay(
             f"{shell.length:g} mm wide: {short:.1f} mm short a side",
             "chain stay",
         )
-    x, _, z = bicycle.geometry.nodes()["rear axle"]
-    share = length / bicycle.geometry["chain_stay_length"]
-    return (0.0, float(across), 0.0), (x * share, out, z * share)
+    return (0.0, float(across), 0.0), end
 
 
 def _seat_stay(
@@ -113,19 +113,21 @@ def _seat_stay(
     """
     at = bicycle.geometry.nodes()
     high, axle = np.array(at["seat stays on seat tube"]), np.array(at["rear axle"])
-    span = axle - high
-    full = float(np.linalg.norm(span))
-    length = full - layout.seat_stay_setback
-    unit = span / full
+    last = axle - layout.seat_stay_setback * (axle - high) / np.linalg.norm(axle - high)
+    end = (float(last[0]), out, float(last[2]))
+    aim = section.aim(end)
+    span = (np.array(aim) - high) * [1.0, 0.0, 1.0]
+    length = float(np.linalg.norm(span))
+    unit = span / length
     along = np.subtract(seat.end, seat.start) / seat.length
     sine = float(np.linalg.norm(np.cross(unit, along)))
     radius, mate = section.radius(0.0), float(seat.od(seat.length)) / 2
     across = 0.0
     for _ in range(50):
-        slope = (out - across) / length
+        slope = (aim[1] - across) / length
         across = layout.stay_gap / 2 + radius * np.hypot(1.0, slope) - mate / sine * slope
     across = max(across, 0.0)
-    direction = np.array([unit[0] * length, out - across, unit[2] * length])
+    direction = np.array([span[0], aim[1] - across, span[2]])
     square = np.cross(direction, along)
     offset = across * abs(square[1]) / float(np.linalg.norm(square))
     over = offset + radius - (mate - _LEAST_SIDE)
@@ -136,34 +138,31 @@ def _seat_stay(
             f"towards the seat tube",
             "seat stay",
         )
-    end = high + unit * length
-    return (
-        (float(high[0]), float(across), float(high[2])),
-        (float(end[0]), out, float(end[2])),
-    )
+    return (float(high[0]), float(across), float(high[2])), end
 
 
-def _bridge(
-    bicycle: Bicycle, section: Section, kind: str, start: Point, end: Point, layout: RearLayout
-) -> Tube:
+def _bridge(bicycle: Bicycle, section: Section, kind: str, stay: Tube, layout: RearLayout) -> Tube:
     """From the left stay's axis to the right one's, bridge_gap from the tyre."""
     axle = np.array(bicycle.geometry.nodes()["rear axle"])
     from_axle = bicycle.geometry["rear_wheel_radius"] + layout.bridge_gap + section.radius(0.0)
-    top, low = np.array(start), np.array(end)
-    side = (top - low) * [1.0, 0.0, 1.0]
-    full = float(np.linalg.norm((top - axle) * [1.0, 0.0, 1.0]))
-    setback = full - float(np.linalg.norm(side))
-    share = (full - from_axle) / (full - setback)
-    if share <= 0:
+
+    def beyond(station: float) -> float:
+        x, _, z = stay.centreline.at(station)[0][0] - axle
+        return float(np.hypot(x, z)) - from_axle
+
+    joint = beyond(0.0)
+    if joint <= 0:
         raise BicycleError(
             f"a {kind} bridge of {2 * section.radius(0.0):g} mm finds no room: it would stand "
-            f"{from_axle:.1f} mm from the axle, the stay's joint stands at {full:.1f} mm; leave "
-            f"it out, or lengthen the stays",
+            f"{from_axle:.1f} mm from the axle, the stay's joint stands at "
+            f"{joint + from_axle:.1f} mm; leave it out, or lengthen the stays",
             f"{kind} bridge",
         )
-    x, y, z = top + share * (low - top)
-    name = f"{kind} bridge"
-    return section.tube(name, (float(x), float(y), float(z)), (float(x), -float(y), float(z)))
+    low, high = 0.0, stay.length
+    while low < (middle := (low + high) / 2) < high:
+        low, high = (middle, high) if beyond(middle) > 0 else (low, middle)
+    x, y, z = stay.centreline.at(low)[0][0].tolist()
+    return section.tube(f"{kind} bridge", (x, y, z), (x, -y, z))
 
 
 def _refuse_crowded(bridge: Tube, mate: Tube) -> None:
@@ -178,7 +177,3 @@ def _refuse_crowded(bridge: Tube, mate: Tube) -> None:
             f"short; leave it out, or lengthen the stays",
             bridge.name,
         )
-
-
-def _mirrored(point: Point, sign: float) -> Point:
-    return (point[0], sign * point[1], point[2])

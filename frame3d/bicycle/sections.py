@@ -1,12 +1,12 @@
 """What a frame's tubes and joints are made of, and where two would share metal at a joint."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.model import End, Joint, Oval, Profile, Tube, datum, direction
+from frame3d.model import Bend, End, Joint, Oval, Profile, Tube
 from frame3d.model.tube import Point
 
 Array = NDArray[np.float64]
@@ -14,12 +14,17 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Section:
-    """Outside and wall along a tube, mm from where its axis starts, its material, and its oval."""
+    """What a builder picks for a tube: outside and wall along it, mm from where its axis starts,
+    its material, oval and bends; start, end: of its axis, where the geometry is not to give them.
+    Of tubes in pairs, bends, start and end are the left one's."""
 
     od: Profile
     wall: Profile
     material: str = "steel"
     oval: Oval | None = None
+    bends: tuple[Bend, ...] = ()
+    start: Point | None = None
+    end: Point | None = None
 
     @staticmethod
     def plain(od: float, wall: float, material: str = "steel") -> "Section":
@@ -32,7 +37,34 @@ class Section:
         return float(max(self.od(distance), across(distance))) / 2
 
     def tube(self, name: str, start: Point, end: Point) -> Tube:
-        return Tube(name, start, end, self.od, self.wall, self.material, self.oval)
+        """On the axis that the geometry gives, but for what the section says itself."""
+        start, end = self.start or start, self.end or end
+        return Tube(name, start, end, self.od, self.wall, self.material, self.oval, self.bends)
+
+    def pair(self, kind: str, start: Point, end: Point) -> tuple[Tube, Tube]:
+        """The left tube, on this axis, and the right one, its mirror image."""
+        left = self.tube(f"left {kind}", start, end)
+        return left, mirrored(left, f"right {kind}")
+
+    def aim(self, end: Point) -> Point:
+        """Where the axis heads for from its start: its first bend, or its end."""
+        return self.bends[0].corner if self.bends else self.end or end
+
+
+def mirrored(tube: Tube, name: str) -> Tube:
+    """The same on the other side of the middle plane. Its datum mirrors too, angles turn round."""
+
+    def across(point: Point) -> Point:
+        return (point[0], -point[1], point[2])
+
+    return replace(
+        tube,
+        name=name,
+        start=across(tube.start),
+        end=across(tube.end),
+        bends=tuple(replace(bend, corner=across(bend.corner)) for bend in tube.bends),
+        oval=tube.oval and replace(tube.oval, angle=-tube.oval.angle),
+    )
 
 
 @dataclass(frozen=True)
@@ -57,26 +89,20 @@ def share_metal(one: Tube, other: Tube, mate: Tube) -> bool:
     as round, by their longer way.
     """
     along = np.arange(0.0, one.length, 1.0)
-    around = np.radians(np.arange(0.0, 360.0, 2.0))
-    axis = direction(one)
-    up = datum(axis)
-    ring = np.cos(around)[:, None] * up + np.sin(around)[:, None] * np.cross(axis, up)
-    centres = np.asarray(one.start) + along[:, None] * axis
+    centres, axes, ups = one.centreline.at(along)
     near = _above(mate, centres) < 150.0
-    along, centres = along[near], centres[near]
-    points = centres[:, None, :] + _reach(one, along)[:, None, None] * ring[None, :, :]
-    points = points.reshape(-1, 3)
-    above = _above(mate, points)
-    return bool(np.any((above > 0) & (_above(other, points) < 0)))
+    along, centres, axes, ups = along[near], centres[near], axes[near], ups[near]
+    around = np.radians(np.arange(0.0, 360.0, 2.0))[:, None, None]
+    ring = np.cos(around) * ups + np.sin(around) * np.cross(axes, ups)
+    points = (centres + _reach(one, along)[:, None] * ring).reshape(-1, 3)
+    points = points[_above(mate, points) > 0]
+    return bool(np.any(_above(other, points) < 0))
 
 
 def _above(tube: Tube, points: Array) -> Array:
     """How far points (N, 3) stand outside a tube, square to its axis, mm; inf past its ends."""
-    axis = direction(tube)
-    off = points - np.asarray(tube.start)
-    at = off @ axis
-    square = np.linalg.norm(off - at[:, None] * axis, axis=1)
-    outside = square - _reach(tube, at)
+    at = tube.centreline.nearest(points)
+    outside = np.linalg.norm(points - tube.centreline.at(at)[0], axis=1) - _reach(tube, at)
     return np.where((at >= 0) & (at <= tube.length), outside, np.inf)
 
 

@@ -119,6 +119,7 @@ class Report:
                 {"tubes": list(clash.tubes), "volume_mm3": number(clash.volume)}
                 for clash in self.clashes
             ],
+            **self.frame.facts,
             **{section.key: section.as_json() for section in self.sections},
         }
 

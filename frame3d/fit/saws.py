@@ -1,14 +1,17 @@
 """Which saw would make a joint pass: one of the shop's, or the sizes to buy."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
 
 from frame3d.fit.figures import gap_of
-from frame3d.model import Frame, Joint
+from frame3d.fit.limits import gap_limit
+from frame3d.model import Frame, Joint, Tube
 from frame3d.surfaces.cope import Cope, cope_of
+from frame3d.surfaces.cylinder import Cylinder
+from frame3d.surfaces.outer import outer_surface
 
 NEAR_MM = 10.0  # saws this much larger or smaller than the mate are not worth trying
 SIZES_STEP_MM = 0.1
@@ -43,6 +46,33 @@ def shop_choices(frame: Frame, joint: Joint) -> list[SawChoice]:
         options.append([None] if saw is None else near)
     choices = [predicted(frame, joint, saws) for saws in product(*options)]
     return sorted(choices, key=lambda choice: choice.gap)
+
+
+def with_shop_saws(frame: Frame, joints: Sequence[Joint]) -> Frame:
+    """The frame with these joints cut by the shop's saws, those that leave the smallest gap.
+
+    A mate without a saw near its size, or of no even round section, stays as it is; so does a joint
+    that no saw of the shop cuts within its limit.
+    """
+    sawn = {}
+    for joint in joints:
+        options = [_nearest_saws(frame, frame.tube(name)) or [None] for name in joint.onto]
+        if any(option != [None] for option in options):
+            choices = [predicted(frame, joint, saws) for saws in product(*options)]
+            best = min(choices, key=lambda choice: choice.gap)
+            if best.gap <= gap_limit(frame, joint):
+                sawn[joint.tube, joint.end] = replace(joint, saws=best.saws)
+    return replace(frame, joints=tuple(sawn.get((j.tube, j.end), j) for j in frame.joints))
+
+
+def _nearest_saws(frame: Frame, mate: Tube) -> list[float | None]:
+    """The shop's next smaller and next larger saw: the farther off its size, the more gap."""
+    if not isinstance(outer_surface(mate), Cylinder):
+        return []
+    od = mate.od.value[0]
+    sizes = sorted(saw.od for saw in frame.shop.saws if abs(saw.od - od) <= NEAR_MM)
+    smaller, larger = [s for s in sizes if s < od], [s for s in sizes if s >= od]
+    return [*smaller[-1:], *larger[:1]]
 
 
 def suggestion(frame: Frame, joint: Joint, limit: float) -> str:

@@ -66,6 +66,11 @@ class Grip:
     lean: float
     sides: tuple[int, ...]
 
+    @property
+    def height(self) -> float:
+        """Where the clamp ends above the setting edge, mm."""
+        return max([self.hardware.ear_height, *(b[2] for b in self.hardware.bands(self.lean))])
+
     def ears(self) -> Manifold:
         """The ears, without their holes; empty where bands grip."""
         return _all([self._mirrored(self._ear, side) for side in self.sides])

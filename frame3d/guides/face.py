@@ -33,8 +33,7 @@ def cut_to_face(blank: Manifold, place: Place) -> Manifold:
 def _cut_by_cylinders(blank: Manifold, place: Place, reach: Reach) -> Manifold:
     back = np.linalg.inv(place.matrix)[:3]
     tools = [
-        tool_solid(surface, reach, _chord(mate.od.greatest / 2)).transform(back)
-        for surface, mate in zip(place.cope.mates, place.mates, strict=True)
+        tool_solid(surface, reach, FLATNESS_MM).transform(back) for surface in place.cope.mates
     ]
     middle = np.array([0.0, 0.0, back[2] @ [*reach.around, 1.0]])
     shoulders = [
@@ -62,7 +61,7 @@ class _Face:
 
 def _cut_by_lines(blank: Manifold, place: Place, reach: Reach) -> Manifold:
     """For mates of any shape: where a grid of lines meets them, corners moved onto the face."""
-    tool = tool_solid(_Face(place), reach, _chord(reach.outer)).as_original()
+    tool = tool_solid(_Face(place), reach, _chord_of_area(reach.outer)).as_original()
     ours = tool.original_id()
     body = blank.as_original() - tool.transform(np.linalg.inv(place.matrix)[:3])
     mesh = body.to_mesh64()
@@ -75,10 +74,10 @@ def _cut_by_lines(blank: Manifold, place: Place, reach: Reach) -> Manifold:
     return solid(vertices, triangles)
 
 
-def _chord(radius: float) -> float:
-    """The chord setting that holds the flats to FLATNESS_MM.
+def _chord_of_area(radius: float) -> float:
+    """The chord setting that holds flats counted by area, as `facets` does, to FLATNESS_MM.
 
-    `facets` takes n flats with (2 pi / n)^2 / 6 = 0.003 chord; they stand radius (pi / n)^2 / 2
+    It takes n flats with (2 pi / n)^2 / 6 = 0.003 chord; they stand radius (pi / n)^2 / 2
     inside, which is radius * 0.00225 chord.
     """
     return FLATNESS_MM / (0.00225 * radius)

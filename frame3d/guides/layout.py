@@ -37,7 +37,7 @@ def sleeve_for(place: Place, section: Section, printer: Printer, job: str) -> Sl
     grip = Grip(hardware, section, printer.lean, (1, -1) if halves else (1,))
     heights = place.height(section.samples())
     throat, tip = float(heights.min()), tip_height(place, section, printer)
-    clamped = max([hardware.ear_height, *(band[2] for band in hardware.bands(printer.lean))])
+    clamped = grip.height
     length = max(printer.hold, clamped + MARGIN_MM) - throat
     if hardware.screws:
         length = max(length, clamped + MARGIN_MM - _lowest(place, *grip.ear_corners()))
@@ -61,13 +61,18 @@ def letter(sleeve: Sleeve, setting: float, job: str) -> Sleeve:
     return replace(sleeve, label=lettered(sleeve, setting, job, flat))
 
 
-def lettered(sleeve: Sleeve, setting: float, job: str, flat: float) -> tuple[Line, ...]:
-    """Lines of letters as large as find room below `flat`, the cope's lowest point above them."""
+def lettered(
+    sleeve: Sleeve, setting: float, job: str, flat: float, name: str = ""
+) -> tuple[Line, ...]:
+    """Lines of letters as large as find room below `flat`, the cope's lowest point above them.
+
+    name: what the first line says instead of tube and end.
+    """
     place = sleeve.place
     room = sleeve.length + flat - sleeve.label_from - MARGIN_MM
     cap = min(BEST_CAP_MM, label_cap(sleeve.section))
     return (
-        fitted(f"{place.tube.name} {place.end}", room, cap),
+        fitted(name or f"{place.tube.name} {place.end}", room, cap),
         with_arrow(fitted(f"SET {setting:g}", room - arrow_room(cap), cap)),
         shortened(job, room, cap),
     )

@@ -28,8 +28,10 @@ class Line:
 
 def line(text: str, cap: float) -> Line:
     """`text` with capitals `cap` mm high."""
+    if not text.strip():
+        return Line(text, CrossSection(), 0.0, cap)
     outline = _outline(text).scale((cap, cap)).simplify(FINE_MM)
-    left, _, right, _ = outline.bounds() if text.strip() else (0.0, 0.0, 0.0, 0.0)
+    left, _, right, _ = outline.bounds()
     return Line(text, outline.translate((-left, 0.0)), right - left, cap)
 
 

@@ -1,56 +1,118 @@
 """What guides.json tells about each file: which tube and end, where it sits, how it is set."""
 
-from collections.abc import Iterator
-from dataclasses import asdict
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
 
-from frame3d.guides.parts import Part
+import numpy as np
+
+from frame3d.guides.blocks import block_side, split_block
+from frame3d.guides.drill import bushing
+from frame3d.guides.holes import PrintedDrill
+from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.plan import Printed, Refused
 from frame3d.model import Frame
 
 FORMAT = "frame3d-guides/1"
+KINDS = ("guides", "drill_guides", "blocks")
 
 
-def part_names(printed: Printed) -> Iterator[tuple[str, Part]]:
-    """A name for each part: tube and end, and which part where there are several."""
-    for part in printed.parts:
-        suffix = "" if part.what == "whole" else f", {part.what}"
-        yield f"{printed.guide.name}{suffix}", part
+@dataclass(frozen=True, eq=False)
+class Entry:
+    """One part to print: its name, its kind (the list of guides.json that tells of it), and the
+    facts there; of: the guide that it is a part of, None for a block."""
+
+    name: str
+    part: Part
+    kind: str
+    facts: dict[str, object]
+    of: Printed | PrintedDrill | None
+
+
+def entries(printed: Sequence[Printed], drills: Sequence[PrintedDrill] = ()) -> Iterator[Entry]:
+    """All parts of cope guides and of drill guides."""
+    for cope in printed:
+        for part in cope.parts:
+            yield Entry(
+                _named(cope.guide.name, part), part, "guides", _cope_facts(cope, part), cope
+            )
+    for drill in drills:
+        for part in drill.parts:
+            facts = _drill_facts(drill, part)
+            yield Entry(_named(drill.guide.name, part), part, "drill_guides", facts, drill)
+
+
+def block_entries(frame: Frame) -> Iterator[Entry]:
+    """Split blocks for every size of straight round tube in the frame, smallest first."""
+    printer = frame.shop.printer
+    sizes = {tube.od.value[0] for tube in frame.tubes if tube.od.is_constant and not tube.oval}
+    for od in sorted(sizes):
+        for part in parts_of(split_block(od, printer), printer):
+            facts: dict[str, object] = {"od_mm": od, "side_mm": block_side(od, printer)}
+            yield Entry(_named(f"block {od:g}", part), part, "blocks", facts, None)
 
 
 def guides_json(
     frame: Frame,
-    files: list[tuple[str, Printed, Part]],
-    refused: list[Refused],
+    files: Sequence[tuple[str, Entry]],
+    refused: Sequence[Refused],
     costs: dict[str, dict[str, object]],
 ) -> dict[str, object]:
-    """The record of all files (stem, guide, part), with what each costs to print, by stem, and of
-    the ends without a guide."""
+    """The record of all files (stem, entry), with what each costs to print, by stem, and of the
+    ends and holes without a guide."""
+    lists = {
+        kind: [_told(stem, e, costs[stem]) for stem, e in files if e.kind == kind] for kind in KINDS
+    }
     return {
         "format": FORMAT,
         "job": frame.name,
         "printer": asdict(frame.shop.printer),
-        "guides": [_file(stem, printed, part, costs[stem]) for stem, printed, part in files],
+        **lists,
         "refused": [asdict(end) for end in refused],
     }
 
 
-def _file(stem: str, printed: Printed, part: Part, cost: dict[str, object]) -> dict[str, object]:
-    guide = printed.guide
-    place = guide.place
+def _named(whole: str, part: Part) -> str:
+    return whole if part.what == "whole" else f"{whole}, {part.what}"
+
+
+def _told(stem: str, entry: Entry, cost: dict[str, object]) -> dict[str, object]:
     return {
         "file": f"{stem}.stl",
         "file_3mf": f"{stem}.3mf",
-        "tube": place.tube.name,
-        "end": place.end,
-        "part": part.what,
-        "onto": [mate.name for mate in place.mates],
-        "matrix": (guide.matrix @ part.to_whole).tolist(),
+        "part": entry.part.what,
+        **entry.facts,
+        "size_mm": [round(float(length), 3) for length in entry.part.size],
+        "volume_mm3": round(float(entry.part.solid.volume()), 1),
+        "print": cost,
+    }
+
+
+def _cope_facts(printed: Printed, part: Part) -> dict[str, object]:
+    guide = printed.guide
+    return {
+        "tube": guide.place.tube.name,
+        "end": guide.place.end,
+        "onto": [mate.name for mate in guide.place.mates],
+        "matrix": np.asarray(guide.matrix @ part.to_whole).tolist(),
         "setting_mm": guide.setting,
         "mark_mm": guide.mark,
         "clearance_mm": guide.sleeve.clearance,
         "foot_mm": guide.sleeve.section.foot,
         "length_mm": guide.sleeve.length,
-        "size_mm": [round(float(length), 3) for length in part.size],
-        "volume_mm3": round(float(part.solid.volume()), 1),
-        "print": cost,
+    }
+
+
+def _drill_facts(printed: PrintedDrill, part: Part) -> dict[str, object]:
+    guide = printed.guide
+    return {
+        "tube": guide.tube.name,
+        "at_mm": list(guide.drilling.at),
+        "angle_deg": guide.drilling.angle,
+        "drill_mm": guide.drilling.diameter,
+        "bushing_mm": bushing(guide.drilling.diameter)[0],
+        "matrix": np.asarray(guide.matrix @ part.to_whole).tolist(),
+        "reference": guide.reference,
+        "setting_mm": guide.setting,
+        "clearance_mm": guide.sleeve.clearance,
+        "foot_mm": guide.sleeve.section.foot,
     }

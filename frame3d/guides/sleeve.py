@@ -1,5 +1,6 @@
 """One guide as a solid: sleeve, foot, clamp, mark window, datum line, letters, end face."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,20 +56,28 @@ def label_pitch(section: Section) -> float:
     return max(room / LABEL_LINES, LEAST_CAP_MM * PITCH_PER_CAP)
 
 
-def sleeve_solid(sleeve: Sleeve) -> Manifold:
-    """The guide, standing on its setting edge at z = 0, cope up, the tube's axis along z."""
+def sleeve_solid(
+    sleeve: Sleeve, more: Sequence[Manifold] = (), holes: Sequence[Manifold] = ()
+) -> Manifold:
+    """The guide, standing on its setting edge at z = 0, cope up, the tube's axis along z.
+
+    more: bodies to add before the bore is cut; holes: bodies to cut.
+    """
     place, section = sleeve.place, sleeve.section
     height = sleeve.top
     body = Manifold.batch_boolean(
-        [section.outline().extrude(height), sleeve.grip.ears(), _letters(sleeve)], OpType.Add
+        [section.outline().extrude(height), sleeve.grip.ears(), _letters(sleeve), *more], OpType.Add
     )
     cuts = [
         bore_solid(place, sleeve.clearance, sleeve.length, height),
         sleeve.grip.openings(height),
         mark_window(sleeve.grip.lean, section.radius),
         datum_line(section.radius, height),
+        *holes,
     ]
     body = Manifold.batch_boolean([body, *cuts], OpType.Subtract)
+    if not place.mates:
+        return tidy(body)
     lowered = body.translate((0.0, 0.0, -sleeve.length))
     return tidy(cut_to_face(lowered, place).translate((0.0, 0.0, sleeve.length)))
 

@@ -1,6 +1,7 @@
 """The job file and the shop file, read into the model."""
 
 from frame3d.jobs.errors import JobError
-from frame3d.jobs.read import read_job, read_shop
+from frame3d.jobs.job import Job
+from frame3d.jobs.read import frame_of, read_shop, read_tables
 
-__all__ = ["JobError", "read_job", "read_shop"]
+__all__ = ["Job", "JobError", "frame_of", "read_shop", "read_tables"]

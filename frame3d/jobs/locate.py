@@ -28,7 +28,11 @@ def _lines(text: str) -> dict[KeyPath, int]:
     table: KeyPath = ()
     for number, line in enumerate(text.splitlines(), start=1):
         if header := _HEADER.match(line):
-            name = tuple(part.strip().strip("\"'") for part in header[2].split("."))
+            name: KeyPath = ()
+            for part in header[2].split("."):
+                # Within an array of tables, [array.key] belongs to its last one.
+                holder = (*name, counts[name] - 1) if name in counts else name
+                name = (*holder, part.strip().strip("\"'"))
             if header[1] == "[[":
                 lines.setdefault(name, number)
                 table = (*name, counts[name])

@@ -2,63 +2,122 @@
 
 import re
 import tomllib
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from frame3d.jobs.errors import JobError
+from frame3d.jobs.job import Job
+from frame3d.jobs.locate import KeyPath
+from frame3d.jobs.measured import MeasuredTable
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
 from frame3d.jobs.shop_mill import hole_of, mill_of
 from frame3d.jobs.shop_printer import printer_from
 from frame3d.jobs.show import shown
 from frame3d.jobs.strict import Table, fail, raise_first
-from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
+from frame3d.jobs.tube_checks import Refuse, check_axis, check_section
+from frame3d.model import Frame, Joint, Limits, Measured, Saw, Shop, Tube
 from frame3d.tables import rows
 
 AnyTable = TypeVar("AnyTable", bound=Table)
+NOWHERE = (0.0, 0.0, 0.0)
 
 
-def read_job(path: str | Path) -> Frame:
-    """The frame that a job file describes.
-
-    Raises JobError, with file, line and key, for the first thing that cannot be used.
+def read_tables(path: str | Path) -> Job:
+    """A job file and the shop file that it names, checked as far as that goes without an axis for
+    every tube. Raises JobError, with file, line and key, for the first thing that cannot be used.
     """
     file = Path(path)
     text = _text_of(file, "a job file")
-    data, job = _validated(file, text, JobFile)
-    check_relations(file, text, data, job)
+    data, tables = _validated(file, text, JobFile)
+    shop, shop_tables = _shop_of(file, text, tables.job.shop)
+    job = Job(file, text, data, tables, shop, shop_tables.own_parts())
+    for index, table in enumerate(tables.tube):
+        check_section(table.on_axis(NOWHERE, NOWHERE), _below(job, index))
+    return job
+
+
+def frame_of(
+    job: Job,
+    placed: Sequence[tuple[int | None, Tube]] = (),
+    joints: Sequence[Joint] = (),
+) -> Frame:
+    """The frame of a job; all its other tubes and joints must say their own places.
+
+    placed: tubes whose axes a geometry gives, each with the number of the [[tube]] table that it
+            comes from, or None
+    joints: theirs; one that the job says too is the job's
+    """
+    known = {index for index, _ in placed}
+    tubes: list[tuple[int | None, Tube]] = [*placed]
+    tubes += [
+        (index, _own_tube(job, index, table))
+        for index, table in enumerate(job.tables.tube)
+        if index not in known
+    ]
+    tubes.sort(key=lambda item: -1 if item[0] is None else item[0])
+    if not tubes:
+        job.refuse(("tube",), "is missing")
+    for index, tube in tubes:
+        check_axis(tube, _below(job, index))
+    own = [_joint(joint) for joint in job.tables.joint]
+    said = {(joint.tube, joint.end) for joint in own}
+    joints = [*(joint for joint in joints if (joint.tube, joint.end) not in said), *own]
+    check_relations(job, tubes, joints)
     return Frame(
-        job.job.name,
-        job.job.process,
-        tuple(_tube(tube) for tube in job.tube),
-        tuple(_joint(joint) for joint in job.joint),
-        _limits(job.limits),
-        _shop_of(file, text, job.job.shop),
-        tuple(hole_of(hole) for hole in job.hole),
-        shown(job.paint, job.part),
+        job.tables.job.name,
+        job.tables.job.process,
+        tuple(tube for _, tube in tubes),
+        tuple(joints),
+        _limits(job.tables.limits),
+        job.shop,
+        tuple(hole_of(hole) for hole in job.tables.hole),
+        shown(job.tables.paint, job.tables.part),
+        tuple(_measured(measured) for measured in job.tables.measured),
     )
+
+
+def _own_tube(job: Job, index: int, table: TubeTable) -> Tube:
+    if table.start is None or table.end is None:
+        job.refuse(("tube", index, "start" if table.start is None else "end"), "is missing")
+    return table.on_axis(table.start, table.end)
+
+
+def _below(job: Job, index: int | None) -> Refuse:
+    """Refuse something of one tube."""
+    place: KeyPath = ("bicycle",) if index is None else ("tube", index)
+    return lambda path, problem: job.refuse((*place, *path), problem)
 
 
 def read_shop(path: str | Path) -> Shop:
     """The shop that a shop file describes. Raises JobError."""
-    file = Path(path)
+    return _read_shop(Path(path))[0]
+
+
+def _read_shop(file: Path) -> tuple[Shop, ShopFile]:
     text = _text_of(file, "a shop file")
-    _, shop = _validated(file, text, ShopFile)
-    saws = tuple(Saw(saw.od, saw.depth) for saw in shop.saw)
-    printer = printer_from(file, text, shop.printer)
-    return Shop(shop.shop.name, saws, mill_of(shop.mill, shop.block), printer)
+    _, tables = _validated(file, text, ShopFile)
+    shop = Shop(
+        tables.shop.name,
+        tuple(Saw(saw.od, saw.depth) for saw in tables.saw),
+        mill_of(tables.mill, tables.block),
+        printer_from(file, text, tables.printer),
+        tuple(tables.errors.items()),
+    )
+    return shop, tables
 
 
-def _shop_of(job_file: Path, text: str, name: str | None) -> Shop:
+def _shop_of(job_file: Path, text: str, name: str | None) -> tuple[Shop, ShopFile]:
     if name is None:
-        return Shop()
+        return Shop(), ShopFile()
     file = job_file.parent / name
     if not file.is_file():
         problem = f'found "{name}", and there is no file {file}; expected a shop file'
         fail(job_file, text, ("job", "shop"), "job, shop", problem)
-    return read_shop(file)
+    return _read_shop(file)
 
 
 def _text_of(file: Path, what: str) -> str:
@@ -98,17 +157,6 @@ def _validated(file: Path, text: str, table: type[AnyTable]) -> tuple[dict[str, 
         raise_first(error, file, text, data)
 
 
-def _tube(table: TubeTable) -> Tube:
-    return Tube(
-        table.name,
-        table.start,
-        table.end,
-        Profile.constant(table.od),
-        Profile.through(table.wall),
-        table.material,
-    )
-
-
 def _joint(table: JointTable) -> Joint:
     saw = table.saw
     saws = tuple(saw.get(name) if isinstance(saw, dict) else saw for name in table.onto)
@@ -118,3 +166,8 @@ def _joint(table: JointTable) -> Joint:
 def _limits(own: LimitsTable) -> Limits:
     values = {row["limit"]: float(row["value"]) for row in rows("check_limits")}
     return Limits(**{**values, **own.model_dump(exclude_none=True)})
+
+
+def _measured(table: MeasuredTable) -> Measured:
+    values = table.model_dump()
+    return Measured(**{**values, "mates": tuple(values["mates"].items())})

@@ -1,44 +1,20 @@
 """The tables of a job file and of a shop file, as a builder may write them."""
 
-from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
-from frame3d.jobs.kinds import Point, known_in, listed
+from frame3d.jobs.error_sizes import ErrorSizes
+from frame3d.jobs.kinds import Point, known_in
+from frame3d.jobs.measured import MeasuredTable
+from frame3d.jobs.parts import PartTables
+from frame3d.jobs.shapes import ShapeTable
 from frame3d.jobs.shop_mill import BlockTable, HoleTable, MillTable
 from frame3d.jobs.shop_printer import PrinterTable
 from frame3d.jobs.show import PaintTable, PartTable
-from frame3d.jobs.strict import (
-    LONGEST_MM,
-    Name,
-    Table,
-    Text,
-    length,
-    length_between,
-    number_between,
-)
-from frame3d.quantities import parse_length
-
-LEAST_OD_MM, LEAST_WALL_MM, LEAST_LENGTH_MM = 1.0, 0.1, 1.0
-
-
-def _wall(value: object) -> list[tuple[float, float]]:
-    """Stations (distance from start, wall), mm; a single number is one station."""
-    if not isinstance(value, list):
-        return [(0.0, length(value, LEAST_WALL_MM, LONGEST_MM, "a wall"))]
-    stations = []
-    for station in value:
-        if not isinstance(station, list) or len(station) != 2:
-            raise ValueError(f"found {listed(station)}, expected pairs [distance from start, wall]")
-        wall = length(station[1], LEAST_WALL_MM, LONGEST_MM, "a wall")
-        stations.append((parse_length(station[0]), wall))
-    if not stations:
-        raise ValueError("found an empty list, expected pairs [distance from start, wall]")
-    distances = [at for at, _ in stations]
-    if any(after <= before for before, after in pairwise(distances)):
-        raise ValueError(f"found the distances {distances}, expected them to rise")
-    return stations
+from frame3d.jobs.strict import Name, Table, Text, length, length_between, number_between
+from frame3d.model import Tube
+from frame3d.model.tube import Point as Place
 
 
 def _saw(value: object) -> Any:
@@ -51,9 +27,6 @@ def _saw_od(value: object) -> float:
     return length(value, 1.0, 1000.0, "a saw's outside diameter")
 
 
-Od = Annotated[float, length_between(LEAST_OD_MM, LONGEST_MM, "an outside diameter")]
-
-
 def _margin(what: str) -> BeforeValidator:
     return length_between(0.0, 1000.0, what)
 
@@ -64,13 +37,16 @@ class JobTable(Table):
     shop: Text | None = None
 
 
-class TubeTable(Table):
+class TubeTable(ShapeTable):
+    """start and end may be left out where a bicycle's geometry gives them."""
+
     name: Name
-    start: Point
-    end: Point
-    od: Od
-    wall: Annotated[list[tuple[float, float]], BeforeValidator(_wall)]
+    start: Point | None = None
+    end: Point | None = None
     material: Annotated[str, known_in("materials")] = "steel"
+
+    def on_axis(self, start: Place, end: Place) -> Tube:
+        return Tube(self.name, start, end, material=self.material, **self.shape())
 
 
 class JointTable(Table):
@@ -92,12 +68,15 @@ class LimitsTable(Table):
 
 class JobFile(Table):
     job: JobTable
-    tube: tuple[TubeTable, ...] = Field(min_length=1)
+    bicycle: dict[str, Any] | None = None
+    rider: dict[str, Any] | None = None
+    tube: tuple[TubeTable, ...] = ()
     joint: tuple[JointTable, ...] = ()
     hole: tuple[HoleTable, ...] = ()
     paint: PaintTable = PaintTable()
     part: tuple[PartTable, ...] = ()
     limits: LimitsTable = LimitsTable()
+    measured: tuple[MeasuredTable, ...] = ()
 
 
 class ShopTable(Table):
@@ -109,9 +88,10 @@ class SawTable(Table):
     depth: Annotated[float, length_between(1.0, 1000.0, "a cutting depth")] | None = None
 
 
-class ShopFile(Table):
+class ShopFile(PartTables):
     shop: ShopTable = ShopTable()
     saw: tuple[SawTable, ...] = ()
     mill: MillTable = MillTable()
     block: tuple[BlockTable, ...] = ()
     printer: PrinterTable = PrinterTable()
+    errors: ErrorSizes = Field(default_factory=dict)

@@ -30,7 +30,7 @@ def hex_colour(value: object) -> str:
         if close.startswith("did"):
             raise ValueError(f"found {described(value)}, {close}")
     raise ValueError(
-        f'found {described(value)}, expected a colour: a name as in CSS such as "navy", or "#1f5f8b"'
+        f'found {described(value)}, expected a colour: a CSS name such as "navy", or "#1f5f8b"'
     )
 
 

@@ -17,16 +17,17 @@ from frame3d.model.axis import (
 from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
 from frame3d.model.ends import AxleSlot, Dome, EndShape, Pinch, Plate, Plug, Slot
-from frame3d.model.frame import Frame, Joint, Limits, Saw, Shop
+from frame3d.model.frame import Frame, Joint, Limits, Measured, Saw, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
 from frame3d.model.printer import Printer
-from frame3d.model.show import Part, Show
+from frame3d.model.show import PLAIN, Part, Show
 from frame3d.model.stock import Raw, Stock, cut_from, laid
 from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
     "ENDS",
+    "PLAIN",
     "AxleSlot",
     "Bend",
     "Block",
@@ -41,6 +42,7 @@ __all__ = [
     "HoleKind",
     "Joint",
     "Limits",
+    "Measured",
     "Mill",
     "Oval",
     "Pair",

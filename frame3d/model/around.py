@@ -69,3 +69,6 @@ class Room:
     head_tube: str = "head tube"
     foot_retention: bool = False
     mudguard: tuple[float, float] | None = None
+
+
+NOTHING_WANTED = Room()

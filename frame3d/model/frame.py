@@ -1,15 +1,16 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from frame3d.model.around import Room
+from frame3d.model.around import NOTHING_WANTED, Room
 from frame3d.model.axis import End
 from frame3d.model.ends import EndShape, Plate
 from frame3d.model.hole import Hole
 from frame3d.model.mill import Mill
 from frame3d.model.printer import Printer
-from frame3d.model.show import Show
+from frame3d.model.show import PLAIN, Show
 from frame3d.model.tube import Tube
 
 
@@ -48,17 +49,45 @@ class Saw:
 
 @dataclass(frozen=True)
 class Shop:
-    """What stands in the builder's shop."""
+    """What stands in the builder's shop. errors: its own sizes of set-up errors, by the names of
+    tables/setup_errors.csv."""
 
     name: str = "this shop"
     saws: tuple[Saw, ...] = ()
     mill: Mill = Mill()
     printer: Printer = field(default_factory=Printer)
+    errors: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A real tube's cut end as measured: mm and degrees; None for what was not measured.
+
+    od:     outside diameter of the tube
+    saw:    outside diameter of the saw that cut it
+    angle:  of the cut, between the tube's axis and the saw's, 0 to 90
+    long, short: between its ends along its outside, on the longest line and on the one opposite
+    phase:  of this cut against the tube's other one, beyond what the job asks for
+    mates:  outside diameters of the real tubes that it meets, by name
+    """
+
+    tube: str
+    end: End
+    od: float | None = None
+    saw: float | None = None
+    angle: float | None = None
+    long: float | None = None
+    short: float | None = None
+    phase: float | None = None
+    mates: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)
 class Frame:
-    """A whole job: tubes, and the ends that are coped onto other tubes."""
+    """A whole job: tubes, and the ends that are coped onto other tubes.
+
+    facts: what else the job's numbers say, as it stands in the report: keys of its JSON
+    """
 
     name: str
     process: str
@@ -67,10 +96,12 @@ class Frame:
     limits: Limits
     shop: Shop = Shop()
     holes: tuple[Hole, ...] = ()
-    show: Show = Show()
+    show: Show = PLAIN
+    measured: tuple[Measured, ...] = ()
+    facts: Mapping[str, object] = field(default_factory=dict)
     ends: tuple[EndShape, ...] = ()
     plates: tuple[Plate, ...] = ()
-    room: Room = Room()
+    room: Room = NOTHING_WANTED
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:

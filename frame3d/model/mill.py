@@ -47,7 +47,7 @@ class Mill:
     blocks: tuple[Block, ...] = tuple(Block(bore * INCH) for bore in BORES_IN)
     spindle_rpm: tuple[float, ...] = (80, 135, 210, 325, 660, 1115, 1750, 2720)
     feed_per_rev: tuple[float, ...] = (0.0015 * INCH, 0.003 * INCH, 0.006 * INCH)
-    edge_tip: float = 0.375 * INCH
+    edge_tip: float = 9.525  # 3/8 in
     gauge_step: float = 0.05
     travel_per_turn: float | None = None
     overtravel: float = 2.0

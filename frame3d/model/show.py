@@ -22,11 +22,15 @@ class Part:
 @dataclass(frozen=True)
 class Show:
     """paint: colour as "#rrggbb" by tube name, "" for all that are not named; without one a tube
-    has its material's colour."""
+    has its material's colour. facts: (what, how much) of the geometry, for a spec table."""
 
     paint: tuple[tuple[str, str], ...] = ()
     parts: tuple[Part, ...] = ()
+    facts: tuple[tuple[str, str], ...] = ()
 
     def colour(self, tube: str, otherwise: str) -> str:
         paint = dict(self.paint)
         return paint.get(tube, paint.get("", otherwise))
+
+
+PLAIN = Show()  # bare metal, no parts

@@ -4,7 +4,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from frame3d.share.drawing import Drawing
-from frame3d.share.lettering import font_file, printed
+from frame3d.share.lettering import font_file, printed, spelled
 from frame3d.share.page import Version
 from frame3d.share.spec import summary
 
@@ -15,9 +15,10 @@ FONT, BOLD = "DejaVu", "DejaVu bold"
 MARGIN_MM = 16.0
 SCALES = (1, 2, 5, 10, 20, 50, 100)  # of drawings: ISO 5455, from memory
 DRAWING_TALL_MM = 95.0
+CELL_MM = 5.0  # of a table cell's width that its text leaves free
 CAUTION = (
-    "The drawing and the numbers are the design's. Whether a frame is strong enough is found out by "
-    "testing (ISO 4210, safety requirements for bicycles), not by this sheet."
+    "The drawing and the numbers are the design's. Whether a frame is strong enough is found out "
+    "by testing (ISO 4210, safety requirements for bicycles), not by this sheet."
 )
 
 
@@ -53,29 +54,32 @@ def _fonts() -> None:
 def _story(version: Version, width: float) -> "list[Flowable]":
     from reportlab.platypus import Spacer
 
-    title = _paragraph(version.frame.name, 16, bold=True)
-    story = [title, Spacer(1, 4), _paragraph(summary(version.frame, version.report), 9.5)]
+    title = _paragraph(version.frame.name, 16, width, bold=True)
+    story = [title, Spacer(1, 4), _paragraph(summary(version.frame, version.report), 9.5, width)]
     story += [Spacer(1, 6), _side_view(version.drawing, width)]
     for sheet in version.sheets:
         if "private" in sheet.title:
             continue
-        story += [Spacer(1, 8), _paragraph(sheet.title, 11, bold=True), Spacer(1, 3)]
+        story += [Spacer(1, 8), _paragraph(sheet.title, 11, width, bold=True), Spacer(1, 3)]
         story.append(_table(sheet.columns, sheet.rows, width))
-    story += [Spacer(1, 12), _paragraph(CAUTION, 8), Spacer(1, 20), _signature(width)]
+    story += [Spacer(1, 12), _paragraph(CAUTION, 8, width), Spacer(1, 20), _signature(width)]
     return story
 
 
-def _paragraph(text: str, size: float, bold: bool = False) -> "Flowable":
-    """Text that wraps. Lines are broken before right-to-left text is turned, so that a long name
-    reads from its first line on."""
+def _paragraph(text: str, size: float, width: float, bold: bool = False) -> "Flowable":
+    """Text that wraps at `width` mm. Lines are broken before right-to-left text is turned, so that
+    a long name reads from its first line on."""
     from reportlab.lib.styles import ParagraphStyle
+    from reportlab.lib.units import mm
+    from reportlab.lib.utils import simpleSplit
     from reportlab.platypus import Paragraph
 
     font = BOLD if bold else FONT
     style = ParagraphStyle(
         "text", fontName=font, fontSize=size, leading=1.3 * size, splitLongWords=1
     )
-    return Paragraph(_safe(printed(text)), style)
+    lines = simpleSplit(spelled(text), font, size, width * mm) or [""]
+    return Paragraph("<br/>".join(_safe(printed(line)) for line in lines), style)
 
 
 def _safe(text: str) -> str:
@@ -83,17 +87,23 @@ def _safe(text: str) -> str:
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
-def _table(
-    columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: float
-) -> "Flowable":
+def _table(columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: float) -> "Flowable":
     from reportlab.lib import colors
     from reportlab.lib.units import mm
     from reportlab.platypus import Table
 
     first = 0.34
     shares = [first] + [(1 - first) / (len(columns) - 1)] * (len(columns) - 1)
-    cells: list[list[Any]] = [[_paragraph(column, 8, bold=True) for column in columns]]
-    cells += [[_paragraph(text, 8) for text in row] for row in rows]
+    cells: list[list[Any]] = [
+        [
+            _paragraph(column, 8, share * width - CELL_MM, bold=True)
+            for column, share in zip(columns, shares, strict=True)
+        ]
+    ]
+    cells += [
+        [_paragraph(t, 8, share * width - CELL_MM) for t, share in zip(row, shares, strict=True)]
+        for row in rows
+    ]
     return Table(
         cells,
         colWidths=[share * width * mm for share in shares],
@@ -111,7 +121,7 @@ def _table(
 
 def _side_view(drawing: Drawing, width: float) -> "Flowable":
     """The side view at the largest usual scale that fits, which is written below it."""
-    from reportlab.graphics.shapes import Circle, Group, Line, Path, String
+    from reportlab.graphics.shapes import Circle, Group, Line, Path, Rect, String
     from reportlab.graphics.shapes import Drawing as Sheet
     from reportlab.lib import colors
     from reportlab.lib.units import mm
@@ -149,8 +159,6 @@ def _side_view(drawing: Drawing, width: float) -> "Flowable":
         middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2 + 2)
         text = printed(measure.text)
         half = 0.31 * 6.5 * len(text)
-        from reportlab.graphics.shapes import Rect
-
         place.add(
             Rect(
                 middle[0] - half, middle[1] - 1.5, 2 * half, 8,

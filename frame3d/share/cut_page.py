@@ -57,15 +57,13 @@ def cut_page(page: Page, pages: TubePages, index: int, mill: Mill) -> None:
 def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str]]:
     """Label, number in large type, how to do it."""
     sheet, cut = pages.sheet, pages.sheet.cuts[index]
-    od = sheet.od[0][1]
-    around = math.radians(cut.line_up) * od / 2
     block = sheet.block(cut.end)
     steps = [
         (
             "1 Mark",
             f"{size_text(mill, cut.mark)} from the start end",
             f"of the raw blank, on the line at {cut.line_up:g}° "
-            f"({size_text(mill, around, 1)} around from the datum)",
+            f"({size_text(mill, cut.around, 1)} around from the datum)",
         ),
         ("2 Block", *_block_step(cut, block, mill)),
         (
@@ -76,19 +74,21 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
         ),
         (
             "4 Tilt",
-            f"{_gauge(cut.tilt, mill)} on the gauge, {cut.high}" if cut.tilt else "level",
-            f"exact {cut.tilt:.4f}°; the end under the saw points to your right",
+            f"{_gauge(cut.gauge, mill)} on the gauge, {cut.high}" if cut.tilt else "level",
+            f"exact {cut.tilt:.4f}°; the end under the saw to your right"
+            f"{_far_end(cut, mill)}{_within(pages.care[index].tilt_within, '°')}",
         ),
         (
             "5 Y",
-            f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}"
-            + (f", on {size_text(mill, cut.offset)} {_to(cut)}" if cut.offset else ""),
-            _offset_note(cut, mill),
+            f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}",
+            f"from touch to touch, then half of it back{turns_text(mill, cut.half)}"
+            + _within(pages.care[index].centring_within, " mm"),
         ),
         (
-            "6 X",
+            "6 X" if not cut.offset else "6 X, offset",
             "pointer on the mark"
-            + (f", then {size_text(mill, abs(cut.x_move))} {_way(cut)}" if cut.x_move else ""),
+            + (f", {size_text(mill, abs(cut.x_move))} {_way(cut)}" if cut.x_move else "")
+            + (f", then {size_text(mill, cut.offset)} {_to(cut)}" if cut.offset else ""),
             _pointer_note(cut, mill),
         ),
         (
@@ -118,15 +118,27 @@ def _steps(pages: TubePages, index: int, mill: Mill) -> list[tuple[str, str, str
     return steps
 
 
-def _gauge(tilt: float, mill: Mill) -> str:
+def _within(care: float | None, unit: str) -> str:
+    return "" if care is None else f"; ±{care:.2f}{unit}: 19 of 20 close"
+
+
+def _gauge(reading: float, mill: Mill) -> str:
     step = mill.gauge_step
     digits = max(0, math.ceil(-math.log10(step) - 1e-9)) if step < 1 else 0
-    return f"{round(tilt / step) * step:.{digits}f}°"
+    return f"{reading:.{digits}f}°"
+
+
+def _far_end(cut: Cut, mill: Mill) -> str:
+    if abs(cut.drop) < 1.0:
+        return ""
+    return (
+        f", the far end {size_text(mill, abs(cut.drop), 0)} {'low' if cut.drop > 0 else 'high'}er"
+    )
 
 
 def _block_step(cut: Cut, block: Seat | None, mill: Mill) -> tuple[str, str]:
     if block is None:
-        return "no block fits here: see the cover", ""
+        return "no block fits here: see the notes", ""
     return (
         f"face at {size_text(mill, block.at, 1)} from the start end",
         f"bore {exact_text(mill, block.bore, 2)}; the face nearer the cut, clear of the saw",
@@ -147,23 +159,19 @@ def _phase_note(pages: TubePages, index: int) -> str:
     return f"leave both blocks as they are; {quarters}° from face 1, line {cut.line_up:g}° up"
 
 
-def _offset_note(cut: Cut, mill: Mill) -> str:
-    turns = turns_text(mill, cut.half)
-    if not cut.offset:
-        return f"from touch to touch, half of it back{turns}; no offset: the axes cross"
-    on = turns_text(mill, cut.offset)
-    return f"from touch to touch, half back{turns}; when X is set, on by the offset{on}"
-
-
 def _to(cut: Cut) -> str:
     return "to the column" if cut.offset_to == OFFSET_COLUMN else "to you"
 
 
 def _pointer_note(cut: Cut, mill: Mill) -> str:
-    moved = turns_text(mill, cut.x_move).removeprefix(": ") if cut.x_move else ""
-    before = "with Y on the tube's middle, before its offset" if cut.offset else ""
-    words = ", ".join(part for part in (moved, before) if part)
-    return f"{words}; the seat of the joint is allowed for".removeprefix("; ")
+    """How the spindle gets from the mark to its place."""
+    turns = [
+        f"{way}{turns_text(mill, move)}"
+        for way, move in ((_way(cut), cut.x_move), ("across", cut.offset))
+        if move and mill.travel_per_turn
+    ]
+    axes = "the offset is across, the axes do not cross" if cut.offset else "the axes cross"
+    return "; ".join([*turns, axes, "the seat of the joint is allowed for"])
 
 
 def _way(cut: Cut) -> str:
@@ -181,12 +189,9 @@ def _speed_step(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
 
 
 def _phase_check(pages: TubePages) -> str:
-    sheet = pages.sheet
-    ends = {cut.end: cut.line_up for cut in sheet.cuts}
-    if len(ends) < 2:
+    if pages.apart is None:
         return "deburr"
-    apart = (ends["end"] - ends["start"]) % 180.0
-    return f"bars laid in both copes stand {apart:.2f}° apart about the tube"
+    return f"bars laid in both copes stand {pages.apart:.2f}° apart about the tube"
 
 
 def _side_view(page: Page, pages: TubePages, cut: Cut, mill: Mill, box: Box) -> None:

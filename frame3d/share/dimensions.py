@@ -1,23 +1,17 @@
-"""Dimensions of any frame: each tube's length along its axis, beside it."""
+"""Dimensions of any tube: its length along its axis, drawn beside it."""
 
 import numpy as np
 
 from frame3d.fit.figures import tip
-from frame3d.fit.report import Report
-from frame3d.model import Frame, Tube, direction, end_frame
+from frame3d.model import Tube, direction, end_frame
 from frame3d.share.scene import Dimension
 from frame3d.surfaces.cope import Copes
 
 ASIDE_MM = 14.0  # from a tube's side to its dimension line
 
 
-def tube_dimensions(frame: Frame, copes: Copes, report: Report) -> tuple[Dimension, ...]:
-    """The finished length of each tube, tip to tip."""
-    lengths = {tube.name: tube.length for tube in report.tubes}
-    return tuple(_dimension(tube, copes, lengths[tube.name]) for tube in frame.tubes)
-
-
-def _dimension(tube: Tube, copes: Copes, length: float) -> Dimension:
+def tube_dimension(tube: Tube, copes: Copes, length: float) -> Dimension:
+    """The finished length of a tube, mm, tip to tip."""
     ends = []
     for end in ("start", "end"):
         at = end_frame(tube, end)

@@ -13,6 +13,7 @@ Array = NDArray[np.float64]
 
 LEAST_SHOWN = 0.5
 
+
 @dataclass(frozen=True, eq=False)
 class Outline:
     """A tube's silhouette: closed polygons (N, 2), mm, x forward and y up; holes run the other
@@ -50,7 +51,9 @@ def side_drawing(
     order = sorted(scene.pieces, key=lambda piece: -float(piece.mesh.vertices[:, 1].mean()))
     for piece in order:
         turned = solids.tubes[piece.name].solid.rotate((-90.0, 0.0, 0.0))  # z to y, -y to z
-        polygons = tuple(np.asarray(p)[:, :2] for p in turned.project().simplify(0.02).to_polygons())
+        polygons = tuple(
+            np.asarray(p)[:, :2] for p in turned.project().simplify(0.02).to_polygons()
+        )
         outlines.append(Outline(piece.name, piece.colour, polygons))
     # What runs towards the eye cannot be measured in the drawing; left and right are told once.
     seen = [_measure(d) for d in scene.dimensions if _foreshortened(d) > LEAST_SHOWN]
@@ -71,9 +74,7 @@ def _foreshortened(dimension: Dimension) -> float:
 
 
 def _measure(dimension: Dimension) -> Measure:
-    a, b, aside = (
-        np.array([v[0], v[2]]) for v in (dimension.a, dimension.b, dimension.aside)
-    )
+    a, b, aside = (np.array([v[0], v[2]]) for v in (dimension.a, dimension.b, dimension.aside))
     text = f"{dimension.label} {dimension.value}".strip()
 
     def pair(p: Array, q: Array) -> tuple[tuple[float, float], tuple[float, float]]:

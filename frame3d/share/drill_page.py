@@ -17,17 +17,11 @@ HOLES: tuple[Column, ...] = (
     ("around", 0.15, "right"),
     ("drill", 0.15, "right"),
 )
-VENTS: tuple[Column, ...] = (
-    ("vent for", 0.38, "left"),
-    ("from start point", 0.22, "right"),
-    ("angle", 0.2, "right"),
-    ("largest drill", 0.2, "right"),
-)
 STRIP = 190.0
 
 
 def drill_page(page: Page, pages: TubePages, mill: Mill) -> None:
-    """Draw and write all holes of a tube, and the places for vents."""
+    """Draw and write all holes of a tube."""
     sheet, drilling = pages.sheet, pages.drilling
     room = page.right - MARGIN
     y = page.height - MARGIN - 18
@@ -43,19 +37,6 @@ def drill_page(page: Page, pages: TubePages, mill: Mill) -> None:
         y = table(page, y - STRIP - 26, HOLES, [_hole(h, mill) for h in drilling.holes]) - 14
     for words in drilling.conflicts:
         y = page.wrapped(MARGIN, y, f"Conflict: {words}.", 11, room, bold=True) - 4
-    if drilling.vents:
-        y -= 10
-        page.text(MARGIN, y, "Places for vents into the tubes joined here", 13, bold=True)
-        rows = [
-            (
-                f"{vent.vented}, {vent.end}",
-                size_text(mill, vent.at, 1),
-                f"{vent.angle:.1f}°",
-                size_text(mill, vent.largest, 1),
-            )
-            for vent in drilling.vents
-        ]
-        table(page, y - 22, VENTS, rows)
     caution = "Eye protection. Vent every closed tube before heating it; heated gas bursts out."
     page.text(MARGIN, MARGIN - 3, caution, 9, colour=SOFT, room=room)
 

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from frame3d.fit.figures import clock
-from frame3d.fit.report import JointReport
+from frame3d.fit.report import JointReport, Report
 from frame3d.share.lettering import spelled
-from frame3d.surfaces.cope import Cope
+from frame3d.share.meshes import file_stems
+from frame3d.surfaces.cope import Cope, Copes
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -32,6 +33,17 @@ def write_gap_plot(report: JointReport, cope: Cope, path: Path) -> None:
         figure.savefig(path, dpi=160, metadata=metadata)
 
 
+def write_gap_plots(report: Report, copes: Copes, folder: Path) -> None:
+    """Write <tube> <end>.svg and .png of every joint that has a cope into `folder`."""
+    folder.mkdir(exist_ok=True)
+    joints = [r for r in report.joints if (r.joint.tube, r.joint.end) in copes]
+    stems = file_stems([f"{r.joint.tube} {r.joint.end}" for r in joints])
+    for joint, stem in zip(joints, stems.values(), strict=True):
+        for suffix in ("svg", "png"):
+            cope = copes[joint.joint.tube, joint.joint.end]
+            write_gap_plot(joint, cope, folder / f"{stem}.{suffix}")
+
+
 def gap_figure(report: JointReport, cope: Cope) -> "Figure":
     """The plot as a matplotlib figure, 160 by 90 mm."""
     from matplotlib.figure import Figure
@@ -50,7 +62,11 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
         axes.plot(degrees, gap, color=colour, linestyle=dash, linewidth=1.8, label=name)
         top = np.nanmax([top, np.nanmax(gap, initial=0.0)])
     axes.axhline(
-        report.limit, color=LIMIT, linestyle=":", linewidth=1.6, label=f"limit {report.limit:.3f} mm"
+        report.limit,
+        color=LIMIT,
+        linestyle=":",
+        linewidth=1.6,
+        label=f"limit {report.limit:.3f} mm",
     )
     if report.gap is not None and np.isfinite(report.gap.widest.value):
         widest = report.gap.widest
@@ -61,7 +77,9 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
         top = max(top, widest.value)
     axes.set(xlim=(0, 360), ylim=(0, 1.12 * top), ylabel="gap, mm")
     axes.set_xticks(range(0, 361, 45))
-    axes.set_xlabel("angle about the tube from its datum line, degrees (right-handed, start to end)")
+    axes.set_xlabel(
+        "angle about the tube from its datum line, degrees (right-handed, start to end)"
+    )
     axes.grid(color="#d5dade", linewidth=0.6)
     _clock_axis(axes, cope)
     joint = report.joint

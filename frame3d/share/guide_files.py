@@ -2,7 +2,7 @@
 
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,28 +16,28 @@ if TYPE_CHECKING:
     from manifold3d import Manifold
 
     from frame3d.guides.parts import Part
-    from frame3d.guides.plan import Printed, Refused
+    from frame3d.guides.plan import Refused
+    from frame3d.guides.record import Entry
     from frame3d.model import Frame
 
 
 def write_guides(
     frame: "Frame",
-    printed: "list[Printed]",
-    refused: "list[Refused]",
+    entries: "Sequence[Entry]",
+    refused: "Sequence[Refused]",
     folder: Path,
     slicing: bool = False,
     done: Callable[[str], None] = lambda name: None,
-) -> "tuple[list[tuple[str, Printed, Part]], dict[str, PrintCost]]":
+) -> "list[tuple[str, Entry, PrintCost]]":
     """Write every part's STL and 3MF and guides.json into `folder`.
 
-    (stem, guide, part) of each, and by stem what it costs to print: the slicer's word, or an
-    estimate. `done` hears of every part.
+    The stem of each file, its entry, and what it costs to print: the slicer's word, or an estimate.
+    `done` hears of every part.
     """
-    from frame3d.guides.record import guides_json, part_names
+    from frame3d.guides.record import guides_json
 
-    named = [(name, guide, part) for guide in printed for name, part in part_names(guide)]
-    stems = file_stems([name for name, _, _ in named])
-    files = [(stems[name], guide, part) for name, guide, part in named]
+    stems = file_stems([entry.name for entry in entries])
+    files = [(stems[entry.name], entry) for entry in entries]
 
     def write(stem: str, part: "Part") -> PrintCost:
         path = folder / f"{stem}.stl"
@@ -50,12 +50,12 @@ def write_guides(
 
     # A slicer is a program of its own, so that threads keep all cores at work.
     with ThreadPoolExecutor(max_workers=(os.cpu_count() or 1) if slicing else 1) as pool:
-        made = list(pool.map(lambda file: write(file[0], file[2]), files))
-    costs = {stem: cost for (stem, _, _), cost in zip(files, made, strict=True)}
+        made = list(pool.map(lambda file: write(file[0], file[1].part), files))
+    costs = {stem: cost for (stem, _), cost in zip(files, made, strict=True)}
     record = guides_json(frame, files, refused, {stem: _told(costs[stem]) for stem in costs})
     text = json.dumps(record, indent=1, ensure_ascii=False)
     (folder / "guides.json").write_text(text + "\n", encoding="utf-8")
-    return files, costs
+    return [(stem, entry, costs[stem]) for stem, entry in files]
 
 
 def _told(cost: PrintCost) -> dict[str, object]:

@@ -1,6 +1,6 @@
 """A picture of each guide on its coped tube, as it stands on a plate."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,34 +12,41 @@ if TYPE_CHECKING:
     import pyvista as pv
     from manifold3d import Manifold
 
+    from frame3d.guides.drill import DrillGuide
     from frame3d.guides.plan import Guide
+
+    AnyGuide = Guide | DrillGuide
 
 SIZE = (1000, 640)
 TUBE, GUIDE, LINES = "#9aa7b1", "#e8862c", "#3b2408"
 FROM = (-1.25, 0.75, 0.85)  # from the lettered side, above and before the cope
+VIEW_DEG = 30.0
 BARE_MM = 45.0  # of tube shown behind the setting edge
 CREASE_DEG = 25.0
 
 
 def guide_pictures(
-    guides: "list[Guide]", folder: Path, done: Callable[[str], None] = lambda name: None
+    guides: "Sequence[AnyGuide]", folder: Path, done: Callable[[str], None] = lambda name: None
 ) -> list[Path]:
     """One PNG a guide, in their order; `done` hears the name of each."""
     import pyvista as pv
 
-    plotter = pv.Plotter(off_screen=True, window_size=list(SIZE))
-    plotter.set_background("white")
+    with pv.vtk_verbosity("off"):  # without a display it says that it looks for another way
+        plotter = pv.Plotter(off_screen=True, window_size=list(SIZE))
+        plotter.set_background("white")
+        plotter.render()  # the first picture would be framed anew
     paths = []
     for number, guide in enumerate(guides):
         plotter.clear_actors()
-        plotter.add_mesh(_mesh(_bare_tube(guide)), color=TUBE, smooth_shading=False)
+        plotter.add_mesh(_mesh(_bare_tube(guide)), color=TUBE, ambient=0.25)
         body = _mesh(guide.solid)
-        plotter.add_mesh(body, color=GUIDE, smooth_shading=False)
+        plotter.add_mesh(body, color=GUIDE, ambient=0.25)
         edges = body.extract_feature_edges(CREASE_DEG, boundary_edges=False)
         plotter.add_mesh(edges, color=LINES, line_width=1.2)
         plotter.view_vector(FROM, viewup=(0.0, 1.0, 0.0))
+        plotter.camera.view_angle = VIEW_DEG
         plotter.reset_camera(bounds=_bounds(guide))
-        plotter.camera.zoom(1.5)
+        plotter.camera.zoom(1.2)
         path = folder / f"{number}.png"
         plotter.screenshot(path)
         paths.append(path)
@@ -48,15 +55,18 @@ def guide_pictures(
     return paths
 
 
-def _bare_tube(guide: "Guide") -> "Manifold":
-    """The coped tube in the guide's coordinates, sawn off behind it."""
-    place = guide.place
-    tube = finished_tube(place.tube, {place.end: place.cope}, 0.05).solid
+def _bare_tube(guide: "AnyGuide") -> "Manifold":
+    """The tube in the guide's coordinates, coped where the guide is for that, sawn off behind."""
+    place, top = guide.sleeve.place, guide.sleeve.top
+    copes = {place.end: place.cope} if place.mates else {}
+    tube = finished_tube(place.tube, copes, 0.05).solid
     local = tube.transform(np.linalg.inv(guide.matrix)[:3])
-    return local.trim_by_plane((0.0, 0.0, 1.0), -BARE_MM)
+    return local.trim_by_plane((0.0, 0.0, 1.0), -BARE_MM).trim_by_plane(
+        (0.0, 0.0, -1.0), -(top + BARE_MM)
+    )
 
 
-def _bounds(guide: "Guide") -> tuple[float, ...]:
+def _bounds(guide: "AnyGuide") -> tuple[float, ...]:
     low, high = np.reshape(guide.solid.bounding_box(), (2, 3))
     low[2] -= BARE_MM / 2
     return tuple(np.stack([low, high], axis=1).ravel())

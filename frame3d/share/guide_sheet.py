@@ -1,18 +1,25 @@
 """The guide sheet: how to place, clamp, cut and file, then every guide with picture and numbers."""
 
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from frame3d.guides.drill import bushing
+from frame3d.guides.holes import PrintedDrill
+from frame3d.guides.plan import Printed
 from frame3d.share.guide_pictures import guide_pictures
 from frame3d.share.lettering import font_file, printed
 from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL, PrintCost
 
 if TYPE_CHECKING:
-    from frame3d.guides.parts import Part
-    from frame3d.guides.plan import Printed, Refused
+    from frame3d.guides.plan import Refused
+    from frame3d.guides.record import Entry
     from frame3d.model import Frame, Printer
+
+    File = tuple[str, Entry, PrintCost]
+
+Row = tuple[str, str]
 
 MARGIN = 42.0  # points
 PLACE = (
@@ -54,23 +61,25 @@ CAUTIONS = (
 
 def write_guide_sheet(
     frame: "Frame",
-    files: "list[tuple[str, Printed, Part]]",
-    refused: "list[Refused]",
-    costs: dict[str, PrintCost],
+    files: "Sequence[tuple[str, Entry, PrintCost]]",
+    refused: "Sequence[Refused]",
     path: Path,
     done: Callable[[str], None] = lambda name: None,
 ) -> None:
-    """Write the PDF. files: (stem, guide, part); costs: by stem."""
+    """Write the PDF. files: stem, entry and print cost of each part."""
     from reportlab.lib.pagesizes import A4
     from reportlab.platypus import SimpleDocTemplate
 
-    guides = list(dict.fromkeys(guide for _, guide, _ in files))
+    guides = list(dict.fromkeys(entry.of for _, entry, _ in files if entry.of is not None))
     with tempfile.TemporaryDirectory() as scratch:
         pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done)
         story = _how_to(frame.shop.printer, refused)
         for guide, picture in zip(guides, pictures, strict=True):
-            own = [(stem, part, costs[stem]) for stem, of, part in files if of is guide]
+            own = [file for file in files if file[1].of is guide]
             story.append(_entry(guide, own, picture))
+        blocks = [file for file in files if file[1].of is None]
+        if blocks:
+            story += _blocks(blocks)
         title = f"Guides, {frame.name}"
         paper = SimpleDocTemplate(
             str(path),
@@ -105,7 +114,7 @@ def _styles() -> dict[str, Any]:
     }
 
 
-def _how_to(printer: "Printer", refused: "list[Refused]") -> list[Any]:
+def _how_to(printer: "Printer", refused: "Sequence[Refused]") -> list[Any]:
     from reportlab.platypus import PageBreak, Paragraph
 
     style = _styles()
@@ -128,7 +137,7 @@ def _how_to(printer: "Printer", refused: "list[Refused]") -> list[Any]:
     chapter("Cut and file", CUT)
     story.append(Paragraph(CAUTIONS, style["caution"]))
     if refused:
-        chapter("Ends without a guide", ())
+        chapter("Ends and holes without a guide", ())
         for end in refused:
             text = _plain(f"{end.tube}, {end.end}: {end.reason}.")
             story.append(Paragraph(text, style["text"]))
@@ -136,29 +145,71 @@ def _how_to(printer: "Printer", refused: "list[Refused]") -> list[Any]:
     return story
 
 
-def _entry(guide: "Printed", own: "list[tuple[str, Part, PrintCost]]", picture: Path) -> Any:
-    from reportlab.platypus import Image, KeepTogether, Paragraph, Table
+def _entry(guide: "Printed | PrintedDrill", own: "Sequence[File]", picture: Path) -> Any:
+    from reportlab.platypus import Image, KeepTogether, Paragraph
 
-    style = _styles()
-    it = guide.guide
-    place = it.place
-    onto = " and ".join(mate.name for mate in place.mates)
-    lone = "the other guide's edge" if it.paired else "the tube's square end"
-    rows = [
-        ("SET, edge to " + lone, f"{it.setting:g} mm"),
+    title, rows = _cope_rows(guide) if isinstance(guide, Printed) else _drill_rows(guide)
+    heading = Paragraph(_plain(title), _styles()["title"])
+    table = _table([*rows, *map(_cost_row, own)])
+    return KeepTogether([heading, Image(str(picture), width=330, height=211), table])
+
+
+def _cope_rows(printed_guide: Printed) -> tuple[str, list[Row]]:
+    it = printed_guide.guide
+    onto = " and ".join(mate.name for mate in it.place.mates)
+    other = "the other guide's edge" if it.paired else "the tube's square end"
+    return f"{it.name}, onto {onto}", [
+        ("SET, edge to " + other, f"{it.setting:g} mm"),
         ("MARK, from there to the line in the window", f"{it.mark:g} mm"),
         ("foot below the tube's axis", f"{it.sleeve.section.foot:.2f} mm"),
         ("clearance, a side", f"{it.sleeve.clearance:g} mm"),
     ]
-    for stem, part, cost in own:
-        size = " x ".join(f"{length:.0f}" for length in part.size)
-        told = "" if cost.by != "estimate" else ", estimated"
-        text = f"{size} mm, {cost.minutes / 60:.1f} h, {cost.grams:.0f} g{told}"
-        rows.append((f"{stem}.stl", text))
+
+
+def _drill_rows(printed_guide: PrintedDrill) -> tuple[str, list[Row]]:
+    it = printed_guide.guide
+    holes = ", ".join(f"{at:g}" for at in it.drilling.at)
+    seat, long = bushing(it.drilling.diameter)
+    return f"{it.name}, {it.drilling.angle:g}° from the datum", [
+        (
+            f"SET, from the {it.reference}'s guide, or square end, to this edge",
+            f"{it.setting:g} mm",
+        ),
+        ("holes, from the start along the axis", f"{holes} mm"),
+        (
+            "drill, and bushing (outside x length)",
+            f"{it.drilling.diameter:g}, {seat:g} x {long:g} mm",
+        ),
+        ("foot below the tube's axis", f"{it.sleeve.section.foot:.2f} mm"),
+    ]
+
+
+def _blocks(files: "Sequence[File]") -> list[Any]:
+    from reportlab.platypus import Paragraph
+
+    style = _styles()
+    text = (
+        "Close both halves on the tube in the vise; the tube's own size is bored, so that they "
+        "grip before they meet. Each side has its count of grooves, 1 to 4: the next side down "
+        "turns the tube by a quarter. For a vise and hand tools; for a mill use metal blocks."
+    )
+    heading = Paragraph("Split blocks", style["title"])
+    return [heading, Paragraph(text, style["text"]), _table([_cost_row(file) for file in files])]
+
+
+def _cost_row(file: "File") -> Row:
+    stem, entry, cost = file
+    size = " x ".join(f"{length:.0f}" for length in entry.part.size)
+    told = "" if cost.by != "estimate" else ", estimated"
+    return f"{stem}.stl", f"{size} mm, {cost.minutes / 60:.1f} h, {cost.grams:.0f} g{told}"
+
+
+def _table(rows: list[Row]) -> Any:
+    from reportlab.platypus import Paragraph, Table
+
+    style = _styles()
     cells = [[Paragraph(_plain(text), style["text"]) for text in row] for row in rows]
-    table = Table(cells, colWidths=[250, 250], style=[("VALIGN", (0, 0), (-1, -1), "TOP")])
-    heading = Paragraph(_plain(f"{it.name}, onto {onto}"), style["title"])
-    return KeepTogether([heading, Image(str(picture), width=330, height=211), table])
+    return Table(cells, colWidths=[270, 230], style=[("VALIGN", (0, 0), (-1, -1), "TOP")])
 
 
 def _plain(text: str) -> str:

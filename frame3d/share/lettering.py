@@ -31,7 +31,8 @@ def spelled(text: str) -> str:
 def _spelled(character: str) -> str:
     if unicodedata.category(character) in ("Cc", "Cf", "Cs", "Mn") or character in "\ufe0f\ufe0e":
         return "" if unicodedata.category(character) != "Cc" else " "
-    if ord(character) in _drawable():
+    # Beyond 0xFFFF a PDF from reportlab draws a letter but cannot be searched for it.
+    if ord(character) <= 0xFFFF and ord(character) in _drawable():
         return character
     return f"[{unicodedata.name(character, f'U+{ord(character):04X}').lower()}]"
 

@@ -5,7 +5,8 @@ import time
 import tomllib
 from pathlib import Path
 
-from frame3d.jobs import JobError, read_job
+from frame3d import load
+from frame3d.jobs import JobError
 from frame3d.share.page import Version, page_html
 from frame3d.share.present import Workbench
 from frame3d.share.spec import summary
@@ -80,35 +81,39 @@ class Live:
         self._job = job
         self._bench = Workbench()
         self._watch = Watch(job)
-        self.version: Version = self._bench.present(read_job(job), gaps=True)
+        self.version: Version = self._bench.present(load(job), gaps=True)
         self.fault: str | None = None
         self.number = 1
-        self.page = self._page()
         self.news = threading.Condition()
+        self._written = (0, "")  # the number of the newest page, and its text
 
     def look(self) -> bool:
         """Read the files again if they have changed; says whether there is anything new."""
         if not self._watch.changed():
             return False
         try:
-            version = self._bench.present(read_job(self._job), gaps=True)
+            version = self._bench.present(load(self._job), gaps=True)
         except JobError as error:
             self._tell(str(error))
         except ValueError as error:  # a shape that no solid can be made of
             self._tell(f"{self._job}: {error}")
         else:
-            self.version = version
-            self._tell(None)
+            self._tell(None, version)
         return True
 
-    def _tell(self, fault: str | None) -> None:
+    def _tell(self, fault: str | None, version: Version | None = None) -> None:
         with self.news:
+            self.version = version or self.version
             self.fault = fault
             self.number += 1
-            self.page = self._page()
             self.news.notify_all()
 
-    def _page(self) -> str:
-        version = self.version
-        text = summary(version.frame, version.report)
-        return page_html(version.frame.name, text, (version,), live=self.number)
+    def page(self) -> str:
+        """The page of the last good frame, written when first asked for."""
+        with self.news:
+            number, version, (written, text) = self.number, self.version, self._written
+        if written != number:
+            told = summary(version.frame, version.report)
+            text = page_html(version.frame.name, told, (version,), live=number)
+            self._written = (number, text)
+        return text

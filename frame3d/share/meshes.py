@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.model import Show
+from frame3d.model import PLAIN, Show
 from frame3d.solids.frame import Finished, Solids
 from frame3d.tables import row
 
@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 GLTF_FROM_FRAME = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], [0, 0, 0, 1.0]])
 
 
-def write_meshes(solids: Solids, folder: Path, show: Show = Show()) -> None:
+def write_meshes(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
     """Write meshes/<part>.stl, frame.3mf and frame.glb into `folder`, in the paint of `show`."""
     (folder / "meshes").mkdir()
     for name, stem in file_stems([n for n, t in solids.parts.items() if t.volume > 0]).items():
@@ -69,8 +69,8 @@ def write_stl(finished: Finished, path: Path) -> None:
     trimesh.Trimesh(*arrays(finished), process=False).export(path, file_type="stl")
 
 
-def write_glb(solids: Solids, path: Path, show: Show = Show()) -> None:
-    """Binary glTF 2.0, metres, y up; one named node and mesh a tube, a material by material and paint."""
+def write_glb(solids: Solids, path: Path, show: Show = PLAIN) -> None:
+    """Binary glTF 2.0, metres, y up; one named node and mesh a tube, a material for each paint."""
     import trimesh
     from trimesh.visual.material import PBRMaterial
 
@@ -99,7 +99,7 @@ def linear(colour: tuple[int, int, int]) -> list[float]:
     return list(np.where(value <= 0.04045, value / 12.92, ((value + 0.055) / 1.055) ** 2.4))
 
 
-def write_3mf(solids: Solids, path: Path, show: Show = Show()) -> None:
+def write_3mf(solids: Solids, path: Path, show: Show = PLAIN) -> None:
     """3MF core with its materials: one named object a tube, mm, in place."""
     import lib3mf
 

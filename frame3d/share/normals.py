@@ -45,12 +45,13 @@ def shaded(
     skin = np.zeros(len(face), int)
     if distance is not None:
         exact = _gradient(distance, vertices)
-        lies = (face * _unit(exact[triangles].sum(axis=1))).sum(axis=1)
+        lies = (face * _unit(exact[triangles].mean(axis=1))).sum(axis=1)
         skin = np.where(np.abs(lies) >= np.cos(np.radians(SKIN_DEG)), np.sign(lies), 0).astype(int)
     group = _smooth_corners(triangles, face, skin)
     label, group = np.unique(group, return_inverse=True)
     weighted = (_angles(edges)[..., None] * face[:, None]).reshape(-1, 3)
-    sums = np.stack([np.bincount(group, weighted[:, k], len(label)) for k in range(3)], axis=1)
+    parts = [np.bincount(group, weighted[:, k], len(label)) for k in range(3)]
+    sums = np.stack(parts, axis=1).astype(np.float64)
     origin, side = triangles.ravel()[label], skin[label // 3]
     if distance is not None:
         sums = np.where(side[:, None] != 0, side[:, None] * exact[origin], sums)

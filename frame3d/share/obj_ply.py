@@ -4,12 +4,12 @@ from pathlib import Path
 
 import numpy as np
 
-from frame3d.model import Show
+from frame3d.model import PLAIN, Show
 from frame3d.share.meshes import arrays, colour, file_stems
 from frame3d.solids.frame import Solids
 
 
-def write_obj_ply(solids: Solids, folder: Path, show: Show = Show()) -> None:
+def write_obj_ply(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
     """Write frame.obj with frame.mtl, frame.ply, and meshes/<tube>.obj and .ply."""
     parts = folder / "meshes"
     parts.mkdir(exist_ok=True)
@@ -21,7 +21,7 @@ def write_obj_ply(solids: Solids, folder: Path, show: Show = Show()) -> None:
         write_ply(one, parts / f"{stem}.ply", show)
 
 
-def write_obj(solids: Solids, path: Path, show: Show = Show()) -> None:
+def write_obj(solids: Solids, path: Path, show: Show = PLAIN) -> None:
     """Wavefront OBJ, one named object a tube; its colours stand in an MTL file beside it."""
     shades = {name: colour(tube, show) for name, tube in solids.parts.items()}
     library = path.with_suffix(".mtl")
@@ -40,7 +40,7 @@ def write_obj(solids: Solids, path: Path, show: Show = Show()) -> None:
             first += len(vertices)
 
 
-def write_ply(solids: Solids, path: Path, show: Show = Show()) -> None:
+def write_ply(solids: Solids, path: Path, show: Show = PLAIN) -> None:
     """Binary PLY, the tubes one after another, each vertex with its tube's colour."""
     corner = [(axis, "<f8") for axis in "xyz"] + [(hue, "u1") for hue in ("red", "green", "blue")]
     points, faces, first = [], [], 0

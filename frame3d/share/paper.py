@@ -114,7 +114,7 @@ class Page:
         wide = self.canvas.stringWidth(words, font, size)
         if wide > room:
             size = max(size * room / wide, 0.6 * size)
-        while len(words) > 1 and self.canvas.stringWidth(words, font, size) > room:
+        while len(words) > 1 and self.canvas.stringWidth(words, font, size) > room + 0.01:
             words = words[:-2].rstrip() + "…"
         return words, size
 

@@ -2,11 +2,9 @@
 
 from pathlib import Path
 
-import numpy as np
-
 from frame3d.share.colours import rgb
 from frame3d.share.meshes import GLTF_FROM_FRAME, linear
-from frame3d.share.scene import Scene
+from frame3d.share.scene import Ghost, Piece, Scene
 
 # Paint over metal: a dielectric, fairly glossy (glTF 2.0, metallic-roughness material).
 METALLIC, ROUGHNESS = 0.0, 0.35
@@ -19,12 +17,13 @@ def write_phone_glb(scene: Scene, path: Path) -> None:
 
     whole = trimesh.Scene()
     looks: dict[str, PBRMaterial] = {}
-    for part in (*scene.pieces, *scene.ghosts):
+    parts: tuple[Piece | Ghost, ...] = (*scene.pieces, *scene.ghosts)
+    for part in parts:
         if part.colour not in looks:
-            shade = [int(value) for value in np.rint(np.array(rgb(part.colour)) * 255)]
+            red, green, blue = (round(255 * value) for value in rgb(part.colour))
             looks[part.colour] = PBRMaterial(
                 name=part.colour,
-                baseColorFactor=[*linear((shade[0], shade[1], shade[2])), 1.0],
+                baseColorFactor=[*linear((red, green, blue)), 1.0],
                 metallicFactor=METALLIC,
                 roughnessFactor=ROUGHNESS,
                 doubleSided=True,

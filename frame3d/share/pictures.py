@@ -24,6 +24,7 @@ EYES: dict[View, tuple[tuple[float, float, float], tuple[float, float, float]]] 
     "front": ((1.0, 0.0, 0.0), (0.0, 0.0, 1.0)),
     "top": ((0.0, 0.0, 1.0), (0.0, 1.0, 0.0)),
 }
+WHOLE, CLOSE = Shown(), Shown(gaps=True)
 MARGIN = 1.06  # room around the frame
 CLOSE_MM = 95.0  # what a close-up of a joint shows, from top to bottom
 
@@ -32,7 +33,7 @@ def picture(
     scene: Scene,
     path: Path,
     view: View = "three-quarter",
-    shown: Shown = Shown(),
+    shown: Shown = WHOLE,
     size: tuple[int, int] = (1600, 1000),
     transparent: bool = False,
 ) -> None:
@@ -51,7 +52,7 @@ def close_up(
     scene: Scene,
     collar: Collar,
     path: Path,
-    shown: Shown = Shown(gaps=True),
+    shown: Shown = CLOSE,
     size: tuple[int, int] = (1200, 1000),
     transparent: bool = False,
 ) -> None:

@@ -1,6 +1,7 @@
 """Everything that is shown of a frame, made in one go, or again where something has changed."""
 
 from collections.abc import Callable, Hashable
+from functools import partial
 from typing import Any, TypeVar
 
 from frame3d.fit.check import joint_report, tube_report
@@ -8,7 +9,7 @@ from frame3d.fit.limits import gap_limit
 from frame3d.fit.report import Report
 from frame3d.model import ENDS, End, Frame
 from frame3d.share.colours import GapScale
-from frame3d.share.dimensions import tube_dimensions
+from frame3d.share.dimensions import tube_dimension
 from frame3d.share.drawing import side_drawing
 from frame3d.share.page import Version
 from frame3d.share.scene import VIEW_CHORD_MM, Scene, collar_of, piece_of
@@ -60,7 +61,7 @@ class Workbench:
     def _copes(self, frame: Frame) -> Copes:
         return {
             (joint.tube, joint.end): self._memo(
-                _end_key(frame, joint.tube, joint.end), lambda joint=joint: cope_of(frame, joint)
+                _end_key(frame, joint.tube, joint.end), partial(cope_of, frame, joint)
             )
             for joint in frame.joints
             if not too_parallel(frame, joint)
@@ -71,46 +72,48 @@ class Workbench:
         for tube in frame.tubes:
             tubes[tube.name] = self._memo(
                 ("solid", _tube_key(frame, tube.name)),
-                lambda tube=tube: cut_tube(frame, tube, copes, VIEW_CHORD_MM),
+                partial(cut_tube, frame, tube, copes, VIEW_CHORD_MM),
             )
         plates = {plate.name: finished_plate(plate, VIEW_CHORD_MM) for plate in frame.plates}
         return Solids(tubes, plates)
 
     def _report(self, frame: Frame, copes: Copes, solids: Solids) -> Report:
         tubes = [
-            self._memo(
-                ("tube", _tube_key(frame, name)), lambda solid=solid: tube_report(solid, copes)
-            )
+            self._memo(("tube", _tube_key(frame, name)), partial(tube_report, solid, copes))
             for name, solid in solids.tubes.items()
         ]
         joints = []
         for joint in frame.joints:
             around = tuple(_tube_key(frame, name) for name in (joint.tube, *joint.onto))
             key = ("joint", joint, around, frame.limits, frame.process, frame.shop)
-            joints.append(self._memo(key, lambda joint=joint: joint_report(frame, joint, copes)))
+            joints.append(self._memo(key, partial(joint_report, frame, joint, copes)))
         return Report(frame, tuple(tubes), tuple(joints), tuple(clashes(frame, solids)))
 
     def _scene(self, frame: Frame, copes: Copes, solids: Solids, report: Report) -> Scene:
         pieces = tuple(
             self._memo(
                 ("piece", _tube_key(frame, tube.name), frame.show.colour(tube.name, "")),
-                lambda tube=tube: piece_of(frame, tube, solids),
+                partial(piece_of, frame, tube, solids),
             )
             for tube in frame.tubes
         )
         collars = tuple(
             self._memo(
                 ("collar", _end_key(frame, joint.tube, joint.end), gap_limit(frame, joint)),
-                lambda joint=joint: collar_of(
-                    copes[joint.tube, joint.end], gap_limit(frame, joint)
-                ),
+                partial(collar_of, copes[joint.tube, joint.end], gap_limit(frame, joint)),
             )
             for joint in frame.joints
             if (joint.tube, joint.end) in copes
         )
-        ghosts = self._memo(("parts", frame.show.parts), lambda: ghosts_of(frame.show.parts))
+        ghosts = self._memo(("parts", frame.show.parts), partial(ghosts_of, frame.show.parts))
         scale = GapScale.around([collar.limit for collar in collars])
-        dimensions = tube_dimensions(frame, copes, report)
+        dimensions = tuple(
+            self._memo(
+                ("dimension", _tube_key(frame, told.name)),
+                partial(tube_dimension, frame.tube(told.name), copes, told.length),
+            )
+            for told in report.tubes
+        )
         return Scene(frame.name, pieces, collars, scale, ghosts, dimensions)
 
 

@@ -118,7 +118,7 @@ def pull_of(tube: Tube, end: End) -> Array:
 
 def collar_of(cope: Cope, limit: float) -> Collar:
     """Rings from the bore's edge over the end face to the outside, then back along the tube."""
-    theta = np.arange(COLLAR_ANGLES) * (2 * np.pi / COLLAR_ANGLES)
+    theta = np.linspace(0.0, 2 * np.pi, COLLAR_ANGLES, endpoint=False)
     depths = np.linspace(0.0, 1.0, COLLAR_DEPTHS)
     out = cope.frame.out
     rings, gaps = [], []
@@ -132,7 +132,7 @@ def collar_of(cope: Cope, limit: float) -> Collar:
         gaps.append(gaps[COLLAR_DEPTHS - 1])
     vertices, gap = np.concatenate(rings), np.concatenate(gaps)
     triangles = _bands(len(rings), len(theta))
-    whole = np.isfinite(vertices).all(axis=1)
+    whole = np.asarray(np.isfinite(vertices).all(axis=1))
     triangles = triangles[whole[triangles].all(axis=1)]
     vertices = np.where(whole[:, None], vertices, cope.frame.origin)
     gap = np.where(np.isfinite(gap), gap, 0.0)

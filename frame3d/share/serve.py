@@ -80,7 +80,7 @@ class _Handler(BaseHTTPRequestHandler):
             self.wfile.write(body)
 
     def _page(self) -> None:
-        self._head(HTTPStatus.OK, "text/html; charset=utf-8", self.live.page.encode())
+        self._head(HTTPStatus.OK, "text/html; charset=utf-8", self.live.page().encode())
 
     def _news(self, query: str) -> None:
         """Server-sent events (HTML standard, section 9.2): "frame" or "fault" at each change."""

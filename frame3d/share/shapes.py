@@ -10,7 +10,7 @@ from frame3d.share.scene import Ghost
 Array = NDArray[np.float64]
 
 TYRE, RIM, ROD = "#3a3f44", "#b9c0c6", "#6b747c"
-AROUND, ACROSS = 96, 18
+AROUND, ACROSS = 96, 20
 SPOKES = 28
 RIM_DEEP_MM, RIM_WIDE_MM, HUB_MM, SPOKE_MM = 14.0, 18.0, 30.0, 2.0
 

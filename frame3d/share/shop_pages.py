@@ -20,8 +20,9 @@ def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, head: Head) -> None
     for tube in pages.tubes:
         for index in range(len(tube.sheet.cuts)):
             draws.append(partial(cut_page, pages=tube, index=index, mill=mill))
-        if tube.drilling.holes or tube.drilling.vents:
+        if tube.drilling.holes:
             draws.append(partial(drill_page, pages=tube, mill=mill))
+    draws += _table_pages("Places for vents", VENTS, _vents(pages, mill), VENT_NOTE)
     draws += _table_pages("Jig: tube axes", JIG_TUBES, _jig_tubes(pages, mill), JIG_NOTE)
     draws += _table_pages("Jig: crossings", JIG_JOINTS, _jig_joints(pages, mill), CROSSING_NOTE)
     write_pdf(path, head, draws, "shop pages")
@@ -149,6 +150,33 @@ def _notes(page: Page, notes: Sequence[tuple[str, str]]) -> None:
     for heading, words in notes:
         page.text(MARGIN, y, heading, 11, bold=True, room=room)
         y = page.wrapped(MARGIN + 12, y - 14.5, words, 10, room - 12) - 6
+
+
+VENT_NOTE = (
+    "A hole here, no larger than told, opens a joined tube into the one it stands on, inside its "
+    "footprint. From the start point of the tube that is drilled; angles from its datum line."
+)
+VENTS: tuple[Column, ...] = (
+    ("drill into", 0.24, "left"),
+    ("to vent", 0.28, "left"),
+    ("from start point", 0.18, "right"),
+    ("angle", 0.12, "right"),
+    ("largest drill", 0.18, "right"),
+)
+
+
+def _vents(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
+    return [
+        (
+            tube.sheet.tube,
+            f"{vent.vented}, {vent.end}",
+            size_text(mill, vent.at, 1),
+            f"{vent.angle:.1f}°",
+            size_text(mill, vent.largest, 1),
+        )
+        for tube in pages.tubes
+        for vent in tube.drilling.vents
+    ]
 
 
 JIG_NOTE = (

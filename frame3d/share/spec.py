@@ -17,7 +17,7 @@ class Sheet:
 
 def spec_of(report: Report) -> tuple[Sheet, ...]:
     """What a customer is told. No gaps, saws or prices."""
-    return (tube_sheet(report),)
+    return (tube_sheet(report), geometry_sheet(report))
 
 
 def tube_sheet(report: Report) -> Sheet:
@@ -27,6 +27,15 @@ def tube_sheet(report: Report) -> Sheet:
     rows.append(("all tubes", "", "", "", "", f"{total:.0f}"))
     columns = ("tube", "material", "outside, mm", "wall, mm", "length, mm", "mass, g")
     return Sheet("Tubes", columns, tuple(rows))
+
+
+def geometry_sheet(report: Report) -> Sheet:
+    """What the job tells of its geometry, and the angle at which each tube meets another."""
+    rows = list(report.frame.show.facts)
+    for joint in report.joints:
+        for mate in joint.mates:
+            rows.append((f"{joint.joint.tube} to {mate.tube}, angle", f"{mate.angle:.2f}°"))
+    return Sheet("Geometry", ("what", "how much"), tuple(rows))
 
 
 def fit_sheet(report: Report) -> Sheet:

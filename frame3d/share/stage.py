@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
+from frame3d.share.lettering import font_file, printed
 from frame3d.share.normals import Shaded
 from frame3d.share.scene import Collar, Dimension, Piece, Scene
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 INK = "#1b2530"
-LEGEND_SHARE = 0.13  # of the picture's width, at its right
+LEGEND_SHARE = 0.19  # of the picture's width, at its right
 # Towards the eye (x right, y up, z to the eye) and how bright: key, front, fill, and from behind.
 LIGHTS = (
     ((-0.6, 0.9, 0.9), 0.66),
@@ -29,13 +30,15 @@ LOOK = {"ambient": 0.2, "diffuse": 0.9, "specular": 0.35, "specular_power": 32.0
 
 @dataclass(frozen=True)
 class Shown:
-    """What a view shows. explode: 0 assembled, 1 fully drawn apart."""
+    """What a view shows. explode: 0 assembled, 1 fully drawn apart; section: the near half is cut
+    away along the middle of the bicycle, y = 0."""
 
     gaps: bool = False
     ghosts: bool = True
     dimensions: bool = False
     names: bool = False
     explode: float = 0.0
+    section: bool = False
 
 
 def mesh_of(mesh: Shaded, moved: Array | float = 0.0) -> "pv.PolyData":
@@ -113,10 +116,10 @@ def add_legend(plotter: "pv.Plotter", scale: GapScale, actor: "pv.Actor") -> Non
         background_color="white",
         title_font_size=size,
         label_font_size=size,
-        position_x=1.0 - LEGEND_SHARE,
+        position_x=0.87,
         position_y=0.2,
         height=0.6,
-        width=LEGEND_SHARE - 0.01,
+        width=0.12,
         n_colors=SCALE_STEPS,
     )
     bar.SetBarRatio(0.2)
@@ -145,7 +148,8 @@ def add_dimensions(plotter: "pv.Plotter", dimensions: tuple[Dimension, ...]) -> 
 def add_texts(plotter: "pv.Plotter", places: list[Array], texts: list[str], name: str) -> None:
     plotter.add_point_labels(
         np.array(places),
-        texts,
+        [printed(text) for text in texts],
+        font_file=str(font_file()),
         name=name,
         font_size=max(plotter.window_size[1] // 55, 11),
         text_color=INK,
@@ -181,3 +185,16 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown) -> None:
     if shown.names:
         middles = [np.asarray(p.mesh.vertices.mean(axis=0)) for p in scene.pieces]
         add_texts(plotter, middles, [piece.name for piece in scene.pieces], "tube names")
+    if shown.section:
+        cut_open(plotter)
+
+
+def cut_open(plotter: "pv.Plotter") -> None:
+    """Draw of every mesh only what lies beyond the middle of the bicycle, seen from its right."""
+    from vtkmodules.vtkCommonDataModel import vtkPlane
+
+    plane = vtkPlane()
+    plane.SetNormal(0.0, 1.0, 0.0)
+    for actor in plotter.actors.values():
+        if hasattr(actor, "mapper") and hasattr(actor.mapper, "AddClippingPlane"):
+            actor.mapper.AddClippingPlane(plane)

@@ -7,6 +7,7 @@ from html import escape
 from pathlib import Path
 
 from frame3d.share.lettering import printed
+from frame3d.share.meshes import file_stems
 from frame3d.share.paper import (
     FAINT,
     MARGIN,
@@ -29,8 +30,9 @@ LABEL_MM = 24.0
 def write_wraps(folder: Path, wraps: Sequence[Wrap], head: Head) -> None:
     """wraps.pdf, and one SVG and one DXF a wrap, into an existing folder."""
     draws: list[Draw] = []
+    stems = file_stems(list(dict.fromkeys(wrap.tube for wrap in wraps)))
     for wrap in wraps:
-        name = f"wrap {wrap.tube} {wrap.end}".replace("/", "-").replace("\0", "")
+        name = f"wrap {stems[wrap.tube]} {wrap.end}"
         (folder / f"{name}.svg").write_text(svg_text(wrap), encoding="utf-8")
         write_dxf(folder / f"{name}.dxf", wrap)
         draws += _tiles(wrap, head)

@@ -7,7 +7,7 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from frame3d.model import ENDS, Frame, Hole, Joint, Tube, axis_at, station_of
-from frame3d.shop.numbers import angle, length, printed
+from frame3d.shop.numbers import direction_angle, length, printed
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
@@ -66,7 +66,7 @@ def _marked(tube: Tube, hole: Hole, start_point: float) -> DrillHole:
         kind=hole.kind,
         at=length(hole.at),
         from_end=length(hole.at + start_point),
-        angle=angle(turn),
+        angle=direction_angle(turn),
         around=length(np.radians(turn) * float(tube.od(hole.at)) / 2),
         diameter=length(hole.diameter),
     )
@@ -180,5 +180,5 @@ def _vents(frame: Frame, tube: Tube, copes: Copes) -> Iterator[Vent]:
         room = float(np.hypot(*_unrolled(tube, own, middle).T).min()) - VENT_EDGE_MM
         if room > 0:
             yield Vent(
-                joint.tube, joint.end, length(middle.at), angle(turn % 360.0), length(2 * room)
+                joint.tube, joint.end, length(middle.at), direction_angle(turn), length(2 * room)
             )

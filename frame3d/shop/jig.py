@@ -85,7 +85,7 @@ def _joint(frame: Frame, joint: Joint, onto: str) -> JigJoint:
 
 
 def _crossing(tube: Tube, mate: Tube, end: End) -> float:
-    """Distance along the mate, from its start, to where its axis is nearest the tube's endless one."""
+    """Along the mate from its start to where its axis is nearest the tube's endless one, mm."""
     frame = end_frame(tube, end)
     place, ahead = axis_near(mate, frame.origin)
     between = frame.origin - place

@@ -3,10 +3,11 @@
 from dataclasses import dataclass
 
 from frame3d.model import Frame
+from frame3d.shop.care import Care, Caring
 from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
 from frame3d.shop.jig import JigJoint, JigTube, jig
 from frame3d.shop.measures import Measures, measures
-from frame3d.shop.numbers import as_json, meanings, printed
+from frame3d.shop.numbers import angle, as_json, meanings, printed
 from frame3d.shop.sawchoice import Alternative, SawChoice, with_saws
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.sheets import Cut, Seat, TubeSheet
@@ -34,7 +35,11 @@ class TubePages:
     sheet: TubeSheet = printed("", "set-up of the tube's cuts")
     speeds: tuple[tuple[Speed, ...], ...] = printed("", "speeds for each cut, in the cuts' order")
     measures: Measures = printed("", "what to measure when all its cuts are done")
+    apart: float | None = printed(
+        "deg", "in-phase check: angle about the tube between bars laid in both copes, start to end"
+    )
     drilling: Drilling = printed("", "its holes, and where joints on it can be vented")
+    care: tuple[Care, ...] = printed("", "how near each cut must be set, in the cuts' order")
 
 
 @dataclass(frozen=True)
@@ -58,21 +63,32 @@ class ShopPages:
         """Every number of every page under its name with its unit, and what each name means."""
         kinds = (
             *(SawChoice, Alternative, TubePages, TubeSheet, Seat, Cut),
-            *(Speed, Measures, Drilling, DrillHole, Vent, JigTube, JigJoint),
+            *(Speed, Measures, Drilling, DrillHole, Vent, Care, JigTube, JigJoint),
         )
         return {"format": FORMAT, **as_json(self), "meaning": meanings(*kinds)}
+
+
+def _apart(sheet: TubeSheet) -> float | None:
+    """Between the last cuts at both ends, 0 up to 180; None where one end is not cut here."""
+    ends = {cut.end: cut.line_up for cut in sheet.cuts}
+    if len(ends) < 2:
+        return None
+    apart = angle((ends["end"] - ends["start"]) % 180.0)
+    return 0.0 if apart >= 180.0 else apart
 
 
 def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
     """The pages; with them the frame as it is then cut, and its ends."""
     sawn, choices = with_saws(frame)
     copes = copes_of(sawn)
+    caring = Caring(sawn, copes)
     tubes = []
     for tube in sawn.tubes:
         sheet = tube_sheet(sawn, tube, copes)
         pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
         holes = drilling(sawn, tube, copes, sheet.start_point)
-        tubes.append(TubePages(sheet, pace, measures(sawn, tube, copes), holes))
+        lengths = measures(sawn, tube, copes)
+        tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes, caring.of(sheet)))
     jig_tubes, jig_joints = jig(sawn)
     pages = ShopPages(
         sawn.name, sawn.process, CAUTIONS, choices, tuple(tubes), jig_tubes, jig_joints

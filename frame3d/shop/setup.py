@@ -136,6 +136,7 @@ class _Bench:
         depth = depth_of(pose, metal)
         mark, x_move = self._mark(pose, metal)
         across = length(2 * radius_at(tube, cope.end, mark_outward(pose)) + self.mill.edge_tip)
+        tilt = float(np.degrees(abs(pose.rise)))
         cut = Cut(
             number=number,
             end=cope.end,
@@ -144,7 +145,10 @@ class _Bench:
             face_up=face,
             block_turn=turn,
             line_up=direction_angle(float(np.degrees(pose.line_up))),
-            tilt=angle(float(np.degrees(abs(pose.rise)))),
+            around=length((pose.line_up % (2 * np.pi)) * radius_at(tube, cope.end, 0.0)),
+            tilt=angle(tilt),
+            gauge=angle(round(tilt / self.mill.gauge_step) * self.mill.gauge_step),
+            drop=length((self._far_from(cope.end, mark)) * np.sin(pose.rise)),
             high=CUT_HIGH if pose.rise >= 0 else CUT_LOW,
             across=across,
             half=length(across / 2),
@@ -157,6 +161,10 @@ class _Bench:
             cup=cup,
         )
         return cut, Metal(metal.square, (*metal.before, pose))
+
+    def _far_from(self, end: End, mark: float) -> float:
+        """From a mark to the other end of the blank, mm."""
+        return mark if end == "end" else self.blank.length - mark
 
     def _this_side_up(self, pose: Pose) -> Pose:
         """Of a level tube either side may face up: the one nearer to face 1, or to the datum."""

@@ -29,8 +29,13 @@ class Cut:
         "up; positive: turned clockwise as seen from the start end",
     )
     line_up: float = printed("deg", "line of the tube that faces up: angle from the datum")
-    tilt: float = printed("deg", "gauge reading along the tube, from level")
+    around: float = printed("mm", "the same around the outside, clockwise from the datum line")
+    tilt: float = printed("deg", "tilt of the tube from level")
+    gauge: float = printed("deg", "the same to the nearest step of the gauge")
     high: str = printed("", "which end is high")
+    drop: float = printed(
+        "mm", "how much the far end stands lower (higher: negative) than the mark"
+    )
     across: float = printed("mm", "readout from touching one side of the tube to the other")
     half: float = printed("mm", "half of it: back from the second touch to the tube's axis")
     offset: float = printed("mm", "then move the saw this far across")

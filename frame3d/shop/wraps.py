@@ -39,7 +39,7 @@ class Wrap:
 
 
 def wraps(frame: Frame, copes: Copes) -> list[Wrap]:
-    """A wrap for every coped end of a round tube of one diameter whose edge is shaped all around."""
+    """A wrap for every coped end of a round tube of one diameter, shaped all around."""
     found = []
     for joint in frame.joints:
         cope = copes.get((joint.tube, joint.end))

@@ -15,6 +15,10 @@ def facets(radius: float, chord: float = CHORD_MM) -> int:
     Both hold: each flat stands at most `chord` mm inside the circle (radius (1 - cos(pi / n))), and
     the polygon's area falls short by at most 1.5e-5 of the circle's at 0.005 mm, in proportion.
     """
-    by_chord = math.pi / math.acos(max(1.0 - chord / radius, 0.0))
     by_area = 2.0 * math.pi / math.sqrt(6.0 * AREA_SHORT_PER_MM * chord)
-    return 4 * math.ceil(max(by_chord, by_area, 12.0) / 4)
+    return max(facets_by_chord(radius, chord), 4 * math.ceil(by_area / 4))
+
+
+def facets_by_chord(radius: float, chord: float) -> int:
+    """Flats around a circle of `radius`, mm, a multiple of 4, each at most `chord` mm inside it."""
+    return 4 * math.ceil(max(math.pi / math.acos(max(1.0 - chord / radius, 0.0)), 12.0) / 4)

@@ -7,7 +7,7 @@ import numpy as np
 from manifold3d import Manifold
 
 from frame3d.model import EndFrame
-from frame3d.solids.facets import facets
+from frame3d.solids.facets import facets, facets_by_chord
 from frame3d.solids.rings import Array, prism, ring_loop
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.surface import Surface
@@ -64,12 +64,17 @@ def _steps(reach: Reach) -> int:
 
 @tool_solid.register
 def _cylinder(surface: Cylinder, reach: Reach, chord: float) -> Manifold:
-    """The half of the cylinder that faces the tube, and a slab from its sides outward."""
+    """The half of the cylinder that faces the tube, and a slab from its sides outward.
+
+    It needs fewer flats than a tube, since the cut's vertices are moved onto the exact cylinder;
+    between them the metal stands in by up to a fifth of the chord, so that the volume of a short
+    and thick tube holds too.
+    """
     axis, radius, out = surface.axis, surface.radius, reach.frame.out
     away = out - (out @ axis) * axis
     away /= np.linalg.norm(away)
     across = np.cross(axis, away)
-    count = facets(radius, chord)
+    count = facets_by_chord(radius, chord / 5)
     angle = np.linspace(np.pi / 2, 3 * np.pi / 2, count // 2 + 1)
     near = radius * (np.outer(np.cos(angle), away) + np.outer(np.sin(angle), across))
     middle = reach.around - surface.point

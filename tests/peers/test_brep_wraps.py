@@ -47,9 +47,7 @@ def test_wrap_follows_the_kernels_edge(need, way, offset: float, od: float, mate
 
     def face(point, along, radius, low, high):
         axes = gp_Ax3(gp_Pnt(*map(float, point)), gp_Dir(*map(float, along)))
-        return BRepBuilderAPI_MakeFace(
-            gp_Cylinder(axes, radius), 0.0, 2 * np.pi, low, high
-        ).Face()
+        return BRepBuilderAPI_MakeFace(gp_Cylinder(axes, radius), 0.0, 2 * np.pi, low, high).Face()
 
     cut = BRepAlgoAPI_Section(
         face((0, 0, 0), (1, 0, 0), od / 2, -290.0, 290.0), face(foot, way, mate / 2, -200.0, 200.0)

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from reference.exact_tube import exact_volume
 
-from frame3d.jobs import read_job
+import frame3d
 from frame3d.model import Frame, Tube
 from frame3d.solids.frame import frame_solids
 from frame3d.solids.tube import bench_axes
@@ -28,7 +28,7 @@ MICROMETRE = 1e-3
 
 @cache
 def job(name: str) -> Frame:
-    return read_job(JOBS[name])
+    return frame3d.load(JOBS[name])
 
 
 @cache

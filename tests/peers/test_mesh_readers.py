@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from conftest import node_modules
 
-from frame3d.jobs import read_job
+import frame3d
 from frame3d.share.meshes import file_stems, write_meshes
 from frame3d.solids.frame import Solids, frame_solids
 from frame3d.surfaces.cope import copes_of
@@ -38,7 +38,7 @@ class Made:
     """An example's solids and the folder of its mesh files."""
 
     def __init__(self, job: Path, folder: Path) -> None:
-        frame = read_job(job)
+        frame = frame3d.load(job)
         self.solids: Solids = frame_solids(frame, copes_of(frame))
         self.folder = folder
         write_meshes(self.solids, folder)

@@ -1,6 +1,9 @@
 """A finished straight round tube from an exact B-rep kernel (Open CASCADE, by cadquery-ocp)."""
 
+from dataclasses import dataclass
+
 import numpy as np
+from OCP.BRep import BRep_Tool
 from OCP.BRepAlgoAPI import BRepAlgoAPI_Common, BRepAlgoAPI_Cut
 from OCP.BRepBuilderAPI import (
     BRepBuilderAPI_MakeFace,
@@ -9,13 +12,15 @@ from OCP.BRepBuilderAPI import (
 )
 from OCP.BRepExtrema import BRepExtrema_DistShapeShape
 from OCP.BRepGProp import BRepGProp
+from OCP.BRepMesh import BRepMesh_IncrementalMesh
 from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder, BRepPrimAPI_MakeRevol
 from OCP.gp import gp_Ax1, gp_Ax2, gp_Dir, gp_Lin, gp_Pln, gp_Pnt
 from OCP.GProp import GProp_GProps
 from OCP.IntCurvesFace import IntCurvesFace_ShapeIntersector
-from OCP.TopAbs import TopAbs_SOLID
+from OCP.TopAbs import TopAbs_FACE, TopAbs_REVERSED, TopAbs_SOLID
 from OCP.TopExp import TopExp_Explorer
-from OCP.TopoDS import TopoDS_Shape
+from OCP.TopLoc import TopLoc_Location
+from OCP.TopoDS import TopoDS, TopoDS_Shape
 from reference.exact_tube import ExactEnd
 
 from frame3d.model import Frame, Tube
@@ -60,10 +65,21 @@ def tool(mate: Tube, radius: float, near, shift, far: float = 2000.0) -> TopoDS_
     ).Shape()
 
 
-def finished(frame: Frame, name: str) -> TopoDS_Shape:
-    """The piece that holds the tube's middle after all its ends are cut."""
+@dataclass(frozen=True)
+class Work:
+    """What has to be cut: the raw tube's ends, mm from its start, and cylinders to take away:
+    mate, radius, a point near the cut, shift."""
+
+    tube: Tube
+    low: float
+    high: float
+    cutters: tuple[tuple[Tube, float, np.ndarray, np.ndarray], ...]
+
+
+def planned(frame: Frame, name: str) -> Work:
+    """From the exact seats and tips of the reference."""
     tube = frame.tube(name)
-    low, high, tools = 0.0, tube.length, []
+    low, high, cutters = 0.0, tube.length, []
     for joint in frame.joints:
         if joint.tube != name:
             continue
@@ -72,15 +88,26 @@ def finished(frame: Frame, name: str) -> TopoDS_Shape:
         stop = np.concatenate([end.stop(end.offsets(theta, r)) for r in end.radii])
         beyond = float(stop[np.isfinite(stop)].max()) + SPARE_MM
         low, high = (-beyond, high) if joint.end == "start" else (low, tube.length + beyond)
-        near = tube.start if joint.end == "start" else tube.end
+        near = np.array(tube.start if joint.end == "start" else tube.end)
         for mate, radius in zip(joint.onto, end.tool_radii, strict=True):
-            tools.append(tool(frame.tube(mate), radius, near, end.seat * end.out))
-    body = raw(tube, low, high)
-    for cutter in tools:
-        body = BRepAlgoAPI_Cut(body, cutter).Shape()
+            cutters.append((frame.tube(mate), radius, near, end.seat * end.out))
+    return Work(tube, low, high, tuple(cutters))
+
+
+def cut(work: Work) -> TopoDS_Shape:
+    """The piece that holds the tube's middle after all its ends are cut."""
+    body = raw(work.tube, work.low, work.high)
+    for cutter in work.cutters:
+        body = BRepAlgoAPI_Cut(body, tool(*cutter)).Shape()
     pieces = solids(body)
-    middle = (np.array(tube.start) + tube.end) / 2
+    if len(pieces) == 1:
+        return pieces[0]
+    middle = (np.array(work.tube.start) + work.tube.end) / 2
     return min(pieces, key=lambda piece: distance(piece, middle))
+
+
+def finished(frame: Frame, name: str) -> TopoDS_Shape:
+    return cut(planned(frame, name))
 
 
 def solids(shape: TopoDS_Shape) -> list[TopoDS_Shape]:
@@ -96,6 +123,30 @@ def volume(shape: TopoDS_Shape) -> float:
     properties = GProp_GProps()
     BRepGProp.VolumeProperties_s(shape, properties, 1e-7)
     return float(properties.Mass())
+
+
+def meshed(shape: TopoDS_Shape, chord: float) -> np.ndarray:
+    """Corners (T, 3, 3), mm, of the kernel's own triangles at a chord error, mm."""
+    BRepMesh_IncrementalMesh(shape, chord, False, 0.5, False).Perform()
+    corners, explorer = [], TopExp_Explorer(shape, TopAbs_FACE)
+    while explorer.More():
+        face, place = TopoDS.Face(explorer.Current()), TopLoc_Location()
+        mesh = BRep_Tool.Triangulation_s(face, place)
+        move = place.Transformation()
+        nodes = [mesh.Node(i + 1).Transformed(move) for i in range(mesh.NbNodes())]
+        points = np.array([(p.X(), p.Y(), p.Z()) for p in nodes])
+        triangles = np.array([mesh.Triangle(i + 1).Get() for i in range(mesh.NbTriangles())]) - 1
+        turned = face.Orientation() == TopAbs_REVERSED
+        corners.append(points[triangles[:, ::-1] if turned else triangles])
+        explorer.Next()
+    return np.concatenate(corners)
+
+
+def enclosed(corners: np.ndarray) -> float:
+    """Volume, mm3, inside a closed mesh of corners (T, 3, 3)."""
+    from_first = corners - corners[0, 0]
+    a, b, c = from_first.transpose(1, 0, 2)
+    return float(np.einsum("ij,ij->", a, np.cross(b, c)) / 6)
 
 
 def area_of_section(shape: TopoDS_Shape, origin, normal, half: float) -> float:

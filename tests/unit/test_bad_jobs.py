@@ -50,7 +50,7 @@ CHANGED = {
     "od is a word": ("od = 28.6", 'od = "wide"', ["line 16", '"wide"', "expected a length"]),
     "od is empty text": ("od = 28.6", 'od = ""', ["line 16", "expected a length"]),
     "od is true": ("od = 28.6", "od = true", ["line 16", "found true", "expected a length"]),
-    "od is a list": ("od = 28.6", "od = [28.6]", ["line 16", "found a list"]),
+    "od a list": ("od = 28.6", "od = [28.6]", ["line 16", "28.6", "[distance from start, od]"]),
     "od is a table": ("od = 28.6", "od = { mm = 28.6 }", ["line 16", "found a table"]),
     "od a date": ("od = 28.6", "od = 2026-01-02", ["line 16", "2026-01-02"]),
     "od half written fraction": ("od = 28.6", 'od = "1 1/ in"', ["line 16", "1 1/ in"]),
@@ -72,10 +72,10 @@ CHANGED = {
         "wall = [[50, 0.9], [20, 0.6]]",
         ["line 17", "distances [50.0, 20.0]", "to rise"],
     ),
-    "wall stations twice": (
+    "wall stations thrice": (
         "wall = 0.9",
-        "wall = [[50, 0.9], [50, 0.6]]",
-        ["line 17", "to rise"],
+        "wall = [[50, 0.9], [50, 0.6], [50, 0.5]]",
+        ["line 17", "twice for a step"],
     ),
     "wall station before the tube": (
         "wall = 0.9",

@@ -6,6 +6,7 @@ import pytest
 
 from frame3d.bicycle.geometry import read_bicycle
 from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standover
+from frame3d.bicycle.sections import Section
 
 MICRON = 1e-3
 
@@ -81,7 +82,10 @@ def test_measures_of_the_frame_of_whole_triangles() -> None:
     assert close(head_and_fork(geometry).head_to_axle, 350)
     # Middle of the top tube's axis (507.44 + 444) / 2 high; half its outside, square to it.
     upper = 14 * math.sqrt(599**2 + 63.44**2) / 599
-    assert close(standover(geometry, 28.0), 475.72 + upper + 210)
+    at = geometry.nodes()
+    axis = at["top tube on seat tube"], at["top tube on head tube"]
+    top = Section.plain(28.0, 0.8).tube("top tube", *axis)
+    assert close(standover(top, geometry["shell_height"]), 475.72 + upper + 210)
 
 
 def test_jig_table_of_the_frame_of_whole_triangles() -> None:

@@ -53,13 +53,15 @@ def test_the_job_shown_is_the_example() -> None:
     def plain(text: str) -> list[str]:
         return [re.sub(r"\s*#.*", "", line) for line in text.splitlines() if line.strip()]
 
-    (job,) = blocks("toml")
+    job, stay = blocks("toml")
     example = (ROOT / "examples" / "two-tubes" / "job.toml").read_text()
     assert plain(job) == [line for line in plain(example) if line]
+    touring = (ROOT / "examples" / "touring" / "job.toml").read_text()
+    assert "\n".join(plain(stay)[1:]) in "\n".join(plain(touring))
 
 
 def test_the_outputs_shown_are_what_is_printed(workplace: Path) -> None:
-    table, failure = blocks("text")
+    table, failure, contradiction = blocks("text")
     job = workplace / "examples" / "two-tubes" / "job.toml"
     printed = CliRunner().invoke(main, ["check", str(job)]).stdout
     assert [line.rstrip() for line in printed.splitlines() if line.strip()] == [
@@ -68,6 +70,11 @@ def test_the_outputs_shown_are_what_is_printed(workplace: Path) -> None:
     job.write_text(job.read_text().replace("saw  = 37.0", "saw  = 44.0"))
     printed = CliRunner().invoke(main, ["check", str(job)]).stdout
     assert " ".join(failure.split()) in " ".join(printed.split())
+    touring = workplace / "examples" / "touring" / "job.toml"
+    touring.write_text(touring.read_text().replace("fork_length ", "trail = 58\nfork_length "))
+    said = CliRunner().invoke(main, ["check", str(touring)]).stderr
+    told = " ".join(contradiction.split()).partition("bicycle, ")[2]
+    assert said.endswith(f"bicycle, {told}\n")
 
 
 def test_the_python_shown_runs(workplace: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -39,6 +39,16 @@ def sloped_through_the_cope():
     return pair(28.6, wall, 36.0, 50.0), "rail"
 
 
+def short(od, wall, length):
+    """Little more than its two copes: what the cut faces lose or gain counts most."""
+    posts = [
+        tube(name, (x, 0, -90), (x, 0, 90), 36.0, 1.2) for name, x in (("a", 0), ("b", length))
+    ]
+    rung = tube("rung", (0, 0, 0), (length, 0, 0), od, wall)
+    joints = [("rung", "start", {"a": 37.0}), ("rung", "end", {"b": None})]
+    return frame("short", [*posts, rung], joints), "rung"
+
+
 CASES = {
     "square on": (pair(28.6, 0.9, 36.0, 90.0), "rail"),
     "head tube angle, oversize saw": (pair(28.6, 0.9, 36.0, 73.0, 37.0), "rail"),
@@ -49,6 +59,8 @@ CASES = {
     "skew": (pair(22.2, 0.8, 40.0, 65.0, 41.0, offset=6.5), "rail"),
     "skew, tangent at its side": (pair(22.2, 0.8, 40.0, 65.0, offset=8.9), "rail"),
     "thick wall": (pair(30.0, 12.0, 36.0, 80.0, 37.0), "rail"),
+    "short and thick": short(19.0, 4.0, 45.0),
+    "short bridge": short(10.0, 0.8, 50.0),
     "both ends, skew": both_ends(),
     "two onto": two_onto(),
     "two onto, no saw": two_onto((None, None)),

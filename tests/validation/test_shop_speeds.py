@@ -1,7 +1,7 @@
 """Speeds and edge finder by the handbook's arithmetic.
 
 Machinery's Handbook, Cutting Speed Formulas (from memory of the chapter; exact as arithmetic):
-n = 1000 V / (pi D). Machine Tool Speeds and Feeds (university shop handout): rpm about 3.8 sfpm / D.
+n = 1000 V / (pi D). Machine Tool Speeds and Feeds (university shop handout): rpm = 3.8 sfpm / D.
 Common practice, no source: 37 mm saw, 660 rpm, 0.003 in a revolution.
 """
 

@@ -24,6 +24,7 @@ from frame3d.share.scene import Collar, Piece, Scene, pull_of
 from frame3d.share.spec import Sheet, details
 
 LEGEND_STEPS = 32
+STEPS = 65535
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,7 +106,7 @@ def _version(version: Version, scale: GapScale) -> dict[str, object]:
 
 def _extremes(scene: Scene) -> NDArray[np.float64]:
     """The farthest points (26, 3) in directions all around: what the camera has to hold."""
-    meshes = [part.mesh for part in (*scene.pieces, *scene.ghosts)]
+    meshes = [piece.mesh for piece in scene.pieces] + [ghost.mesh for ghost in scene.ghosts]
     points = np.concatenate([mesh.vertices for mesh in meshes])
     grid = np.stack(np.meshgrid(*3 * [[-1, 0, 1]], indexing="ij"), axis=-1).reshape(-1, 3)
     ways = grid[np.abs(grid).any(axis=1)]
@@ -129,19 +130,29 @@ def _piece(frame: Frame, piece: Piece) -> dict[str, object]:
     }
 
 
-def _mesh(mesh: Shaded) -> dict[str, str]:
+def _mesh(mesh: Shaded) -> dict[str, object]:
     return {
-        "position": _packed(mesh.vertices.astype("<f4")),
+        **_points(mesh.vertices, mesh.triangles),
         "normal": _packed(np.rint(mesh.normals * 127).astype("i1")),
-        "index": _packed(mesh.triangles.astype("<u4")),
+    }
+
+
+def _points(vertices: NDArray[np.float64], triangles: NDArray[np.int64]) -> dict[str, object]:
+    """Vertices as steps of 1/65535 of their box, 0.02 mm in a metre: half the size of floats."""
+    low = vertices.min(axis=0)
+    step = np.maximum(np.ptp(vertices, axis=0) / STEPS, 1e-9)
+    return {
+        "low": _numbers(low, 5),
+        "step": _numbers(step, 9),
+        "position": _packed(np.rint((vertices - low) / step).clip(0, STEPS).astype("<u2")),
+        "index": _packed(triangles.astype("<u2" if len(vertices) <= STEPS else "<u4")),
     }
 
 
 def _collar(collar: Collar, scale: GapScale) -> dict[str, object]:
     return {
-        "position": _packed(collar.vertices.astype("<f4")),
+        **_points(collar.vertices, collar.triangles),
         "tint": _packed(np.rint(scale.colours(collar.gap) * 255).astype("u1")),
-        "index": _packed(collar.triangles.astype("<u4")),
         "middle": [0, 0, 0],
         "axis": [0, 0, 0],
         "pulls": {"start": _numbers(collar.pull), "end": _numbers(collar.pull)},
@@ -150,7 +161,9 @@ def _collar(collar: Collar, scale: GapScale) -> dict[str, object]:
 
 def _legend(scale: GapScale) -> dict[str, object]:
     steps = np.linspace(0, len(cividis()) - 1, LEGEND_STEPS).astype(int)
-    colours = ["#{:02x}{:02x}{:02x}".format(*np.rint(c * 255).astype(int)) for c in cividis()[steps]]
+    colours = [
+        "#{:02x}{:02x}{:02x}".format(*np.rint(c * 255).astype(int)) for c in cividis()[steps]
+    ]
     return {"top": scale.top, "limits": scale.limits, "colours": colours}
 
 
@@ -173,7 +186,7 @@ def _table(number: int, version: Version, sheet: Sheet) -> str:
     body = []
     for row in sheet.rows:
         first, *rest = row
-        name = f'<bdi>{escape(first)}</bdi>'
+        name = f"<bdi>{escape(first)}</bdi>"
         if sheet.columns[0] == "tube" and first in order:
             name = (
                 f'<button type="button" data-version="{number}" data-piece="{order[first]}">'
@@ -182,6 +195,7 @@ def _table(number: int, version: Version, sheet: Sheet) -> str:
         cells = "".join(f'<td dir="auto">{escape(text)}</td>' for text in rest)
         body.append(f"<tr><td>{name}</td>{cells}</tr>")
     return (
-        f'<div class="wide" tabindex="0" role="region" aria-label="{escape(sheet.title)}"><table><caption>{escape(sheet.title)}</caption><thead><tr>{head}</tr>'
+        f'<div class="wide" tabindex="0" role="region" aria-label="{escape(sheet.title)}"><table>'
+        f"<caption>{escape(sheet.title)}</caption><thead><tr>{head}</tr>"
         f"</thead><tbody>{''.join(body)}</tbody></table></div>"
     )

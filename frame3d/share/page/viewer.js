@@ -49,8 +49,8 @@
   let versions = [], made = [], scale = null;
 
   function load(mesh) {
-    const position = new Float32Array(bytes(mesh.position)), count = position.length / 3;
-    const index = count > 65535 ? new Uint32Array(bytes(mesh.index)) : new Uint16Array(new Uint32Array(bytes(mesh.index)));
+    const position = Float32Array.from(new Uint16Array(bytes(mesh.position)), (q, i) => mesh.low[i % 3] + q * mesh.step[i % 3]);
+    const count = position.length / 3, index = new (count > 65535 ? Uint32Array : Uint16Array)(bytes(mesh.index));
     if (count > 65535 && !wide) return null;
     const pull = new Float32Array(3 * count);
     if (mesh.pulls) for (let i = 0; i < count; i++) {

@@ -11,6 +11,7 @@ from manifold3d import CrossSection, JoinType, Manifold
 
 from frame3d.guides.lettering import LEAST_CAP_MM, line
 from frame3d.guides.plan import Printed, printed_guides
+from frame3d.guides.record import entries
 from frame3d.guides.refuse import GuideError
 from frame3d.guides.sleeve import MARK_MM, RELIEF_MM
 from frame3d.model import Printer
@@ -28,7 +29,7 @@ LOW = Printer(bed=(120.0, 120.0, 45.0), shrink=0.4)
 
 def written(case: str, printer: Printer, folder: Path) -> list[Path]:
     made_now = list(made(case, printer))
-    write_guides(frame(case, printer), made_now, [], folder)
+    write_guides(frame(case, printer), list(entries(made_now)), [], folder)
     return sorted(folder.glob("*.stl"))
 
 

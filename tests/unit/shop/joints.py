@@ -122,7 +122,10 @@ def _cope(tube: Tube, end: End, mates: list[Tube], sizes: list[float], seat: flo
         end,
         end_frame(tube, end),
         tuple(outer_surface(m) for m in mates),
-        tuple(saw_surface(m, s, np.asarray(tube.end if end == "end" else tube.start)) for m, s in zip(mates, sizes, strict=True)),
+        tuple(
+            saw_surface(m, s, np.asarray(tube.end if end == "end" else tube.start))
+            for m, s in zip(mates, sizes, strict=True)
+        ),
         theta,
         np.linspace(0.0, 1.0, 3),
         seat,

@@ -2,13 +2,14 @@
 
 import copy
 import json
+from dataclasses import replace
 
 import pytest
 from hypothesis import HealthCheck, assume, given, note, settings
 from hypothesis import strategies as st
 from joints import LIMITS, Coped, astray, coped_tubes, whole
 
-from frame3d.model import Frame, Joint, Mill, Profile, Saw, Shop, Tube
+from frame3d.model import Bend, Frame, Joint, Mill, Oval, Profile, Saw, Shop, Tube
 from frame3d.shop.numbers import as_json
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.virtual import MillError, mill
@@ -17,7 +18,7 @@ from frame3d.surfaces.cope import copes_of
 constant = Profile.constant
 
 QUIET = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_large]
-THOUSANDS = settings(max_examples=700, deadline=None, suppress_health_check=QUIET)
+THOUSANDS = settings(max_examples=500, deadline=None, suppress_health_check=QUIET)
 
 
 def pages(coped: Coped) -> dict:
@@ -154,7 +155,7 @@ def test_a_block_in_the_way_of_the_saw_is_noticed() -> None:
         assert not followed(moved, coped)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=QUIET)
+@settings(max_examples=100, deadline=None, suppress_health_check=QUIET)
 @given(coped_tubes(saws=(1, 2)), st.data())
 def test_random_pages_with_one_number_changed_are_caught(coped: Coped, data: st.DataObject) -> None:
     assume(whole(coped))
@@ -167,3 +168,33 @@ def test_random_pages_with_one_number_changed_are_caught(coped: Coped, data: st.
     cut[key] += data.draw(st.sampled_from([-1, 1])) * (0.05 if key in LENGTHS else 0.2)
     note(f"{key} of cut {cut}")
     assert not followed(sheet, coped)
+
+
+@pytest.mark.parametrize("cut_end", ["high", "low"])
+@pytest.mark.parametrize("taper", [[(0, 28.6), (60, 28.6), (500, 34.0)], [(80, 31.9), (520, 28.6)]])
+def test_a_tapered_tube_comes_out_as_designed(taper: list, cut_end: str) -> None:
+    """The blocks and the marks take the diameter where they stand."""
+    coped = fixed(cut_end)
+    od = Profile.through(taper)
+    tube = replace(coped.tube, od=od)
+    tubes = (tube, *coped.frame.tubes[1:])
+    frame = replace(coped.frame, tubes=tubes)
+    coped = Coped(frame, tube, copes_of(frame))
+    assert whole(coped)
+    sheet = pages(coped)
+    assert len(sheet["cuts"]) == 3
+    assert strays(coped, sheet) == 0
+
+
+def test_bent_and_oval_tubes_get_no_mill_numbers_but_a_word() -> None:
+    coped = fixed()
+    shapes = {
+        "oval": {"oval": Oval(constant(25.0))},
+        "bent": {"bends": (Bend((300, 60, 200), 200),)},
+    }
+    for word, shape in shapes.items():
+        tube = replace(coped.tube, **shape)
+        frame = replace(coped.frame, tubes=(tube, *coped.frame.tubes[1:]))
+        sheet = tube_sheet(frame, tube, copes_of(frame))
+        assert not sheet.cuts
+        assert any(words.startswith(word) for words in sheet.warnings)

@@ -129,3 +129,12 @@ def test_a_wrap_larger_than_the_paper_is_tiled_and_loses_nothing(tmp_path: Path)
             text = page.extract_text()
             assert f"sheet {number}.1 of 2" in text
             assert f"page {number} of 2" in text
+
+
+def test_names_that_no_file_may_have_still_get_their_files(tmp_path: Path) -> None:
+    import dataclasses
+
+    wrap = wrap_of()
+    odd = [dataclasses.replace(wrap, tube=name) for name in ("a/b", "A/B", "x" * 200, "下管", "..")]
+    write_wraps(tmp_path, odd, Head("a job", "2000-01-01", "A4"))
+    assert len(list(tmp_path.glob("*.svg"))) == len(list(tmp_path.glob("*.dxf"))) == len(odd)

@@ -1,0 +1,80 @@
+"""frame3d filler: how much filler each joint takes, and where closed tubes need a vent."""
+
+import json
+from pathlib import Path
+
+import click
+
+from .common import console, job_argument, load_or_refuse, refuse
+
+CAUTION = (
+    "Brazing and welding: fumes, glare, fire. Ventilate, wear eye and skin protection, clear what "
+    "burns, and never heat a closed tube. Follow the filler's and flux's safety sheets."
+)
+
+
+@click.command("filler")
+@job_argument
+@click.option(
+    "--radius",
+    type=click.FloatRange(0.1, 50),
+    help="Radius of the fillet, mm; without it the process's usual one.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print all figures as JSON.")
+def command(job: Path, radius: float | None, as_json: bool) -> None:
+    """Tell what each joint of JOB takes: length of its line, fillet, gap, filler and rod.
+
+    Exit status 0 when done, 2 when JOB cannot be used.
+    """
+    frame = load_or_refuse(job)
+
+    from frame3d.fit.filler import as_json as json_of
+    from frame3d.fit.filler import filler_of, vents
+    from frame3d.surfaces.cope import copes_of
+
+    copes = copes_of(frame)
+    try:
+        joints = [
+            filler_of(frame, joint, copes[joint.tube, joint.end], radius)
+            for joint in frame.joints
+            if (joint.tube, joint.end) in copes
+        ]
+    except ValueError as error:
+        refuse(f"{job}: {error}; frame3d check tells why")
+    advice = vents(frame, copes)
+    if as_json:
+        click.echo(json.dumps(json_of(frame, joints, advice), indent=1))
+        return
+
+    from rich.box import SIMPLE_HEAD
+    from rich.markup import escape
+    from rich.table import Table
+
+    out = console()
+    table = Table(
+        title=escape(frame.name), title_justify="left", title_style="bold", box=SIMPLE_HEAD
+    )
+    table.add_column("tube", overflow="fold")
+    table.add_column("end")
+    for name in ("line mm", "angles °", "fillet mm", "fillet mm³", "gap mm³", "filler g", "rod mm"):
+        table.add_column(name, justify="right")
+    for one in joints:
+        table.add_row(
+            escape(one.joint.tube),
+            one.joint.end,
+            f"{one.length:.1f}",
+            f"{one.least:.0f} to {one.most:.0f}",
+            f"{one.radius:g}",
+            f"{one.fillet:.0f}",
+            f"{one.gap:.1f}",
+            f"{one.mass:.1f}",
+            f"{one.rod:.0f}",
+        )
+    out.print(table)
+    out.print(
+        f"together {sum(one.mass for one in joints):.0f} g of filler, what is lost and filed off "
+        "included"
+    )
+    for text in advice:
+        out.print(escape(text))
+    out.print(CAUTION)

@@ -1,0 +1,120 @@
+"""frame3d geometry: what the numbers of a bicycle say, before and after its tubes are picked."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from .common import console, job_argument, refuse
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+
+
+@click.command("geometry")
+@job_argument
+@click.option("--json", "as_json", is_flag=True, help="Print the numbers as JSON.")
+def command(job: Path, as_json: bool) -> None:
+    """Print what the bicycle of JOB comes to: frame and handling, the jig's settings, head and
+    fork, the bores that the parts want, and where the rider sits. JOB may still be without tubes.
+
+    Exit status 0, or 2 when JOB cannot be used.
+    """
+    from frame3d.bicycle.facts import facts_of_job
+    from frame3d.jobs import JobError
+
+    try:
+        name, facts = facts_of_job(job)
+    except JobError as error:
+        refuse(str(error))
+    if as_json:
+        click.echo(json.dumps({"job": name, **facts}, indent=1))
+    else:
+        _print(name, facts, console())
+
+
+def _print(name: str, facts: dict[str, Any], out: "Console") -> None:
+    from rich.markup import escape
+
+    out.print(f"[bold]{escape(name)}[/bold]\n")
+    out.print(_measures("frame", facts["geometry"]))
+    out.print(_measures("handling", facts["handling"]))
+    out.print(_measures("head and fork", facts["head_and_fork"]))
+    jig = facts["jig"]
+    nodes = _table("jig, from the shell's centre", "x mm", "z mm")
+    for node, (x, _, z) in jig["nodes_mm"].items():
+        nodes.add_row(node, f"{x:.2f}", f"{z:.2f}")
+    out.print(nodes)
+    out.print(_numbers("jig, angles", "°", jig["angles_deg"]))
+    out.print(_numbers("jig, centre to centre", "mm", jig["lengths_mm"]))
+    if facts["parts"]:
+        out.print(_parts(facts["parts"]))
+    if "rider" in facts:
+        rider = facts["rider"]
+        out.print(_rider(rider))
+        out.print(
+            f"The hands as asked for want a stem of {rider['stem_length_for_hands_mm']:.1f} mm on "
+            f"{rider['spacers_for_hands_mm']:.1f} mm of spacers; the job has "
+            f"{rider['stem_length_mm']:.1f} on {rider['spacers_mm']:.1f}."
+        )
+
+
+def _table(title: str, *columns: str) -> "Table":
+    from rich.box import SIMPLE_HEAD
+    from rich.table import Table
+
+    table = Table(box=SIMPLE_HEAD)
+    table.add_column(title, min_width=34)
+    for column in columns:
+        table.add_column(column, justify="right")
+    return table
+
+
+def _measures(title: str, values: dict[str, Any]) -> "Table":
+    table = _table(title, "", "")
+    origins = dict.fromkeys(values.get("assumed", ()), "assumed")
+    origins |= dict.fromkeys(values.get("from_rider", ()), "from the rider")
+    for key, value in values.items():
+        if isinstance(value, float):
+            name, unit = _words(key)
+            table.add_row(name, f"{value:.2f} {unit}", origins.get(key, ""))
+    return table
+
+
+def _numbers(title: str, unit: str, values: dict[str, float]) -> "Table":
+    table = _table(title, unit)
+    for name, value in values.items():
+        table.add_row(name, f"{value:.2f}")
+    return table
+
+
+def _parts(parts: dict[str, Any]) -> "Table":
+    from rich.markup import escape
+
+    table = _table("parts", "wanted", "tube")
+    for key, value in parts.items():
+        name, unit = _words(key)
+        if isinstance(value, dict):
+            tube = "" if value["tube"] is None else f"{value['tube']:.2f} {unit}"
+            table.add_row(name, f"{value['wanted']:.2f} {unit}", tube)
+        else:
+            table.add_row(name, f"{value:g} {unit}" if unit else escape(value), "")
+    return table
+
+
+def _rider(rider: dict[str, Any]) -> "Table":
+    table = _table("rider, from the shell's centre", "asked for", "on this frame")
+    for key, wanted in rider["wanted"].items():
+        name, unit = _words(key)
+        table.add_row(name, f"{wanted:.1f} {unit}", f"{rider['placed'][key]:.1f} {unit}")
+    return table
+
+
+def _words(key: str) -> tuple[str, str]:
+    """A key as words, and its unit: "trail_mm" becomes ("trail", "mm")."""
+    for end, unit in (("_mm", "mm"), ("_deg", "°")):
+        if key.endswith(end):
+            return key.removesuffix(end).replace("_", " "), unit
+    return key.replace("_", " "), ""

@@ -1,0 +1,51 @@
+"""frame3d measured: will the tubes that are cut close?"""
+
+import json
+import sys
+from pathlib import Path
+
+import click
+
+from .common import FAILS, console, job_argument, load_or_refuse, refuse
+
+
+@click.command("measured")
+@job_argument
+@click.option("--json", "as_json", is_flag=True, help="Print all figures as JSON.")
+def command(job: Path, as_json: bool) -> None:
+    """Tell whether the tubes measured in JOB's [[measured]] tables will close.
+
+    Exit status 0 when all do, 1 when one does not, 2 when JOB cannot be used.
+    """
+    frame = load_or_refuse(job)
+    if not frame.measured:
+        refuse(f"{job}: has no [[measured]] table, expected one for each end that was measured")
+
+    from rich.markup import escape
+
+    from frame3d.fit.budget.simulate import targets_of
+    from frame3d.fit.measured import as_json as json_of
+    from frame3d.fit.measured import measured_fit
+    from frame3d.surfaces.cope import copes_of
+
+    copes = copes_of(frame)
+    targets = targets_of(copes)
+    fits = []
+    for measured in frame.measured:
+        if (measured.tube, measured.end) not in targets:
+            refuse(f"{job}: measured, {measured.tube}, {measured.end}: not between round tubes")
+        fits.append(measured_fit(frame, copes, targets, measured))
+    if as_json:
+        click.echo(json.dumps([json_of(fit) for fit in fits], indent=1))
+    else:
+        out = console()
+        for fit in fits:
+            verdict = "[green]pass[/green]" if fit.passes else "[bold red]fail[/bold red]"
+            out.print(
+                f"[bold]{escape(fit.measured.tube)}, {fit.measured.end}:[/bold] {verdict}, gap "
+                f"{fit.gap:.3f} mm of {fit.limit:.3f} mm; cut {fit.tilt:+.2f} degrees off"
+                + (f", {2 * fit.short:.2f} mm short" if fit.short else "")
+            )
+            for note in fit.notes:
+                out.print(f"  {escape(note)}")
+    sys.exit(0 if all(fit.passes for fit in fits) else FAILS)

@@ -1,0 +1,188 @@
+"""frame3d preview: see a frame, in a window, as a picture, or on a page that follows the files."""
+
+import re
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from .common import console, job_argument, load_or_refuse, refuse
+from .verdict import end_with, verdict
+
+if TYPE_CHECKING:
+    from frame3d.share.live import Live
+    from frame3d.share.stage import Shown
+
+VIEWS = ("three-quarter", "side", "front", "top")
+
+
+def _size(ctx: click.Context, parameter: click.Parameter, value: str) -> tuple[int, int]:
+    found = re.fullmatch(r"(\d{2,5})x(\d{2,5})", value)
+    if not found:
+        raise click.BadParameter(f"found {value!r}, expected pixels such as 1600x1000")
+    return int(found[1]), int(found[2])
+
+
+@click.command("preview")
+@job_argument
+@click.option(
+    "--png", type=click.Path(path_type=Path, dir_okay=False), help="Draw a picture into this file."
+)
+@click.option("--view", type=click.Choice(VIEWS), default=VIEWS[0], help="From where to look.")
+@click.option("--joint", metavar="TUBE,END", help='One joint close up, e.g. "top tube,start".')
+@click.option("--gaps", is_flag=True, help="Colour each joint by its gap, with the scale in mm.")
+@click.option("--apart", is_flag=True, help="Draw each coped end back, so that its cope shows.")
+@click.option("--section", is_flag=True, help="Cut the frame open along its middle.")
+@click.option("--dimensions", is_flag=True, help="Write the tubes' lengths beside them.")
+@click.option("--names", is_flag=True, help="Write the tubes' names on them.")
+@click.option("--no-parts", is_flag=True, help="Leave out wheels and other parts.")
+@click.option("--transparent", is_flag=True, help="No background in the picture.")
+@click.option("--size", callback=_size, default="1600x1000", help="Of the picture, in pixels.")
+@click.option(
+    "--live", is_flag=True, help="Follow the job and shop files, in the window and on a local page."
+)
+@click.option("--port", type=click.IntRange(0, 65535), default=0, help="Of the local page.")
+def command(
+    job: Path,
+    png: Path | None,
+    view: str,
+    joint: str | None,
+    gaps: bool,
+    apart: bool,
+    section: bool,
+    dimensions: bool,
+    names: bool,
+    no_parts: bool,
+    transparent: bool,
+    size: tuple[int, int],
+    live: bool,
+    port: int,
+) -> None:
+    """Show JOB: all tubes with their real walls and copes, and the gap of each joint in colour.
+
+    Opens a window; its keys stand in it. With --png it draws a picture instead, which needs no
+    display. With --live it redraws on every save; a bad edit is told, the last good frame stays.
+    Exit status 1 where a joint fails; the picture is drawn all the same.
+    """
+    from frame3d.share.stage import Shown
+
+    shown = Shown(
+        gaps=gaps or joint is not None,
+        ghosts=not no_parts,
+        dimensions=dimensions,
+        names=names,
+        explode=1.0 if apart else 0.0,
+        section=section,
+    )
+    if png is not None:
+        _picture(job, png, view, joint, shown, size, transparent)
+        return
+    from frame3d.share.window import Window, has_display, run
+
+    if live:
+        _live(job, port)
+        return
+    frame = load_or_refuse(job)
+    if not has_display():
+        refuse(
+            "there is no display to open a window on; draw a picture with "
+            f'"frame3d preview {job} --png frame.png", or follow the files in a browser with --live'
+        )
+    from frame3d.share.present import presented
+
+    version = presented(frame, gaps=True)
+    run(Window(version))
+    end_with([version])
+
+
+def _picture(
+    job: Path,
+    png: Path,
+    view: str,
+    joint: str | None,
+    shown: "Shown",
+    size: tuple[int, int],
+    transparent: bool,
+) -> None:
+    import os
+    import tempfile
+
+    from frame3d.share.pictures import close_up, picture
+    from frame3d.share.present import presented
+
+    frame = load_or_refuse(job)
+    version = presented(frame)
+    scene = version.scene
+    collar = None
+    if joint is not None:
+        known = {f"{c.tube},{c.end}": c for c in scene.collars}
+        collar = known.get(re.sub(r"\s*,\s*(start|end)\s*$", r",\1", joint.strip()))
+        if collar is None:
+            refuse(f'--joint: found "{joint}", expected one of: {"; ".join(known) or "none"}')
+    try:
+        png.absolute().parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(suffix=".png", dir=png.absolute().parent)
+        os.close(handle)
+        scratch = Path(name)
+        try:
+            if collar is not None:
+                close_up(scene, collar, scratch, shown, size, transparent)
+            else:
+                picture(scene, scratch, view, shown, size, transparent)  # type: ignore[arg-type]
+            scratch.chmod(0o644)
+            os.replace(scratch, png)
+        finally:
+            scratch.unlink(missing_ok=True)
+    except OSError as error:
+        refuse(f"{png}: cannot be written: {error.strerror}")
+    console().print(f"written to {png}", markup=False)
+    end_with([version])
+
+
+def _live(job: Path, port: int) -> None:
+    from frame3d.jobs import JobError
+    from frame3d.share.live import Live
+    from frame3d.share.serve import served
+    from frame3d.share.window import Window, has_display, run
+
+    try:
+        live = Live(job)
+    except JobError as error:
+        refuse(str(error))
+    people = console()
+    try:
+        with served(live, port) as address:
+            people.print(f"follows {job} at {address} (this machine only); Ctrl-C ends it")
+            if has_display():
+                window = Window(live.version)
+
+                def news() -> bool:
+                    fresh = _told(live)
+                    if fresh:
+                        window.replace(live.version, live.fault)
+                    return fresh
+
+                run(window, news)
+                return
+            while True:
+                _told(live)
+                time.sleep(0.03)
+    except KeyboardInterrupt:
+        return
+    except OSError as error:
+        refuse(f"--port {port}: cannot be used: {error.strerror}")
+
+
+def _told(live: "Live") -> bool:
+    """Look at the files, and say what is new on the terminal."""
+    began = time.perf_counter()
+    if not live.look():
+        return False
+    spent = time.perf_counter() - began
+    people = console()
+    if live.fault:
+        people.print(live.fault, markup=False)
+    else:
+        people.print(f"redrawn in {spent:.2f} s: {verdict(live.version)}", markup=False)
+    return True

@@ -1,0 +1,93 @@
+"""frame3d check --scan: the fit of a cut end as scanned, and where to file it."""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from .common import FAILS, console, refuse, whole_or_refuse
+
+if TYPE_CHECKING:
+    from frame3d.model import Frame
+
+
+def check_scan(
+    frame: "Frame", scan: Path, end: str | None, out: Path | None, as_json: bool
+) -> None:
+    """Check one scanned end and stop; with `out`, also draw it there."""
+    from frame3d.fit.budget.chance import limit_at
+    from frame3d.fit.filing import filing, words
+    from frame3d.fit.scan.read import ScanError, read_points
+    from frame3d.fit.scan.register import fit_scan
+    from frame3d.surfaces.cope import copes_of
+
+    copes = copes_of(frame)
+    known = {f"{tube}:{which}": (tube, which) for tube, which in copes}
+    if end not in known:
+        named = ", ".join(f'"{name}"' for name in known)
+        found = "no --end" if end is None else f'--end "{end}"'
+        refuse(f"{scan}: found {found}, expected the end that was scanned: one of {named}")
+    key = known[end]
+    try:
+        fit = fit_scan(read_points(scan), copes[key])
+    except ScanError as error:
+        refuse(str(error) if str(scan) in str(error) else f"{scan}: {error}")
+    except TypeError as error:
+        refuse(f"{scan}: {end} cannot be checked by scan: {error}")
+    limit = limit_at(frame, key)
+    advice = filing(fit.cut, limit)
+    text = words(advice, limit)
+    passes = fit.gap <= limit
+    if out is not None:
+        from frame3d.share.filing_wrap import write_filing_wrap
+        from frame3d.share.scan_plot import write_scan_plot
+
+        with whole_or_refuse(out) as folder:
+            write_scan_plot(fit, limit, folder / "scan.png")
+            write_scan_plot(fit, limit, folder / "scan.svg")
+            if advice is not None:
+                write_filing_wrap(advice, limit, folder / "file-to-fit.pdf")
+    if as_json:
+        figures = {
+            "format": "frame3d-scan/1",
+            "tube": key[0],
+            "end": key[1],
+            "gap_mm": round(fit.gap, 6),
+            "gap_error_mm": round(fit.gap_error, 6),
+            "limit_mm": round(limit, 6),
+            "verdict": "pass" if passes else "fail",
+            "tilt_deg": [round(float(t), 6) for t in fit.tilt],
+            "tilt_error_deg": round(fit.tilt_error, 6),
+            "centring_mm": [round(float(c), 6) for c in fit.centring],
+            "od_mm": round(fit.od, 6),
+            "unit": fit.unit,
+            "noise_mm": round(fit.noise, 6),
+            "seen": round(fit.seen, 6),
+            "alike_when_turned": fit.alike,
+            "filing": text,
+        }
+        click.echo(json.dumps(figures, indent=1))
+    else:
+        shown = console()
+        verdict = "[green]pass[/green]" if passes else "[bold red]fail[/bold red]"
+        doubt = abs(fit.gap - limit) < 2 * fit.gap_error
+        shown.print(f"[bold]{key[0]}, {key[1]}, as scanned:[/bold] {verdict}")
+        shown.print(f"gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm, limit {limit:.3f} mm")
+        if doubt:
+            shown.print("the limit lies within two standard errors: too near to call by this scan")
+        shown.print(
+            f"cut {abs(fit.tilt[0]):.2f} ± {fit.tilt_error:.2f} degrees off its angle, "
+            f"{abs(fit.centring[0]):.2f} mm off centre; outside {fit.od:.2f} mm"
+        )
+        shown.print(
+            f"scan in {fit.unit}, noise {fit.noise:.3f} mm, {360 * fit.seen:.0f} of 360° seen"
+        )
+        if fit.alike:
+            shown.print(
+                "the end looks alike turned about its axis: check clock positions by the datum line"
+            )
+        for line in text:
+            shown.print(line, markup=False)
+    sys.exit(0 if passes else FAILS)

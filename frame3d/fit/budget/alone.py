@@ -1,0 +1,105 @@
+"""Each error by itself: how the worst gap answers to it, and its share of the budget."""
+
+from dataclasses import dataclass, replace
+from statistics import NormalDist
+
+import numpy as np
+
+from frame3d.fit.budget.errors import Spread, Spreads, errors_of, size_for, stream
+from frame3d.fit.budget.simulate import Key, Targets, gaps
+from frame3d.model import Frame
+from frame3d.surfaces.surface import Array
+
+CURVE_POINTS = 21
+DIRECTIONS = 16  # of an error that has one, along a curve
+CURVE_SIZES = 4.0  # a curve runs this many sizes to either side
+DRAWS = 200  # for errors that have a direction, or one number a saw
+UNKNOWN_SIZE = 0.1  # steps of the curve of an error whose size nobody has told
+
+
+@dataclass(frozen=True, eq=False)
+class Alone:
+    """One error of one joint with all others nil.
+
+    size:    of its spread, in its own unit
+    at, gap: (P,) the curve: worst gap, mm, against the error; for an error with several numbers
+             (a direction, several saws) the middle of many draws at that size
+    opening: root mean square of what it opens or closes, mm, against the nominal gap
+    share:   opening squared over the sum of all errors' squares
+    """
+
+    name: str
+    size: float
+    at: Array
+    gap: Array
+    opening: float
+    share: float
+
+
+def all_alone(
+    frame: Frame, targets: Targets, spreads: Spreads, seed: int
+) -> dict[Key, tuple[Alone, ...]]:
+    """Every error of every joint by itself, largest share first."""
+    found = {}
+    nominal = {key: float(gap[0]) for key, gap in gaps(targets, {}).items()}
+    for key in targets:
+        errors = [
+            _alone(frame, targets, key, spreads, name, numbers, nominal[key], seed)
+            for name, numbers in errors_of(targets[key]).items()
+        ]
+        total = sum(error.opening**2 for error in errors)
+        shares = [error.opening**2 / total if total else 0.0 for error in errors]
+        named = [replace(e, share=s) for e, s in zip(errors, shares, strict=True)]
+        found[key] = tuple(sorted(named, key=lambda error: -error.share))
+    return found
+
+
+def _alone(
+    frame: Frame,
+    targets: Targets,
+    key: Key,
+    spreads: Spreads,
+    name: str,
+    numbers: int,
+    nominal: float,
+    seed: int,
+) -> Alone:
+    size = _size(frame, key, spreads, name)
+    tube = {one: target for one, target in targets.items() if one[0] == key[0]}
+    spread = spreads[name]
+
+    def answer(values: Array) -> Array:
+        return gaps(tube, {key: {name: values}}, workers=1)[key]
+
+    low = 0.0 if spread.shape == "one-sided" or numbers > 1 else -CURVE_SIZES
+    at = np.linspace(low, CURVE_SIZES, CURVE_POINTS) * (size or UNKNOWN_SIZE)
+    if numbers == 1:
+        curve = answer(at[:, None])
+        drawn = size * levels(spread, DRAWS)[:, None]
+    else:
+        draws = spread.standard(stream(seed, "alone", name, *key), (DRAWS, numbers))
+        drawn = size * draws
+        unit = draws[:DIRECTIONS] / spread_of(spread)
+        every = answer((at[:, None, None] * unit).reshape(-1, numbers))
+        curve = np.median(every.reshape(len(at), -1), axis=1)
+    opened = answer(drawn) - nominal if size else np.zeros(1)
+    return Alone(name, size, at, curve, float(np.sqrt(np.mean(opened**2))), 0.0)
+
+
+def _size(frame: Frame, key: Key, spreads: Spreads, name: str) -> float:
+    joint = frame.joint_at(*key)
+    assert joint is not None
+    return size_for(spreads, name, frame.tube(joint.onto[0] if name == "mate od" else key[0]))
+
+
+def levels(spread: Spread, count: int) -> Array:
+    """`count` equally likely values of a spread of size 1: the middles of its quantiles."""
+    middle = (np.arange(count) + 0.5) / count
+    if spread.shape == "normal":
+        return np.array([NormalDist().inv_cdf(p) for p in middle])
+    return middle if spread.shape == "one-sided" else 2 * middle - 1
+
+
+def spread_of(spread: Spread) -> float:
+    """Standard deviation of a spread of size 1."""
+    return replace(spread, size=1.0).deviation

@@ -1,0 +1,134 @@
+"""Whole tubes drawn at random, cut, seated and measured: gaps of every joint of a frame.
+
+Three things tie the joints together. A tube has one outside diameter, as have its mates. Only the
+difference in phase between the cuts of one tube counts: the builder turns the tube to share it.
+And a tube whose two ends cannot both touch is short: the builder lets each end have half of that.
+A tube that is too long is eased in or filed, and opens nothing.
+"""
+
+import os
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+
+from frame3d.fit.budget.cut import Cut, Setups, cut
+from frame3d.fit.budget.errors import Spreads, errors_of, setups_of, size_for, stream
+from frame3d.fit.budget.target import Target, target_of
+from frame3d.fit.figures import gap_of
+from frame3d.model import End, Frame
+from frame3d.surfaces.cope import Copes
+from frame3d.surfaces.surface import Array
+
+NOMINAL_MM = 0.03  # own choice: small beside what errors open
+CHUNK = 128  # set-ups at a time: their arrays stay in a core's cache
+
+Key = tuple[str, End]
+Targets = dict[Key, Target]
+Errors = dict[Key, dict[str, Array]]  # by end and error: (N, numbers), in the errors' own units
+
+
+def targets_of(copes: Copes) -> Targets:
+    """Every end that meets round tubes and touches at all.
+
+    A tapered mate counts as the cylinder that it is at the joint, an oval or bent tube as it is at
+    its nominal end, where the nominal gap then comes out right; else the end is left out.
+    """
+    targets: Targets = {}
+    for key, cope in copes.items():
+        try:
+            target = target_of(cope)
+        except TypeError:
+            continue
+        if not np.isfinite(target.lines).all() or not np.isfinite(cope.seat):
+            continue
+        nominal = cut(target, setups_of(target, {}, 1)).gap()[0]
+        if abs(nominal - gap_of(cope).widest.value) <= NOMINAL_MM:
+            targets[key] = target
+    return targets
+
+
+def drawn(
+    frame: Frame, targets: Targets, spreads: Spreads, count: int, seed: int, first: int = 0
+) -> Errors:
+    """Errors of `count` frames drawn at random; `first` tells batches of one seed apart."""
+    errors: Errors = {}
+    for (tube, end), target in targets.items():
+        own: dict[str, Array] = {}
+        for name, numbers in errors_of(target).items():
+            if name in ("tube od", "mate od"):
+                joint = frame.joint_at(tube, end)
+                assert joint is not None
+                whose = (tube,) if name == "tube od" else joint.onto
+                own[name] = np.concatenate(
+                    [
+                        size_for(spreads, name, frame.tube(one))
+                        * spreads[name].standard(stream(seed, "od", one, str(first)), (count, 1))
+                        for one in whose
+                    ],
+                    axis=1,
+                )
+            else:
+                where = (tube,) if name == "straightness" else (tube, end)
+                rng = stream(seed, name, *where, str(first))
+                own[name] = spreads[name].size * spreads[name].standard(rng, (count, numbers))
+        errors[tube, end] = own
+    return errors
+
+
+def gaps(
+    targets: Targets,
+    errors: Errors,
+    done: Callable[[int], None] = lambda count: None,
+    workers: int | None = None,
+) -> dict[Key, Array]:
+    """Widest gap (N,), mm, of every joint under these errors; `done` hears of ends finished."""
+    result = {}
+    jobs: list[tuple[dict[Key, tuple[Target, Setups]], slice]] = []
+    for tube in dict.fromkeys(tube for tube, _ in targets):
+        ends = {key: targets[key] for key in targets if key[0] == tube}
+        own = shared_phase(ends, {key: errors.get(key, {}) for key in ends})
+        count = max((len(v) for e in own.values() for v in e.values()), default=1)
+        ready = {key: (one, setups_of(one, own[key], count)) for key, one in ends.items()}
+        for key in ends:
+            result[key] = np.empty(count)
+        jobs += [(ready, slice(at, min(at + CHUNK, count))) for at in range(0, count, CHUNK)]
+
+    def work(job: tuple[dict[Key, tuple[Target, Setups]], slice]) -> None:
+        ready, part = job
+        for key, gap in _tube_gaps({key: cut(t, s.part(part)) for key, (t, s) in ready.items()}):
+            result[key][part] = gap
+            done(part.stop - part.start)
+
+    with ThreadPoolExecutor(workers or os.cpu_count()) as pool:
+        list(pool.map(work, jobs))
+    return result
+
+
+def _tube_gaps(cuts: dict[Key, Cut]) -> Iterator[tuple[Key, Array]]:
+    """Gaps of one tube's ends, which share what it is too short."""
+    short: Array | float = 0.0
+    if len(cuts) == 2:
+        short = np.maximum(sum(one.seat for one in cuts.values()), 0.0) / 2
+    for key, one in cuts.items():
+        yield key, one.gap(short)
+
+
+def shared_phase(targets: Targets, errors: Errors) -> Errors:
+    """The errors of one tube after it is turned in the jig to share its phase errors: their mean
+    over all cuts of the tube is taken off each."""
+    names = ("phase", "guide phase")
+    cuts = sum(errors_of(target).get(name, 0) for target in targets.values() for name in names)
+    given = [own[name] for own in errors.values() for name in names if name in own]
+    if not given:
+        return errors
+    mean = sum(value.sum(axis=1, keepdims=True) for value in given) / cuts
+    count = len(given[0])
+    shared: Errors = {}
+    for key, target in targets.items():
+        own = dict(errors.get(key, {}))
+        for name in names:
+            if numbers := errors_of(target).get(name, 0):
+                own[name] = own.get(name, np.zeros((count, numbers))) - mean
+        shared[key] = own
+    return shared

@@ -1,0 +1,32 @@
+"""The shop file's [errors]: how large this shop's own set-up errors are."""
+
+from typing import Annotated
+
+from pydantic import BeforeValidator
+
+from frame3d.jobs.strict import nearest, number
+from frame3d.quantities import described
+from frame3d.tables import rows
+
+LARGEST = 10.0  # degrees, mm or mm/m: beyond it no shop works
+
+
+def _sizes(value: object) -> dict[str, float]:
+    """Sizes by the names of tables/setup_errors.csv; an underscore may stand for a space."""
+    if not isinstance(value, dict):
+        raise ValueError(f"found {described(value)}, expected a table [errors]")
+    known = {row["error"]: row for row in rows("setup_errors")}
+    sizes = {}
+    for key, size in value.items():
+        name = str(key).replace("_", " ")
+        if name not in known:
+            raise ValueError(f"unknown key {described(key)}, {nearest(name, known)}")
+        unit = known[name]["unit"]
+        try:
+            sizes[name] = number(size, 0.0, LARGEST, f"a size in {unit}")
+        except ValueError as error:
+            raise ValueError(f"{name}: {error}") from None
+    return sizes
+
+
+ErrorSizes = Annotated[dict[str, float], BeforeValidator(_sizes)]

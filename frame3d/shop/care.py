@@ -1,0 +1,54 @@
+"""How near each cut must be set for its joint to close in 19 of 20 cases."""
+
+import math
+from dataclasses import dataclass
+
+from frame3d.fit.budget.care import Allowed, care_for
+from frame3d.fit.budget.errors import Spreads, shop_spreads
+from frame3d.fit.budget.simulate import Key, Targets, targets_of
+from frame3d.model import Frame
+from frame3d.shop.numbers import printed
+from frame3d.shop.sheets import TubeSheet
+from frame3d.surfaces.cope import Copes
+
+WANTED = 0.95
+SEED = 1
+DEVIATIONS = 2.0  # 19 of 20 settings of a normal spread lie within two deviations
+
+
+@dataclass(frozen=True)
+class Care:
+    """None: no such care by itself is enough, or the error hardly matters."""
+
+    tilt_within: float | None = printed(
+        "deg", "keep the tilt this near, for 19 of 20 joints to close"
+    )
+    centring_within: float | None = printed(
+        "mm", "keep the saw this near to the tube's axis, likewise"
+    )
+
+
+class Caring:
+    """Works out the care for the cuts of a frame's tubes, as this shop's errors are."""
+
+    def __init__(self, frame: Frame, copes: Copes) -> None:
+        self._frame = frame
+        self._targets: Targets = targets_of(copes)
+        self._spreads: Spreads = shop_spreads(dict(frame.shop.errors))
+
+    def of(self, sheet: TubeSheet) -> tuple[Care, ...]:
+        """One for each cut of a tube, in the cuts' order; cuts of one end share theirs."""
+        ends = {cut.end: self._of_end((sheet.tube, cut.end)) for cut in sheet.cuts}  # type: ignore[arg-type]
+        return tuple(ends[cut.end] for cut in sheet.cuts)
+
+    def _of_end(self, key: Key) -> Care:
+        if key not in self._targets:
+            return Care(None, None)
+        found = care_for(self._frame, self._targets, self._spreads, key, WANTED, SEED)
+        return Care(_within(found.tilt), _within(found.centring))
+
+
+def _within(allowed: Allowed | None) -> float | None:
+    if allowed is None or allowed.size is None or math.isinf(allowed.size):
+        return None
+    return DEVIATIONS * allowed.size or None

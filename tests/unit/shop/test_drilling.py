@@ -1,0 +1,128 @@
+"""Holes: where they are, what they take, what they run into, where a joint can be vented."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from joints import LIMITS
+from scipy.integrate import quad
+
+from frame3d.model import Frame, Hole, Joint, Profile, Tube
+from frame3d.shop.drilling import drilling
+from frame3d.solids.frame import frame_solids
+from frame3d.surfaces.cope import copes_of
+
+BUTTS = Profile.through([(0, 0.9), (150, 0.9), (180, 0.6), (320, 0.6), (350, 0.9)])
+
+
+def two_tubes(*holes: Hole) -> Frame:
+    post = Tube("post", (0, 0, -200), (0, 0, 300), Profile.constant(36), BUTTS)
+    rail = Tube("rail", (0, 0, 0), (250, 0, 60), Profile.constant(28.6), Profile.constant(0.9))
+    joints = (Joint("rail", "start", ("post",), (37.0,)),)
+    return Frame("holes", "tig", (post, rail), joints, LIMITS, holes=holes)
+
+
+def conflicts(*holes: Hole) -> list[str]:
+    frame = two_tubes(*holes)
+    return list(drilling(frame, frame.tube(holes[0].tube), copes_of(frame), 0.0).conflicts)
+
+
+@pytest.mark.parametrize("angle", [0.0, 90.0, 200.0])
+@pytest.mark.parametrize("diameter", [3.0, 6.5, 12.0])
+def test_a_hole_takes_its_volume_from_one_wall(angle: float, diameter: float) -> None:
+    """Between two cylinders of radius b and r a drill of radius q takes the integral of
+    2 sqrt(q^2 - y^2) (sqrt(r^2 - y^2) - sqrt(b^2 - y^2)) over y."""
+    hole = Hole("post", 250.0, angle, diameter, "guide")
+    frame = two_tubes(hole)
+    copes = copes_of(frame)
+    drilled = frame_solids(frame, copes).tubes["post"].volume
+    whole = frame_solids(replace(frame, holes=()), copes).tubes["post"].volume
+    q, r, b = diameter / 2, 18.0, 17.4
+
+    def slice_of(y: float) -> float:
+        return 2 * np.sqrt(q**2 - y**2) * (np.sqrt(r**2 - y**2) - np.sqrt(b**2 - y**2))
+
+    expected = quad(slice_of, -q, q)[0]
+    assert whole - drilled == pytest.approx(expected, rel=2e-3)
+
+
+def test_a_hole_is_where_the_numbers_say() -> None:
+    """At 90 degrees clockwise from the datum as seen from the start: +x up the post, so +y."""
+    hole = Hole("post", 250.0, 90.0, 6.0, "guide")
+    frame = two_tubes(hole)
+    solid = frame_solids(frame, copes_of(frame)).tubes["post"].solid
+
+    def probe(y: float) -> float:
+        from manifold3d import Manifold
+
+        needle = Manifold.cube((1.0, 2.0, 1.0), True).translate((0.0, y, 50.0))
+        return float((solid ^ needle).volume())
+
+    assert probe(17.7) == 0.0
+    assert probe(-17.7) > 0.5
+    assert solid.status().name == "NoError"
+
+
+def test_the_page_tells_both_distances_and_the_way_around() -> None:
+    frame = two_tubes(Hole("post", 250.0, 270.0, 6.5, "bottle boss"))
+    (hole,) = drilling(frame, frame.tube("post"), copes_of(frame), 4.0).holes
+    assert (hole.at, hole.from_end, hole.angle, hole.diameter) == (250.0, 254.0, 270.0, 6.5)
+    assert hole.around == pytest.approx(0.75 * np.pi * 36, abs=1e-3)
+
+
+def test_a_hole_in_the_open_is_no_conflict() -> None:
+    assert conflicts(Hole("post", 250.0, 180.0, 6.5, "bottle boss")) == []
+
+
+def test_a_hole_on_a_butt_transition_is_reported() -> None:
+    (words,) = conflicts(Hole("post", 178.0, 180.0, 6.5, "bottle boss"))
+    assert "150 to 180 mm" in words
+    assert conflicts(Hole("post", 184.0, 180.0, 6.5, "stop")) == []  # 180.75 up: just beyond it
+
+
+def test_holes_too_near_each_other_are_reported() -> None:
+    near = Hole("post", 256.0, 180.0, 6.0, "guide")
+    (words,) = conflicts(Hole("post", 250.0, 180.0, 6.0, "guide"), near)
+    assert "0.0 mm between" in words
+    around = replace(near, at=250.0, angle=230.0)  # 15.7 mm around the outside
+    assert conflicts(Hole("post", 250.0, 180.0, 6.0, "guide"), around) == []
+
+
+def test_a_hole_under_the_wall_of_a_joint_is_reported() -> None:
+    (words,) = conflicts(Hole("post", 219.0, 0.0, 5.0, "vent"))
+    assert "cuts into the joint of rail" in words
+
+
+def test_inside_a_footprint_a_vent_is_right_and_a_stop_is_not() -> None:
+    assert conflicts(Hole("post", 203.0, 0.0, 8.0, "vent")) == []
+    (words,) = conflicts(Hole("post", 203.0, 0.0, 8.0, "stop"))
+    assert "covered by rail" in words
+
+
+def test_a_hole_at_the_end_of_its_tube_is_reported() -> None:
+    assert any("start of post" in w for w in conflicts(Hole("post", 4.0, 0.0, 5.0, "vent")))
+    assert any("start of rail" in w for w in conflicts(Hole("rail", 22.0, 0.0, 5.0, "vent")))
+    assert conflicts(Hole("rail", 60.0, 0.0, 5.0, "vent")) == []
+
+
+def test_the_place_told_for_a_vent_is_inside_the_footprint_up_to_the_largest_drill() -> None:
+    frame = two_tubes()
+    (vent,) = drilling(frame, frame.tube("post"), copes_of(frame), 0.0).vents
+    assert (vent.vented, vent.end) == ("rail", "start")
+    assert vent.at == pytest.approx(204.0, abs=3.0)  # the rail rises 6 mm in the post's radius
+    assert vent.angle == pytest.approx(0.0, abs=1e-3)
+    assert conflicts(Hole("post", vent.at, vent.angle, vent.largest - 0.01, "vent")) == []
+    assert conflicts(Hole("post", vent.at, vent.angle, vent.largest + 0.5, "vent"))
+
+
+def test_drilled_tubes_stay_closed_meshes() -> None:
+    import trimesh
+
+    holes = [Hole("post", 250.0, a, 6.5, "bottle boss") for a in (0.0, 90.0, 180.0, 275.0)]
+    frame = two_tubes(*holes)
+    mesh = frame_solids(frame, copes_of(frame)).tubes["post"].solid.to_mesh64()
+    body = trimesh.Trimesh(mesh.vert_properties[:, :3], mesh.tri_verts, process=True)
+    assert body.is_watertight
+    assert body.euler_number == 0 - 2 * len(holes)  # each hole through one wall is a handle
+    assert json.dumps([h.kind for h in holes])

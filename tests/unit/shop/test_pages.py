@@ -1,0 +1,172 @@
+"""The printed pages say what the library says, all of it on the paper, nothing over anything."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from test_virtual_mill import followed, strays
+
+import frame3d
+from frame3d.model import Mill
+from frame3d.shop.numbers import as_json
+from frame3d.shop.pages import shop_pages
+from frame3d.shop.virtual import mill
+from frame3d_cli.main import main
+
+pdfplumber = pytest.importorskip("pdfplumber")
+
+ROOT = Path(__file__).parents[3]
+JOBS = sorted(ROOT.glob("examples/*/job.toml"))
+OVER_PT = 0.6  # boxes of letters hold a little air above and below
+
+
+def run(*arguments: str) -> tuple[int, str]:
+    result = CliRunner().invoke(main, ["setup", *arguments])
+    return result.exit_code, result.output
+
+
+@pytest.mark.parametrize("job", JOBS, ids=lambda job: job.parent.name)
+def test_every_cut_of_every_example_comes_out_of_the_virtual_mill_as_designed(job: Path) -> None:
+    from test_virtual_mill import Coped
+
+    pages, sawn, copes = shop_pages(frame3d.load(job))
+    cuts = 0
+    for tube in pages.tubes:
+        if not tube.sheet.cuts:
+            continue
+        sheet = json.loads(json.dumps(as_json(tube.sheet)))
+        sawn_ends = {cut["end"] for cut in sheet["cuts"]}
+        own = {key: c for key, c in copes.items() if key[0] == tube.sheet.tube}
+        own = {key: c for key, c in own.items() if key[1] in sawn_ends}
+        coped = Coped(sawn, sawn.tube(tube.sheet.tube), own)
+        assert strays(coped, sheet) == 0, tube.sheet.tube
+        sheet["cuts"][0]["tilt_deg"] += 0.1
+        assert not followed(sheet, coped)
+        cuts += len(sheet["cuts"])
+    assert cuts > 0
+
+
+@pytest.fixture(scope="module", params=["mm A4", "inch Letter"])
+def printed(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory):
+    folder = tmp_path_factory.mktemp("pages")
+    units, paper = request.param.split()
+    for name in ("diamond/job.toml", "shop.toml"):
+        (folder / name).parent.mkdir(exist_ok=True)
+        (folder / name).write_text((ROOT / "examples" / name).read_text())
+    mill_table = f'[mill]\nunits = "{units}"\npaper = "{paper}"\n'
+    if units == "inch":
+        mill_table += 'travel_per_turn = "0.1 in"\n'
+    (folder / "shop.toml").write_text((folder / "shop.toml").read_text() + "\n" + mill_table)
+    job = folder / "diamond" / "job.toml"
+    holes = '\n[[hole]]\ntube = "down tube"\nat = 250\nangle_deg = 0\ndiameter = 6.5\n'
+    job.write_text(job.read_text() + holes + 'kind = "bottle boss"\n')
+    code, output = run(str(job), "-o", str(folder / "out"))
+    assert code == 0, output
+    return folder / "out" / "shop", shop_pages(frame3d.load(job))[0], units, paper
+
+
+def test_no_text_leaves_the_page_and_none_lies_over_another(printed) -> None:
+    folder, _, _, paper = printed
+    for file in (folder / "pages.pdf", folder / "wraps" / "wraps.pdf"):
+        with pdfplumber.open(file) as pdf:
+            for page in pdf.pages:
+                assert (page.width > 600) == (paper == "Letter")
+                words = page.extract_words(keep_blank_chars=True, x_tolerance=1.5)
+                for word in words:
+                    assert word["x0"] >= 18 and word["x1"] <= page.width - 18, word
+                    assert word["top"] >= 18 and word["bottom"] <= page.height - 8, word
+                for i, one in enumerate(words):
+                    for other in words[i + 1 :]:
+                        across = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
+                        down = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
+                        assert across < OVER_PT or down < OVER_PT, (one["text"], other["text"])
+
+
+def test_every_page_has_job_date_and_number_and_nothing_is_cut_short(printed) -> None:
+    folder, _, _, _ = printed
+    with pdfplumber.open(folder / "pages.pdf") as pdf:
+        for number, page in enumerate(pdf.pages, start=1):
+            text = page.extract_text()
+            assert f"page {number} of {len(pdf.pages)}" in text
+            assert "Heron, a diamond frame" in text
+            assert re.search(r"\d{4}-\d\d-\d\d", text)
+            assert "…" not in text
+
+
+def test_the_cover_carries_the_cautions(printed) -> None:
+    folder, pages, _, _ = printed
+    with pdfplumber.open(folder / "pages.pdf") as pdf:
+        text = " ".join(pdf.pages[0].extract_text().split())
+    for caution in pages.cautions:
+        assert caution in text
+    for word in ("Eye", "swarf", "hair", "fumes", "ISO 4210", "hot and sharp", "Clamp"):
+        assert word in text
+
+
+def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
+    folder, pages, units, _ = printed
+
+    def text_of(mm: float) -> str:
+        return f"{mm:.3f} mm" if units == "mm" else f"{mm / 25.4:.4f} in"
+
+    with pdfplumber.open(folder / "pages.pdf") as pdf:
+        texts = [" ".join(page.extract_text().split()) for page in pdf.pages]
+    for tube in pages.tubes:
+        for cut in tube.sheet.cuts:
+            heading = f"{tube.sheet.tube}: {cut.end} cut {cut.number} of {len(tube.sheet.cuts)}"
+            (text,) = [t for t in texts if t.startswith(heading)]
+            assert f"{text_of(cut.mark)} from the start end" in text
+            assert f"across {text_of(cut.across)}, back {text_of(cut.half)}" in text
+            assert f"run {text_of(cut.run)}" in text
+            assert f"face {cut.face_up} up" in text
+            assert f"exact {cut.tilt:.4f}°" in text
+            assert not cut.tilt or cut.high in text
+            if cut.x_move:
+                way = "right" if cut.x_move > 0 else "left"
+                assert f"mark, {text_of(abs(cut.x_move))} {way}" in text
+            if cut.offset:
+                assert f"then {text_of(cut.offset)} to" in text
+                assert ("to the column" in text) == (cut.offset_to == "towards the column")
+
+
+def test_the_edge_finder_reads_tube_and_tip_by_hand(printed) -> None:
+    """1 1/8 in tube, 3/8 in tip: 1 1/2 in across, 3/4 in back."""
+    _, pages, _, _ = printed
+    assert Mill().edge_tip == pytest.approx(9.525)
+    for tube in pages.tubes:
+        for cut in tube.sheet.cuts:
+            assert cut.across == pytest.approx(tube.sheet.od[0][1] + 9.525, abs=0.0006)
+            assert cut.half == pytest.approx(cut.across / 2, abs=0.0006)
+    pages, _, _ = shop_pages(frame3d.load(ROOT / "examples" / "two-tubes" / "job.toml"))
+    (cut,) = pages.tubes[1].sheet.cuts
+    assert (cut.across, cut.half) == (38.1, 19.05)  # 1.5 in, 0.75 in
+
+
+def test_json_names_units_and_meaning_of_every_number() -> None:
+    code, output = run(str(ROOT / "examples" / "two-tubes" / "job.toml"), "--json")
+    assert code == 0
+    data = json.loads(output)
+    assert data["format"] == "frame3d-shop/1"
+    top = {"format", "job", "process", "cautions", "saws", "tubes", "jig_tubes", "jig_joints"}
+
+    def keys(value: object) -> set[str]:
+        if isinstance(value, dict):
+            return set(value).union(*map(keys, value.values()))
+        return set().union(*map(keys, value)) if isinstance(value, list) else set()
+
+    meaning = data.pop("meaning")
+    assert keys(data) - top <= set(meaning)
+    assert all(meaning.values())
+    for tube in data["tubes"]:
+        mill(tube["sheet"])  # another program can follow it: this one does
+
+
+def test_an_unusable_job_writes_nothing(tmp_path: Path) -> None:
+    bad = tmp_path / "bad.toml"
+    bad.write_text('[job]\nname = "x"\nprocess = "tig"\nshop = "s.toml"\n')
+    code, output = run(str(bad), "-o", str(tmp_path / "out"))
+    assert code == 2
+    assert "tube: is missing" in output
+    assert not (tmp_path / "out").exists()

@@ -1,0 +1,42 @@
+"""Which joints the error budget takes on, and that it leaves out what it cannot tell."""
+
+import pytest
+
+from frame3d.fit.budget.budget import error_budget
+from frame3d.fit.budget.errors import shop_spreads
+from frame3d.fit.budget.simulate import gaps, targets_of
+from frame3d.fit.figures import gap_of
+from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
+from frame3d.surfaces.cope import copes_of
+
+KEY = ("rail", "start")
+
+
+def onto(mate_od: Profile, od: Profile) -> Frame:
+    post = Tube("post", (0, 0, -200), (0, 0, 200), mate_od, Profile.constant(1.2))
+    rail = Tube("rail", (0, 0, 0), (400, 0, 100), od, Profile.constant(0.8))
+    joint = Joint("rail", "start", ("post",), (37.0,))
+    return Frame("t", "fillet-braze", (post, rail), (joint,), Limits(3, 10, 0.02, 1), Shop())
+
+
+@pytest.mark.parametrize(
+    ("mate", "od"),
+    [
+        (Profile.constant(36.0), Profile.through([(0, 22.0), (200, 28.6)])),
+        (Profile.through([(0, 35.9), (400, 36.1)]), Profile.constant(28.6)),
+    ],
+    ids=["tapered tube", "slightly tapered mate"],
+)
+def test_a_taper_that_can_be_told_has_its_exact_nominal_gap(mate: Profile, od: Profile) -> None:
+    copes = copes_of(onto(mate, od))
+    found = gaps(targets_of(copes), {})[KEY][0]  # type: ignore[index]
+    assert found == pytest.approx(gap_of(copes[KEY]).widest.value, abs=0.03)  # type: ignore[index]
+
+
+def test_a_steeply_tapered_mate_is_left_out_rather_than_guessed() -> None:
+    steep = Profile.through([(0, 30.0), (400, 42.0)])
+    frame = onto(steep, Profile.constant(28.6))
+    copes = copes_of(frame)
+    assert not targets_of(copes)
+    with pytest.raises(ValueError, match="nothing to draw"):
+        error_budget(frame, copes, shop_spreads(), 100, 1)

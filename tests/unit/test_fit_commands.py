@@ -1,0 +1,141 @@
+"""frame3d errors, filler, measured and check --scan: their outputs and exit status."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner, Result
+
+from frame3d_cli.main import main
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+PAIR = EXAMPLES / "two-tubes" / "job.toml"
+
+
+def run(*arguments: str | Path) -> Result:
+    return CliRunner().invoke(main, [str(a) for a in arguments])
+
+
+def pair_with(folder: Path, job: str = "", shop: str = "") -> Path:
+    text = PAIR.read_text().replace("../", "./")
+    (folder / "job.toml").write_text(text + job)
+    (folder / "shop.toml").write_text("[[saw]]\nod = 37.0\n" + shop)
+    return folder / "job.toml"
+
+
+def errors(job: Path, *options: str) -> dict:  # type: ignore[type-arg]
+    result = run("errors", job, "--json", "-n", "1000", *options)
+    assert result.exit_code in (0, 1), result.output
+    return dict(json.loads(result.stdout))
+
+
+def test_errors_tell_the_same_twice_for_the_same_seed() -> None:
+    assert errors(PAIR, "--no-care") == errors(PAIR, "--no-care")
+    assert errors(PAIR, "--no-care") != errors(PAIR, "--no-care", "--seed", "2")
+
+
+def test_shares_of_a_budget_add_up_to_one() -> None:
+    (joint,) = errors(PAIR, "--no-care")["joints"]
+    assert sum(error["share"] for error in joint["errors"]) == pytest.approx(1.0, abs=1e-4)
+    assert joint["errors"][0]["share"] == max(error["share"] for error in joint["errors"])
+
+
+def test_a_shop_without_errors_always_closes_at_the_nominal_gap(tmp_path: Path) -> None:
+    from frame3d.tables import rows
+
+    sizes = "".join(f'"{row["error"]}" = 0.0\n' for row in rows("setup_errors"))
+    found = errors(pair_with(tmp_path, shop=f"[errors]\n{sizes}"), "--no-care")
+    (joint,) = found["joints"]
+    assert found["chance"]["value"] == 1.0
+    assert joint["p95_mm"]["value"] == pytest.approx(joint["nominal_mm"], abs=1e-6)
+
+
+def test_worse_centring_lowers_the_chance_and_is_named(tmp_path: Path) -> None:
+    found = errors(pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n"))
+    (joint,) = found["joints"]
+    assert joint["chance"]["value"] < 0.7 < errors(PAIR, "--no-care")["chance"]["value"]
+    assert joint["errors"][0]["name"] == "centring"
+    assert any("halve it" in text for text in joint["words"])
+    assert joint["care"]["centring_mm"] < 0.3
+
+
+def test_the_care_told_gives_the_chance_wanted(tmp_path: Path) -> None:
+    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n")
+    (joint,) = errors(job)["joints"]
+    size = joint["care"]["centring_mm"]
+    again = errors(
+        pair_with(tmp_path, shop=f"[errors]\ncentring = {size}\n"), "--no-care", "--seed", "9"
+    )
+    assert again["joints"][0]["chance"]["value"] == pytest.approx(0.95, abs=0.03)
+
+
+def test_too_few_samples_are_said_not_to_settle(tmp_path: Path) -> None:
+    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.2\n")
+    assert "not settled" in run("errors", job, "-n", "200", "--no-care").stdout
+    assert "not settled" not in run("errors", job, "-n", "20000", "--no-care").stdout
+
+
+def test_an_unknown_error_in_the_shop_file_is_refused_with_the_nearest_name(tmp_path: Path) -> None:
+    result = run("errors", pair_with(tmp_path, shop="[errors]\ncentering = 0.1\n"))
+    assert result.exit_code == 2
+    assert 'did you mean "centring"?' in result.stderr
+
+
+def test_filler_adds_up_and_warns() -> None:
+    result = run("filler", PAIR)
+    assert result.exit_code == 0
+    assert "Ventilate" in result.stdout
+    found = json.loads(run("filler", PAIR, "--json", "--radius", "4").stdout)
+    assert found["joints"][0]["fillet_radius_mm"] == 4.0
+    larger = json.loads(run("filler", PAIR, "--json", "--radius", "8").stdout)
+    assert larger["joints"][0]["fillet_mm3"] > 3.5 * found["joints"][0]["fillet_mm3"]
+
+
+def test_a_measured_tube_that_does_not_close_fails_with_status_1(tmp_path: Path) -> None:
+    table = '\n[[measured]]\ntube = "rail"\nend = "start"\n'
+    assert run("measured", pair_with(tmp_path, table + "angle = 76.5\n")).exit_code == 0
+    assert run("measured", pair_with(tmp_path, table + "angle = 73.0\n")).exit_code == 1
+    assert run("measured", PAIR).exit_code == 2
+
+
+def scan_file(folder: Path, offset: float) -> Path:
+    """Points of the rail's cut end, from the exact cope moved sideways, as a point file."""
+    from frame3d import load
+    from frame3d.surfaces.cope import copes_of
+
+    cope = copes_of(load(PAIR))["rail", "start"]
+    rng = np.random.default_rng(0)
+    theta, depth = rng.uniform(0, 2 * np.pi, 4000), rng.uniform(0, 1, 4000)
+    face = cope.points(theta, depth) + np.array([0.0, offset, 0.0])
+    back = rng.uniform(0, 30, 30_000)
+    skin = rng.uniform(0, 2 * np.pi, 30_000)
+    outside = cope.points(skin, np.ones(30_000)) - back[:, None] * cope.frame.out
+    points = np.concatenate([face, outside]) + rng.normal(0, 0.01, (34_000, 3))
+    file = folder / "scan.xyz"
+    np.savetxt(file, points)
+    return file
+
+
+def test_a_scan_as_drawn_passes_and_is_pictured(tmp_path: Path) -> None:
+    nominal = json.loads(run("check", PAIR, "--json").stdout)["joints"][0]["gap_mm"]["max"]
+    scan = scan_file(tmp_path, 0.0)
+    out = tmp_path / "out"
+    result = run("check", PAIR, "--scan", scan, "--end", "rail:start", "--json", "-o", out)
+    assert result.exit_code == 0, result.output
+    assert json.loads(result.stdout)["gap_mm"] == pytest.approx(nominal, abs=0.01)
+    assert {p.name for p in out.iterdir()} == {"scan.png", "scan.svg", "file-to-fit.pdf"}
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("--scan", "no.stl", "--end", "rail:start"), "there is no such file"),
+        (("--scan", "no.stl"), "expected the end that was scanned"),
+        (("--scan", "no.stl", "--end", "rail:end"), '"rail:start"'),
+    ],
+)
+def test_a_scan_that_cannot_be_used_is_refused(arguments: tuple[str, ...], said: str) -> None:
+    result = run("check", PAIR, *arguments)
+    assert result.exit_code == 2
+    assert said in result.stderr

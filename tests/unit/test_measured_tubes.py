@@ -1,0 +1,93 @@
+"""Measured tubes: what was measured acts on the gap as the same error in a set-up does."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from frame3d import load
+from frame3d.fit.budget.cut import cut
+from frame3d.fit.budget.errors import setups_of
+from frame3d.fit.budget.simulate import targets_of
+from frame3d.fit.figures import gap_of
+from frame3d.fit.measured import measured_fit
+from frame3d.jobs import JobError
+from frame3d.model import Frame, Joint, Limits, Measured, Profile, Shop, Tube
+from frame3d.surfaces.cope import cope_of, copes_of
+
+
+def frame_of(angle: float = 73.0, saw: float = 37.0) -> Frame:
+    a = np.radians(angle)
+    post = Tube("post", (0, 0, -300), (0, 0, 300), Profile.constant(36.0), Profile.constant(1.2))
+    far = tuple(400 * np.array([np.sin(a), 0.0, np.cos(a)]))
+    rail = Tube("rail", (0.0, 0.0, 0.0), far, Profile.constant(28.6), Profile.constant(0.9))
+    joint = Joint("rail", "start", ("post",), (saw,))
+    return Frame("t", "fillet-braze", (post, rail), (joint,), Limits(3, 10, 0.02, 1), Shop())
+
+
+def fit(frame: Frame, measured: Measured):  # type: ignore[no-untyped-def]
+    copes = copes_of(frame)
+    return measured_fit(frame, copes, targets_of(copes), measured)
+
+
+def test_a_tube_measured_as_drawn_has_the_nominal_gap() -> None:
+    frame = frame_of()
+    found = fit(frame, Measured("rail", "start", od=28.6, saw=37.0, angle=73.0))
+    assert found.gap == pytest.approx(
+        gap_of(cope_of(frame, frame.joints[0])).widest.value, abs=1e-5
+    )
+    assert found.passes
+
+
+def test_another_saw_is_the_joint_with_that_saw() -> None:
+    wanted = gap_of(cope_of(frame_of(saw=37.4), frame_of(saw=37.4).joints[0])).widest.value
+    found = fit(frame_of(), Measured("rail", "start", saw=37.4))
+    assert found.gap == pytest.approx(wanted, abs=1e-4)
+
+
+def test_a_steeper_cut_is_a_tilted_set_up() -> None:
+    frame = frame_of()
+    target = targets_of(copes_of(frame))["rail", "start"]
+    both = cut(target, setups_of(target, {"tilt": np.array([[0.4], [-0.4]])}, 2)).gap()
+    found = fit(frame, Measured("rail", "start", angle=73.4))
+    assert min(abs(both - found.gap)) < 1e-9
+    assert found.tilt == pytest.approx(0.4)
+
+
+@pytest.mark.parametrize("cut_at", [72.2, 73.0, 74.1])
+def test_two_lengths_tell_the_angle(cut_at: float) -> None:
+    """Long less short of one cope is the outside diameter over the tangent of the angle."""
+    difference = 28.6 / np.tan(np.radians(cut_at))
+    found = fit(frame_of(), Measured("rail", "start", long=410.0, short=410.0 - difference))
+    assert 73.0 + found.tilt == pytest.approx(cut_at, abs=1e-3)
+
+
+def test_lengths_that_contradict_the_angle_are_told() -> None:
+    difference = 28.6 / np.tan(np.radians(75.0))
+    found = fit(
+        frame_of(), Measured("rail", "start", angle=73.0, long=410.0, short=410.0 - difference)
+    )
+    assert any("disagree by 2.00" in note for note in found.notes)
+
+
+def test_a_tube_too_short_between_two_joints_opens_both() -> None:
+    base = frame_of(90.0, 36.0)
+    other = Tube("seat", (400, 0, -300), (400, 0, 300), Profile.constant(36.0), Profile.constant(1))
+    frame = replace(
+        base,
+        tubes=(*base.tubes, other),
+        joints=(*base.joints, Joint("rail", "end", ("seat",), (36.0,))),
+    )
+    full = 400.0 - 36.0  # on the lines in the plane of the axes the mates stand that far apart
+    found = fit(frame, Measured("rail", "start", long=full - 0.5, short=full - 0.5))
+    assert found.gap == pytest.approx(0.25, abs=1e-3)
+
+
+def test_a_measured_end_without_joint_is_refused_with_its_place(tmp_path: Path) -> None:
+    text = (Path("examples/two-tubes/job.toml").read_text()).replace('shop = "../shop.toml"', "")
+    text = "\n".join(line for line in text.splitlines() if not line.startswith("shop"))
+    job = tmp_path / "job.toml"
+    job.write_text(text + '\n[[measured]]\ntube = "rail"\nend = "end"\nod = 28.5\n')
+    with pytest.raises(JobError, match=r"measured.*rail.*which no joint shapes"):
+        load(job)

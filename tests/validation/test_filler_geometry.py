@@ -1,0 +1,127 @@
+"""Filler volumes by hand and by Pappus; the angle between surfaces by the dihedral relation.
+
+Dihedral relation for tubular connections (AWS D1.1, annex on local dihedral angle, and textbooks
+on tubular joints; from memory, here derived once more for a branch of radius r on a chord of
+radius R at the angle t): with w around the branch from the crown's toe,
+cos of the angle between the outward normals = cos t cos w cos h + sin w sin h, sin h = r sin w / R
+for a branch direction that leans towards w = 0.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy import integrate
+
+from frame3d.fit.filler import (
+    JointLine,
+    fillet_area,
+    fillet_centroid,
+    fillet_volume,
+    gap_volume,
+    joint_line,
+)
+from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
+from frame3d.surfaces.cope import Cope, cope_of
+
+
+def joint(angle: float, od: float, mate: float, saw: float | None = None) -> Cope:
+    a = np.radians(angle)
+    post = Tube("post", (0, 0, -900), (0, 0, 900), Profile.constant(mate), Profile.constant(1.2))
+    far = tuple(900 * np.array([np.sin(a), 0.0, np.cos(a)]))
+    rail = Tube("rail", (0.0, 0.0, 0.0), far, Profile.constant(od), Profile.constant(0.9))
+    made = Joint("rail", "start", ("post",), (saw,))
+    frame = Frame("t", "fillet-braze", (post, rail), (made,), Limits(3, 10, 0.02, 1), Shop())
+    return cope_of(frame, made)
+
+
+def plate_joint(od: float) -> Cope:
+    """A tube square on a mate so large that it is flat where they meet."""
+    big = 1e6
+    plate = Tube(
+        "plate", (-big, 0, -900), (-big, 0, 900), Profile.constant(2 * big), Profile.constant(1.2)
+    )
+    rail = Tube("rail", (-50, 0, 0), (300, 0, 0), Profile.constant(od), Profile.constant(0.9))
+    made = Joint("rail", "start", ("plate",), (None,))
+    frame = Frame("t", "fillet-braze", (plate, rail), (made,), Limits(3, 10, 0.02, 1), Shop())
+    return cope_of(frame, made)
+
+
+def test_fillet_between_square_faces_by_hand() -> None:
+    """R^2 less a quarter of the circle."""
+    assert fillet_area(np.array([np.pi / 2]), 6.0)[0] == pytest.approx(36 * (1 - np.pi / 4))
+
+
+def test_no_fillet_between_faces_that_run_on_straight() -> None:
+    assert fillet_area(np.array([np.pi]), 6.0)[0] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_straight_fillet_is_its_section_times_its_length() -> None:
+    """A line that runs 100 mm out and back, so that it closes, in a square corner."""
+    along = np.linspace(0, 100, 401)
+    x = np.concatenate([along[:-1], along[::-1][:-1]])
+    points = np.stack([x, 0 * x, 0 * x], axis=1)
+    bisector = np.tile([0.0, 1.0, 1.0], (len(x), 1)) / 2**0.5
+    line = JointLine(0 * x, points, np.full(len(x), np.pi / 2), bisector)
+    assert fillet_volume(line, 6.0) == pytest.approx(200 * 36 * (1 - np.pi / 4), rel=1e-9)
+
+
+def test_torus_fillet_by_pappus() -> None:
+    """A post of radius 15 square on a flat plate: section times the way of its centroid. The
+    centroid of a square's corner less a quarter circle is at R (10 - 3 pi) / (12 - 3 pi) from
+    either face (handbook value, from memory; found once more here by quadrature)."""
+    radius, r = 6.0, 15.0
+    area = integrate.quad(lambda x: radius - np.sqrt(radius**2 - (radius - x) ** 2), 0, radius)[0]
+    moment = integrate.quad(
+        lambda x: x * (radius - np.sqrt(radius**2 - (radius - x) ** 2)), 0, radius
+    )[0]
+    assert moment / area == pytest.approx(radius * (10 - 3 * np.pi) / (12 - 3 * np.pi), rel=1e-6)
+    assert fillet_centroid(np.array([np.pi / 2]), radius)[0] == pytest.approx(
+        moment / area * 2**0.5, rel=1e-6
+    )
+    line = joint_line(plate_joint(2 * r))
+    assert fillet_volume(line, radius) == pytest.approx(
+        2 * np.pi * (r + moment / area) * area, rel=1e-4
+    )
+
+
+def test_line_of_a_square_joint_on_a_plate_is_a_circle() -> None:
+    assert joint_line(plate_joint(30.0)).length == pytest.approx(30 * np.pi, rel=1e-5)
+
+
+@pytest.mark.parametrize(("angle", "od", "mate"), [(73, 28.6, 36), (45, 20, 44), (90, 25.4, 31.8)])
+def test_line_of_a_joint_is_as_long_as_the_quadrature_of_its_curve(
+    angle: float, od: float, mate: float
+) -> None:
+    r, big, a = od / 2, mate / 2, np.radians(angle)
+
+    def speed(w: float) -> float:
+        root = np.sqrt(big**2 - (r * np.sin(w)) ** 2)
+        slope = (r * np.sin(w) * np.cos(a) + r**2 * np.sin(w) * np.cos(w) / root) / np.sin(a)
+        return float(np.hypot(r, slope))
+
+    wanted = integrate.quad(speed, 0, 2 * np.pi, epsabs=1e-10, limit=200)[0]
+    assert joint_line(joint(angle, od, mate)).length == pytest.approx(wanted, rel=1e-5)
+
+
+@pytest.mark.parametrize(("angle", "od", "mate"), [(73, 28.6, 36), (45, 20, 44), (60, 16, 28.6)])
+def test_angle_around_a_joint_follows_the_dihedral_relation(
+    angle: float, od: float, mate: float
+) -> None:
+    line = joint_line(joint(angle, od, mate))
+    toe = int(line.angle.argmin())
+    w = line.theta - line.theta[toe]
+    h = np.arcsin(od * np.sin(w) / mate)
+    t = np.radians(angle)
+    cosine = -np.cos(t) * np.cos(w) * np.cos(h) + np.sin(w) * np.sin(h)
+    assert line.angle == pytest.approx(np.pi - np.arccos(cosine), abs=1e-4)
+    assert np.degrees(line.angle.min()) == pytest.approx(angle, abs=1e-3)
+    assert np.degrees(line.angle.max()) >= 180 - angle - 1e-3  # the heel's, or more at the sides
+
+
+def test_volume_of_an_even_gap_by_hand() -> None:
+    """A tube cut along its mate and drawn back by 0.2 mm: 0.2 mm times the wall's section."""
+    cope = joint(80.0, 28.6, 36.0)
+    section = np.pi * (14.3**2 - 13.4**2)
+    assert gap_volume(replace(cope, seat=-0.2)) == pytest.approx(0.2 * section, rel=1e-4)
+    assert gap_volume(cope) == pytest.approx(0.0, abs=1e-6)
