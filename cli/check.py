@@ -37,14 +37,14 @@ def command(job: Path, as_json: bool, scan: Path | None, end: str | None, out: P
 
         check_scan(frame, scan, end, out, as_json)
 
-    from frame3d.fit.check import check_frame
+    from frame3d.shop.all_checks import check_all
     from frame3d.solids.frame import frame_solids
     from frame3d.surfaces.cope import copes_of
 
     copes = copes_of(frame)
     with progress(len(frame.tubes), "cutting") as advance:
         solids = frame_solids(frame, copes, done=advance)
-    report = check_frame(frame, copes, solids)
+    report = check_all(frame, copes, solids)
     if as_json:
         click.echo(json.dumps(report.as_json(), indent=1))
     else:

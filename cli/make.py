@@ -35,8 +35,8 @@ def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
     """
     frame = load_or_refuse(job)
 
-    from frame3d.fit.check import check_frame
     from frame3d.share.meshes import write_meshes
+    from frame3d.shop.all_checks import check_all
     from frame3d.solids.frame import frame_solids
     from frame3d.surfaces.cope import copes_of
 
@@ -44,7 +44,7 @@ def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
         with progress(len(frame.tubes) + 2, "cutting") as advance:
             copes = copes_of(frame)
             solids = frame_solids(frame, copes, done=advance)
-            report = check_frame(frame, copes, solids)
+            report = check_all(frame, copes, solids)
             text = json.dumps(report.as_json(), indent=1)
             (folder / "report.json").write_text(text + "\n", encoding="utf-8")
             advance("report")

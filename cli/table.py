@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from frame3d.fit.report import JointReport, Report
+    from frame3d.fit.section import Section
 
 
 def print_report(report: "Report", out: "Console") -> None:
@@ -23,7 +24,23 @@ def print_report(report: "Report", out: "Console") -> None:
     for clash in report.clashes:
         names = escape(" and ".join(clash.tubes))
         out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³")
+    for section in report.sections:
+        print_section(section, out)
     out.print(_summary(report))
+
+
+def print_section(section: "Section", out: "Console") -> None:
+    """A section of the report, by the module that knows its kind."""
+    from frame3d.fit.clearance import Clearances
+    from frame3d.shop.trim import TrimPlan
+
+    from .clearance_table import print_clearances
+    from .trim_table import print_trim
+
+    if isinstance(section, TrimPlan):
+        print_trim(section, out)
+    if isinstance(section, Clearances):
+        print_clearances(section, out)
 
 
 def _joint_table(report: "Report") -> Table:
@@ -61,10 +78,12 @@ def _mm(value: float | None) -> str:
 
 
 def _summary(report: "Report") -> str:
-    mass = sum(tube.mass for tube in report.tubes)
     joints = len(report.joints)
     closing = sum(joint.passes for joint in report.joints)
-    text = f"{len(report.tubes)} tubes, {mass:.0f} g; {closing} of {joints} joints pass"
+    text = f"{len(report.tubes)} tubes, {report.mass:.0f} g; {closing} of {joints} joints pass"
     if report.clashes:
         text += f"; {len(report.clashes)} clashes"
+    for section in report.sections:
+        if not section.passes:
+            text += f"; {section.key} fails"
     return f"[green]{text}[/green]" if report.passes else f"[red]{text}[/red]"

@@ -50,10 +50,10 @@ def cut(frame: "Frame", chord: float | None = None) -> "Solids":
 
 def check(frame: "Frame", made: "Solids | None" = None) -> "Report":
     """Check every joint; `made` saves the time to cut the solids again."""
-    from frame3d.fit.check import check_frame
+    from frame3d.shop.all_checks import check_all
     from frame3d.surfaces.cope import copes_of
 
-    return check_frame(frame, copes_of(frame), cut(frame) if made is None else made)
+    return check_all(frame, copes_of(frame), cut(frame) if made is None else made)
 
 
 def write_meshes(made: "Solids", folder: "str | Path") -> None:

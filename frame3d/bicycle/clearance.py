@@ -6,16 +6,27 @@ leaves it out.
 """
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.polynomial import Polynomial
 from numpy.typing import NDArray
 
-from frame3d.bicycle.geometry import Geometry
 from frame3d.model.tube import Point
 
 Array = NDArray[np.float64]
 _AHEAD = np.array([1.0, 0.0, 0.0])
+
+
+class SideView(Protocol):
+    """What is asked of a bicycle here; Geometry has it, and so may frames given otherwise. Mm from
+    the shell's centre; measures as in the table bicycle_measures."""
+
+    def __getitem__(self, measure: str) -> float: ...
+
+    def nodes(self) -> dict[str, Point]: ...
+
+    def steering_axis(self) -> tuple[Point, Point]: ...
 
 
 @dataclass(frozen=True)
@@ -44,7 +55,7 @@ class ToeClearance:
 
 
 def toe_clearance(
-    geometry: Geometry,
+    geometry: SideView,
     pedal_centre: Point,
     width: float,
     radius: float | None = None,
@@ -68,7 +79,7 @@ def toe_clearance(
 
 
 def pedal_lean_angle(
-    geometry: Geometry, pedal: Pedal, front_width: float, rear_width: float
+    geometry: SideView, pedal: Pedal, front_width: float, rear_width: float
 ) -> float:
     """16 CFR 1512.17(c): lean at which the pedal, level and lowest, touches the ground, degrees.
 
@@ -118,7 +129,7 @@ class _Sweep:
     most: float
 
     @staticmethod
-    def of(geometry: Geometry, outside: float, section: float, most: float) -> "_Sweep":
+    def of(geometry: SideView, outside: float, section: float, most: float) -> "_Sweep":
         foot, up = (np.array(v) for v in geometry.steering_axis())
         ahead = np.array([up[2], 0.0, -up[0]])
         return _Sweep(foot, up, ahead, geometry["rake"], outside, section, most)

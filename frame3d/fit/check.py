@@ -4,7 +4,7 @@ import numpy as np
 
 from frame3d.fit.figures import Footprint, clock, footprint_on, gap_of, tip
 from frame3d.fit.limits import gap_limit
-from frame3d.fit.report import JointReport, MateReport, Report, TubeReport
+from frame3d.fit.report import JointReport, MateReport, PlateReport, Report, TubeReport
 from frame3d.fit.saws import suggestion
 from frame3d.fit.trouble import (
     GAP_ROUNDING_MM,
@@ -17,7 +17,10 @@ from frame3d.fit.trouble import (
     shape_reasons,
 )
 from frame3d.model import ENDS, Frame, Joint, angle_between, offset_between, phase
-from frame3d.solids.frame import Solids, clashes
+from frame3d.model.tube import Point
+from frame3d.solids.frame import Finished, Solids, clashes
+from frame3d.solids.mass import centroid
+from frame3d.solids.plate import FinishedPlate
 from frame3d.solids.tube import FinishedTube
 from frame3d.surfaces.cope import Cope, Copes, too_parallel
 from frame3d.tables import row
@@ -30,28 +33,44 @@ def check_frame(frame: Frame, copes: Copes, solids: Solids) -> Report:
         tuple(tube_report(solid, copes) for solid in solids.tubes.values()),
         tuple(joint_report(frame, joint, copes) for joint in frame.joints),
         tuple(clashes(frame, solids)),
+        plates=tuple(_plate_report(plate) for plate in solids.plates.values()),
     )
 
 
 def tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
     """Size and mass of one finished tube."""
-    tube = finished.tube
+    tube, extent = finished.tube, finished.extent
     length = tube.length
     for end in ENDS:
         cope = copes.get((tube.name, end))
-        if cope is not None and np.isfinite(reach := tip(cope).value):
-            length += reach
-    density = float(row("materials", tube.material)["density_g_cm3"])
-    volume = finished.volume
+        square = -extent.start if end == "start" else extent.end - tube.length
+        reach = square if cope is None else tip(cope).value
+        length += reach if np.isfinite(reach) else 0.0
     return TubeReport(
         tube.name,
         tube.material,
         tube.od.greatest,
         length,
-        volume,
-        volume * density / 1000.0,
+        finished.volume,
+        _mass(finished),
+        _centre(finished),
         finished.dropped,
     )
+
+
+def _plate_report(finished: FinishedPlate) -> PlateReport:
+    plate, volume = finished.plate, finished.volume
+    mass, centre = _mass(finished), _centre(finished)
+    return PlateReport(plate.name, plate.material, plate.thickness, volume, mass, centre)
+
+
+def _mass(part: Finished) -> float:
+    return part.volume * float(row("materials", part.material)["density_g_cm3"]) / 1000.0
+
+
+def _centre(part: Finished) -> Point:
+    x, y, z = centroid(part.solid)
+    return float(x), float(y), float(z)
 
 
 def joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:

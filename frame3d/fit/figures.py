@@ -7,6 +7,8 @@ import numpy as np
 from frame3d.model import Tube, station_of
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.extremes import Peak, largest
+from frame3d.surfaces.reach import throat as throat
+from frame3d.surfaces.reach import tip as tip
 from frame3d.surfaces.surface import Array
 
 EAR_GRID, EAR_STEPS = 3, 48
@@ -82,26 +84,6 @@ def _metal_end(mate: Tube, end: str, shape: Cope | None, points: Array) -> Array
     theta = np.arctan2(relative @ shape.frame.side, relative @ shape.frame.datum)
     stop = shape.position(theta, np.ones_like(theta))
     return np.where(np.isfinite(stop), square + stop, square)
-
-
-def tip(cope: Cope) -> Peak:
-    """The farthest point of a finished end; -inf where nothing is shaped."""
-
-    def forward(theta: Array, depth: Array) -> Array:
-        stop = cope.position(theta, depth)
-        return np.where(np.isfinite(stop), stop, -np.inf)
-
-    return largest(forward, cope.theta, cope.depth)
-
-
-def throat(cope: Cope) -> Peak:
-    """The deepest point of a finished end, as a peak of its negative position."""
-
-    def back(theta: Array, depth: Array) -> Array:
-        stop = cope.position(theta, depth)
-        return np.where(np.isfinite(stop), -stop, -np.inf)
-
-    return largest(back, cope.theta, cope.depth)
 
 
 def tip_thickness(cope: Cope, at: Peak) -> float:

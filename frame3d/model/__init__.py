@@ -1,5 +1,6 @@
 """What a frame is: tubes, wall profiles, joints. Plain frozen data; no mesh, no file."""
 
+from frame3d.model.around import Cranks, Pair, Room
 from frame3d.model.axis import (
     ENDS,
     End,
@@ -15,21 +16,27 @@ from frame3d.model.axis import (
 )
 from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
+from frame3d.model.ends import AxleSlot, Dome, EndShape, Pinch, Plate, Plug, Slot
 from frame3d.model.frame import Frame, Joint, Limits, Measured, Saw, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
 from frame3d.model.printer import Printer
 from frame3d.model.show import PLAIN, Part, Show
+from frame3d.model.stock import Raw, Stock, cut_from, laid
 from frame3d.model.tube import Bend, Oval, Profile, Tube
 
 __all__ = [
     "ENDS",
     "PLAIN",
+    "AxleSlot",
     "Bend",
     "Block",
     "Centreline",
+    "Cranks",
+    "Dome",
     "End",
     "EndFrame",
+    "EndShape",
     "Frame",
     "Hole",
     "HoleKind",
@@ -38,21 +45,31 @@ __all__ = [
     "Measured",
     "Mill",
     "Oval",
+    "Pair",
     "Part",
+    "Pinch",
+    "Plate",
+    "Plug",
     "Printer",
     "Profile",
+    "Raw",
+    "Room",
     "Saw",
     "Shop",
     "Show",
+    "Slot",
+    "Stock",
     "Straight",
     "Tube",
     "Turn",
     "angle_between",
     "axis_at",
     "axis_near",
+    "cut_from",
     "datum",
     "direction",
     "end_frame",
+    "laid",
     "offset_between",
     "phase",
     "station_of",

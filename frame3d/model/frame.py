@@ -1,10 +1,12 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
+from frame3d.model.around import NOTHING_WANTED, Room
 from frame3d.model.axis import End
+from frame3d.model.ends import EndShape, Plate
 from frame3d.model.hole import Hole
 from frame3d.model.mill import Mill
 from frame3d.model.printer import Printer
@@ -97,6 +99,9 @@ class Frame:
     show: Show = PLAIN
     measured: tuple[Measured, ...] = ()
     facts: Mapping[str, object] = field(default_factory=dict)
+    ends: tuple[EndShape, ...] = ()
+    plates: tuple[Plate, ...] = ()
+    room: Room = NOTHING_WANTED
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:
@@ -108,6 +113,14 @@ class Frame:
 
     def tube(self, name: str) -> Tube:
         return self._by_name[name]
+
+    def with_tube(self, tube: Tube) -> "Frame":
+        """The same frame with this tube in the place of the one of its name."""
+        return replace(self, tubes=tuple(tube if t.name == tube.name else t for t in self.tubes))
+
+    def shapes_of(self, tube: str) -> list[EndShape]:
+        """The shapes of a tube's ends that no joint shapes."""
+        return [shape for shape in self.ends if shape.tube == tube]
 
     def joint_at(self, tube: str, end: End) -> Joint | None:
         """The joint that shapes this end, or None where the end is left square."""

@@ -3,12 +3,16 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.model.centreline import Centreline
 from frame3d.model.datum import datum
+
+if TYPE_CHECKING:
+    from frame3d.model.stock import Raw
 
 Point = tuple[float, float, float]
 
@@ -45,6 +49,19 @@ class Profile:
     def least(self) -> float:
         return min(self.value)
 
+    def least_between(self, low: float, high: float) -> float:
+        """The least value from one distance to another, mm."""
+        within = [v for at, v in zip(self.at, self.value, strict=True) if low <= at <= high]
+        return min(float(self(low)), float(self(high)), *within)
+
+    def shifted(self, by: float) -> "Profile":
+        """The same profile, its stations `by` mm farther along."""
+        return Profile(tuple(at + by for at in self.at), self.value)
+
+    def mirrored(self, length: float) -> "Profile":
+        """The same profile, counted from the other end of a tube of this length, mm."""
+        return Profile(tuple(length - at for at in reversed(self.at)), self.value[::-1])
+
     def __call__(self, distance: float | NDArray[np.float64]) -> NDArray[np.float64]:
         """The value at each distance from the start, mm."""
         return np.asarray(np.interp(distance, self.at, self.value))
@@ -80,6 +97,7 @@ class Tube:
     od, wall:   outside diameter and wall thickness along the distance from start
     oval:       for a section that is not round
     bends:      corners that the axis passes on its way from start to end
+    raw:        the raw tube that it is cut from, if known; od, wall and oval are then that one's
     """
 
     name: str
@@ -90,6 +108,7 @@ class Tube:
     material: str = field(default="steel")
     oval: Oval | None = None
     bends: tuple[Bend, ...] = ()
+    raw: "Raw | None" = None
 
     @cached_property
     def length(self) -> float:

@@ -7,8 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.model import PLAIN, Show
-from frame3d.solids.frame import Solids
-from frame3d.solids.tube import FinishedTube
+from frame3d.solids.frame import Finished, Solids
 from frame3d.tables import row
 
 Array = NDArray[np.float64]
@@ -19,10 +18,10 @@ GLTF_FROM_FRAME = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], 
 
 
 def write_meshes(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
-    """Write meshes/<tube>.stl, frame.3mf and frame.glb into `folder`, in the paint of `show`."""
+    """Write meshes/<part>.stl, frame.3mf and frame.glb into `folder`, in the paint of `show`."""
     (folder / "meshes").mkdir()
-    for name, stem in file_stems([n for n, t in solids.tubes.items() if t.volume > 0]).items():
-        write_stl(solids.tubes[name], folder / "meshes" / f"{stem}.stl")
+    for name, stem in file_stems([n for n, t in solids.parts.items() if t.volume > 0]).items():
+        write_stl(solids.parts[name], folder / "meshes" / f"{stem}.stl")
     write_3mf(solids, folder / "frame.3mf", show)
     write_glb(solids, folder / "frame.glb", show)
 
@@ -50,20 +49,20 @@ def _shortened(stem: str, most_bytes: int = 200) -> str:
     return stem.encode()[:most_bytes].decode(errors="ignore").rstrip()
 
 
-def arrays(finished: FinishedTube) -> tuple[Array, NDArray[np.uint32]]:
+def arrays(finished: Finished) -> tuple[Array, NDArray[np.uint32]]:
     """Vertices (V, 3), mm, and triangles (T, 3) of a finished tube."""
     mesh = finished.solid.to_mesh64()
     return np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts).astype(np.uint32)
 
 
-def colour(finished: FinishedTube, show: Show) -> tuple[int, int, int]:
+def colour(finished: Finished, show: Show) -> tuple[int, int, int]:
     """Red, green and blue of the tube's paint or else its material, 0 to 255."""
-    bare = row("materials", finished.tube.material)["colour"]
-    digits = show.colour(finished.tube.name, bare).lstrip("#")
+    bare = row("materials", finished.material)["colour"]
+    digits = show.colour(finished.name, bare).lstrip("#")
     return int(digits[0:2], 16), int(digits[2:4], 16), int(digits[4:6], 16)
 
 
-def write_stl(finished: FinishedTube, path: Path) -> None:
+def write_stl(finished: Finished, path: Path) -> None:
     """Binary STL, mm, in the frame's coordinates."""
     import trimesh
 
@@ -77,8 +76,8 @@ def write_glb(solids: Solids, path: Path, show: Show = PLAIN) -> None:
 
     scene = trimesh.Scene()
     materials: dict[str, PBRMaterial] = {}
-    for name, finished in solids.tubes.items():
-        material, shade = finished.tube.material, colour(finished, show)
+    for name, finished in solids.parts.items():
+        material, shade = finished.material, colour(finished, show)
         look = f"{material} #{bytes(shade).hex()}"
         if look not in materials:
             materials[look] = PBRMaterial(
@@ -108,9 +107,9 @@ def write_3mf(solids: Solids, path: Path, show: Show = PLAIN) -> None:
     model.SetUnit(lib3mf.ModelUnit.MilliMeter)
     group = model.AddBaseMaterialGroup()
     shades: dict[str, int] = {}
-    for name, finished in solids.tubes.items():
+    for name, finished in solids.parts.items():
         shade = colour(finished, show)
-        look = f"{finished.tube.material} #{bytes(shade).hex()}"
+        look = f"{finished.material} #{bytes(shade).hex()}"
         if look not in shades:
             shades[look] = group.AddMaterial(look, lib3mf.Color(*shade, 255))
         body = model.AddMeshObject()

@@ -15,15 +15,15 @@ def write_obj_ply(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
     parts.mkdir(exist_ok=True)
     write_obj(solids, folder / "frame.obj", show)
     write_ply(solids, folder / "frame.ply", show)
-    for name, stem in file_stems(list(solids.tubes)).items():
-        one = Solids({name: solids.tubes[name]})
+    for name, stem in file_stems(list(solids.parts)).items():
+        one = solids.only(name)
         write_obj(one, parts / f"{stem}.obj", show)
         write_ply(one, parts / f"{stem}.ply", show)
 
 
 def write_obj(solids: Solids, path: Path, show: Show = PLAIN) -> None:
     """Wavefront OBJ, one named object a tube; its colours stand in an MTL file beside it."""
-    shades = {name: colour(tube, show) for name, tube in solids.tubes.items()}
+    shades = {name: colour(tube, show) for name, tube in solids.parts.items()}
     library = path.with_suffix(".mtl")
     with library.open("w", encoding="utf-8") as out:
         for shade in dict.fromkeys(shades.values()):
@@ -32,7 +32,7 @@ def write_obj(solids: Solids, path: Path, show: Show = PLAIN) -> None:
     first = 1  # OBJ counts from 1, through the whole file
     with path.open("w", encoding="utf-8") as out:
         out.write(f"# mm, x forward, y left, z up\nmtllib {library.name}\n")
-        for name, tube in solids.tubes.items():
+        for name, tube in solids.parts.items():
             vertices, triangles = arrays(tube)
             out.write(f"o {name}\nusemtl c{bytes(shades[name]).hex()}\n")
             np.savetxt(out, vertices, fmt="v %.6f %.6f %.6f")
@@ -44,7 +44,7 @@ def write_ply(solids: Solids, path: Path, show: Show = PLAIN) -> None:
     """Binary PLY, the tubes one after another, each vertex with its tube's colour."""
     corner = [(axis, "<f8") for axis in "xyz"] + [(hue, "u1") for hue in ("red", "green", "blue")]
     points, faces, first = [], [], 0
-    for tube in solids.tubes.values():
+    for tube in solids.parts.values():
         vertices, triangles = arrays(tube)
         some = np.empty(len(vertices), corner)
         for k, axis in enumerate("xyz"):

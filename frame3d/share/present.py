@@ -15,8 +15,8 @@ from frame3d.share.page import Version
 from frame3d.share.scene import VIEW_CHORD_MM, Scene, collar_of, piece_of
 from frame3d.share.shapes import ghosts_of
 from frame3d.share.spec import fit_sheet, spec_of
-from frame3d.solids.frame import Solids, clashes
-from frame3d.solids.tube import finished_tube
+from frame3d.solids.frame import Solids, clashes, cut_tube
+from frame3d.solids.plate import finished_plate
 from frame3d.surfaces.cope import Copes, cope_of, too_parallel
 
 T = TypeVar("T")
@@ -70,14 +70,12 @@ class Workbench:
     def _solids(self, frame: Frame, copes: Copes) -> Solids:
         tubes = {}
         for tube in frame.tubes:
-            own: dict[End, Any] = {
-                end: copes[tube.name, end] for end in ENDS if (tube.name, end) in copes
-            }
             tubes[tube.name] = self._memo(
                 ("solid", _tube_key(frame, tube.name)),
-                partial(finished_tube, tube, own, VIEW_CHORD_MM),
+                partial(cut_tube, frame, tube, copes, VIEW_CHORD_MM),
             )
-        return Solids(tubes)
+        plates = {plate.name: finished_plate(plate, VIEW_CHORD_MM) for plate in frame.plates}
+        return Solids(tubes, plates)
 
     def _report(self, frame: Frame, copes: Copes, solids: Solids) -> Report:
         tubes = [
@@ -134,4 +132,6 @@ def _end_key(frame: Frame, tube: str, end: End) -> Hashable:
 
 def _tube_key(frame: Frame, name: str) -> Hashable:
     """All that a finished tube depends on."""
-    return (frame.tube(name), *(_end_key(frame, name, end) for end in ENDS))
+    holes = tuple(hole for hole in frame.holes if hole.tube == name)
+    shapes = (*frame.shapes_of(name), *holes)
+    return (frame.tube(name), shapes, *(_end_key(frame, name, end) for end in ENDS))

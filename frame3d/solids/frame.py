@@ -1,14 +1,16 @@
 """All tubes of a frame as finished solids, and the volume that any two share."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 
-from frame3d.model import ENDS, Frame, direction, end_frame
+from frame3d.model import ENDS, Frame, Slot, Tube, direction, end_frame
+from frame3d.solids.ends import slotted
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.holes import drilled
+from frame3d.solids.plate import FinishedPlate, finished_plate
 from frame3d.solids.rings import Array
 from frame3d.solids.tube import FinishedTube, bench_axes, finished_tube
 from frame3d.surfaces.cope import Copes
@@ -16,22 +18,38 @@ from frame3d.surfaces.cope import Copes
 
 @dataclass(frozen=True)
 class Clash:
-    """Two tubes that stand in each other, and by how much, mm3."""
+    """Two tubes or plates that stand in each other, and by how much, mm3."""
 
     tubes: tuple[str, str]
     volume: float
 
 
+Finished = FinishedTube | FinishedPlate
+
+
 @dataclass(frozen=True, eq=False)
 class Solids:
-    """Finished tubes by name, in the job's order."""
+    """Finished tubes and plates by name, in the job's order."""
 
     tubes: dict[str, FinishedTube]
+    plates: dict[str, FinishedPlate] = field(default_factory=dict)
+
+    @property
+    def parts(self) -> dict[str, Finished]:
+        """Tubes and plates, all that is made of metal."""
+        return {**self.tubes, **self.plates}
+
+    def only(self, name: str) -> "Solids":
+        """One part alone."""
+        return Solids(
+            {n: tube for n, tube in self.tubes.items() if n == name},
+            {n: plate for n, plate in self.plates.items() if n == name},
+        )
 
     @cached_property
     def boxes(self) -> Array:
-        """(T, 2, 3): least and greatest corner of each tube, mm."""
-        return np.array([t.solid.bounding_box() for t in self.tubes.values()]).reshape(-1, 2, 3)
+        """(P, 2, 3): least and greatest corner of each part, mm."""
+        return np.array([p.solid.bounding_box() for p in self.parts.values()]).reshape(-1, 2, 3)
 
 
 def frame_solids(
@@ -43,22 +61,31 @@ def frame_solids(
     """Cut every tube; `done` hears the name of each."""
     tubes = {}
     for tube in frame.tubes:
-        own = {end: copes[tube.name, end] for end in ENDS if (tube.name, end) in copes}
-        finished = finished_tube(tube, own, chord)
-        holes = [hole for hole in frame.holes if hole.tube == tube.name]
-        tubes[tube.name] = replace(finished, solid=drilled(finished.solid, tube, holes, chord))
+        tubes[tube.name] = cut_tube(frame, tube, copes, chord)
         done(tube.name)
-    return Solids(tubes)
+    return Solids(tubes, {plate.name: finished_plate(plate, chord) for plate in frame.plates})
+
+
+def cut_tube(frame: Frame, tube: Tube, copes: Copes, chord: float) -> FinishedTube:
+    """One tube of the frame with its ends shaped, its holes drilled and its slots sawn."""
+    own = {end: copes[tube.name, end] for end in ENDS if (tube.name, end) in copes}
+    shapes = frame.shapes_of(tube.name)
+    finished = finished_tube(tube, own, chord, shapes)
+    holes = [hole for hole in frame.holes if hole.tube == tube.name]
+    body = drilled(finished.solid, tube, holes, chord)
+    body = slotted(body, tube, [shape for shape in shapes if isinstance(shape, Slot)])
+    return replace(finished, solid=body)
 
 
 def clashes(frame: Frame, solids: Solids) -> list[Clash]:
-    """Pairs of tubes that stand in each other by more than the limit.
+    """Pairs of tubes or plates that stand in each other by more than the limit.
 
     A coped tube and its mate only touch: the cope ends it at the first entry, and the seat takes
     back what a saw left too long. All other pairs are measured.
     """
     joined = {frozenset((joint.tube, name)) for joint in frame.joints for name in joint.onto}
-    names = list(solids.tubes)
+    parts = solids.parts
+    names = list(parts)
     low, high = solids.boxes[:, 0], solids.boxes[:, 1]
     meet = (low[:, None] < high[None]).all(axis=2) & (low[None] < high[:, None]).all(axis=2)
     found = []
@@ -66,14 +93,30 @@ def clashes(frame: Frame, solids: Solids) -> list[Clash]:
         pair = names[i], names[j]
         if frozenset(pair) in joined:
             continue
-        one, other = (solids.tubes[name] for name in pair)
-        if _axes_apart(one, other) >= one.tube.widest + other.tube.widest:
+        one, other = (parts[name] for name in pair)
+        if _stand_apart(one, other):
             continue
-        bench, _ = bench_axes(end_frame(one.tube, "start"))  # where the kernel is fastest
+        bench = _bench(one)
         shared = one.solid.transform(bench) ^ other.solid.transform(bench)
         if shared.volume() > frame.limits.clash_mm3:
             found.append(Clash(pair, float(shared.volume())))
     return found
+
+
+def _bench(part: Finished) -> Array:
+    """The transform (3, 4) to where the kernel is fastest: along the tube, or square to the plate.
+    There the faces of a plate and of the slot that holds it lie in planes of coordinates too."""
+    if isinstance(part, FinishedPlate):
+        turn = np.stack([part.plate.u, part.plate.v, part.plate.normal])
+        return np.column_stack([turn, -turn @ part.plate.at])
+    return bench_axes(end_frame(part.tube, "start"))[0]
+
+
+def _stand_apart(one: Finished, other: Finished) -> bool:
+    """Whether two tubes' axes stand so far apart that they cannot touch."""
+    if isinstance(one, FinishedPlate) or isinstance(other, FinishedPlate):
+        return False
+    return _axes_apart(one, other) >= one.tube.widest + other.tube.widest
 
 
 def _axes_apart(one: FinishedTube, other: FinishedTube) -> float:

@@ -27,20 +27,20 @@ class Extent:
 
 def raw_tube(tube: Tube, extent: Extent, chord: float) -> Manifold:
     """The hollow tube between two square ends, in world coordinates."""
-    return hollow(_rings(tube, extent, chord, 1.0), _rings(tube, extent, chord, 0.0))
+    return hollow(skin(tube, extent, chord, 1.0), skin(tube, extent, chord, 0.0))
 
 
 def outside(tube: Tube, extent: Extent, chord: float) -> Manifold:
     """All that the outer surface holds between two square ends, in world coordinates."""
-    return stack(_rings(tube, extent, chord, 1.0))
+    return stack(skin(tube, extent, chord, 1.0))
 
 
 def bore(tube: Tube, extent: Extent, chord: float) -> Manifold:
     """What the bore holds between two square ends, in world coordinates."""
-    return stack(_rings(tube, extent, chord, 0.0))
+    return stack(skin(tube, extent, chord, 0.0))
 
 
-def _rings(tube: Tube, extent: Extent, chord: float, depth: float) -> Array:
+def skin(tube: Tube, extent: Extent, chord: float, depth: float) -> Array:
     """Rings (K, N, 3) of points at a depth of the wall, from start to end."""
     stations = _ring_stations(tube, extent, chord, depth)
     count = facets(tube.widest, chord)

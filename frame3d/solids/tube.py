@@ -1,13 +1,15 @@
 """The finished tube: raw tube less its copes, with the coped edges on the exact surfaces."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from manifold3d import Manifold
 
-from frame3d.model import End, EndFrame, Tube
+from frame3d.model import ENDS, End, EndFrame, EndShape, Tube
+from frame3d.solids.ends import height_of, shaped_tube
 from frame3d.solids.facets import CHORD_MM
-from frame3d.solids.raw import Extent, raw_tube
+from frame3d.solids.raw import Extent
 from frame3d.solids.rings import Array, solid
 from frame3d.solids.tidy import tidied
 from frame3d.solids.tools import Reach, tool_solid
@@ -28,15 +30,31 @@ class FinishedTube:
     dropped: tuple[float, ...] = ()
 
     @property
+    def name(self) -> str:
+        return self.tube.name
+
+    @property
+    def material(self) -> str:
+        return self.tube.material
+
+    @property
     def volume(self) -> float:
         """Volume of the metal, mm3."""
         return float(self.solid.volume())
 
 
-def finished_tube(tube: Tube, copes: dict[End, Cope], chord: float = CHORD_MM) -> FinishedTube:
-    """Cut the ends of `tube` that have a cope; the others stay square at the axis's end points."""
+def finished_tube(
+    tube: Tube,
+    copes: dict[End, Cope],
+    chord: float = CHORD_MM,
+    shapes: Sequence[EndShape] = (),
+) -> FinishedTube:
+    """Cut the ends of `tube` that have a cope, and shape those that have a shape of their own; the
+    others stay square at the axis's end points."""
     extent = raw_extent(tube, copes)
-    raw = raw_tube(tube, extent, chord)
+    raw = shaped_tube(tube, shapes, extent, chord)
+    over_start, over_end = (height_of(shapes, end) for end in ENDS)
+    extent = Extent(extent.start - over_start, extent.end + over_end)
     if not copes:
         return FinishedTube(tube, raw, extent)
     body = raw.as_original()

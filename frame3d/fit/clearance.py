@@ -1,0 +1,262 @@
+"""Clearances, measured on the finished solids: how near comes what turns beside the frame."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from frame3d.bicycle.clearance import Pedal, pedal_lean_angle, toe_clearance
+from frame3d.fit.ghosts import Array, Disc, Ghost, Ring
+from frame3d.fit.nearest import Nearest, between, to_ghost
+from frame3d.fit.section import number
+from frame3d.model import Cranks, Frame, Part, Tube, direction
+from frame3d.model.tube import Point
+from frame3d.solids.frame import Finished, Solids
+from frame3d.solids.tube import FinishedTube
+from frame3d.tables import row
+
+NEAR_MM = 25.0  # told are the nearest part, and all that come this much nearer than they need not
+ROUNDING = 1e-6
+CHAIN_PITCH_MM = 12.7  # ISO 9633, from memory
+PLATE_HEIGHT_MM = 8.6  # of the chain's link plates on the ring; common practice, no source
+ACROSS = np.array([0.0, 1.0, 0.0])
+SIDES = (("left", 1.0), ("right", -1.0))
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """One measure. kind: a row of tables/clearance_limits.csv; what, to: names; value, limit: in
+    `unit`; at, other: the nearest places on `to` and on `what`, world coordinates, mm; judged:
+    False for what is only told."""
+
+    kind: str
+    what: str
+    to: str
+    value: float
+    limit: float
+    unit: str = "mm"
+    at: Point | None = None
+    other: Point | None = None
+    judged: bool = True
+    note: str = ""
+
+    @property
+    def passes(self) -> bool:
+        return not self.judged or self.value >= self.limit - ROUNDING
+
+
+@dataclass(frozen=True)
+class Clearances:
+    """All that was measured."""
+
+    lines: tuple[Clearance, ...]
+    key: str = "clearances"
+
+    @property
+    def passes(self) -> bool:
+        return all(line.passes for line in self.lines)
+
+    def as_json(self) -> list[dict[str, object]]:
+        return [_json(line) for line in self.lines]
+
+
+@dataclass(frozen=True)
+class _Body:
+    """A ghost with its kind and name."""
+
+    kind: str
+    name: str
+    ghost: Ghost
+
+
+def clearances(frame: Frame, solids: Solids) -> Clearances:
+    """Every clearance that the job gives enough to measure."""
+    lines = [line for body in _bodies(frame) for line in _around(frame, solids, body)]
+    lines += _pairs(frame, solids)
+    lines += _of_the_pedals(frame)
+    return Clearances(tuple(lines))
+
+
+def _limit(frame: Frame, kind: str) -> float:
+    return frame.room.limits.get(kind, float(row("clearance_limits", kind)["limit"]))
+
+
+def _bodies(frame: Frame) -> Iterator[_Body]:
+    for part in _wheels(frame):
+        yield _Body("tyre", part.name, _ghost(part))
+    cranks = frame.room.cranks
+    if cranks is None:
+        return
+    centre = np.asarray(cranks.centre)
+    if cranks.ring_teeth:
+        middle = centre - cranks.ring_line * ACROSS
+        ring = Disc(middle, ACROSS, ring_radius(cranks), cranks.ring_width / 2)
+        yield _Body("chain_ring", "chain ring", ring)
+    for side, sign in SIDES:
+        arm = centre + sign * (cranks.arm_inner + cranks.arm_width / 2) * ACROSS
+        reach = cranks.length + cranks.arm_end
+        yield _Body("crank", f"{side} crank", Disc(arm, ACROSS, reach, cranks.arm_width / 2))
+    for side, sign in SIDES:
+        # The foot stays level: the heel goes round a circle as large as the pedal's.
+        off = np.array([-cranks.heel_behind, sign * cranks.pedal_centre, cranks.heel_above])
+        heel = Ring(centre + off, ACROSS, cranks.length, cranks.heel_width / 2)
+        yield _Body("heel", f"{side} heel", heel)
+
+
+def ring_radius(cranks: Cranks) -> float:
+    """Outside of the chain on its ring, mm: half the pitch circle p / sin(180 / N), as for any
+    roller chain (Machinery's Handbook, from memory), and half a link plate."""
+    pitch_circle = CHAIN_PITCH_MM / np.sin(np.pi / cranks.ring_teeth)
+    return float(pitch_circle / 2 + PLATE_HEIGHT_MM / 2)
+
+
+def _wheels(frame: Frame) -> list[Part]:
+    return [part for part in frame.show.parts if part.kind == "wheel"]
+
+
+def _ghost(part: Part) -> Ghost:
+    """A wheel's tyre, or a rod, as its plain body."""
+    centre = np.asarray(part.centre)
+    if part.kind == "wheel":
+        return Ring(centre, ACROSS, part.radius - part.width / 2, part.width / 2)
+    span = np.subtract(part.end, part.centre)
+    long = float(np.linalg.norm(span))
+    return Disc(centre + span / 2, span / long, part.width / 2, long / 2)
+
+
+def _around(frame: Frame, solids: Solids, body: _Body) -> Iterator[Clearance]:
+    """The nearest part, and those that come near."""
+    limit = _limit(frame, body.kind)
+    bounds = {name: _least_possible(part, body.ghost) for name, part in solids.parts.items()}
+    nearest: Clearance | None = None
+    told = []
+    for name in sorted(bounds, key=lambda name: bounds[name]):
+        if bounds[name] > limit + NEAR_MM and nearest and bounds[name] > nearest.value:
+            break
+        found = to_ghost(solids.parts[name].solid, body.ghost)
+        line = _line(body.kind, body.name, name, found, limit)
+        if line.value <= limit + NEAR_MM:
+            told.append(line)
+        if nearest is None or line.value < nearest.value:
+            nearest = line
+    yield from sorted(told or [nearest] if nearest else [], key=lambda line: line.value)
+
+
+def _least_possible(part: Finished, ghost: Ghost) -> float:
+    """A bound below any distance of the part, quick to come by, mm."""
+    if isinstance(part, FinishedTube):
+        low, high = part.extent.start, part.extent.end
+        stations = np.linspace(low, high, 2 + int((high - low) / 10.0))
+        step = (high - low) / (len(stations) - 1)
+        places = part.tube.centreline.at(stations)[0]
+        return float(ghost.distance(places).min() - part.tube.widest - step / 2)
+    low_corner, high_corner = np.array(part.solid.bounding_box()).reshape(2, 3)
+    middle = (low_corner + high_corner) / 2
+    reach = np.linalg.norm(high_corner - middle)
+    return float(ghost.distance(middle[None])[0] - reach)
+
+
+def _line(kind: str, what: str, to: str, found: Nearest, limit: float) -> Clearance:
+    at, other = _point(found.one), _point(found.other)
+    return Clearance(kind, what, to, found.distance, limit, at=at, other=other)
+
+
+def _pairs(frame: Frame, solids: Solids) -> Iterator[Clearance]:
+    drawn = {part.name: part for part in frame.show.parts}
+    for pair in frame.room.pairs:
+        # A mesh comes first, so that what is only drawn can be met by its exact distance.
+        one, other = sorted(pair.between, key=lambda name: name in drawn)
+        body = solids.parts[one].solid
+        if other in drawn:
+            found = to_ghost(body, _ghost(drawn[other]))
+        else:
+            found = between(body, solids.parts[other].solid)
+        yield _line("pair", other, one, found, pair.least)
+
+
+def _of_the_pedals(frame: Frame) -> Iterator[Clearance]:
+    """Toe clearance and pedal lean, 16 CFR 1512.17, where wheels, cranks and steering are known."""
+    view, cranks, room = _side_view(frame), frame.room.cranks, frame.room
+    if view is None or cranks is None:
+        return
+    if view.steerer is not None:
+        width, radius = room.mudguard or (view.front.width, view.front.radius)
+        pedal = (cranks.length, cranks.pedal_centre, 0.0)
+        toe = toe_clearance(view, pedal, width, radius)
+        yield Clearance(
+            "toe",
+            "pedal's centre",
+            "front mudguard" if room.mudguard else view.front.name,
+            toe.distance,
+            _limit(frame, "toe"),
+            judged=not room.foot_retention,
+            note=f"wheel turned {abs(toe.turn):.0f}°" if np.isfinite(toe.distance) else "",
+        )
+    pedal_at = Pedal(cranks.length, cranks.pedal_centre, cranks.pedal_outer, cranks.pedal_below)
+    lean = pedal_lean_angle(view, pedal_at, view.front.width, view.rear.width)
+    yield Clearance("pedal_lean", "pedal", "ground", lean, _limit(frame, "pedal_lean"), unit="deg")
+
+
+@dataclass(frozen=True)
+class _View:
+    """The bicycle as the rule's formulas see it, from the shell's centre."""
+
+    shell: Array
+    front: Part
+    rear: Part
+    steerer: Tube | None
+
+    def nodes(self) -> dict[str, Point]:
+        return {
+            f"{name} axle": _point(np.asarray(wheel.centre) - self.shell)
+            for name, wheel in (("front", self.front), ("rear", self.rear))
+        }
+
+    def __getitem__(self, measure: str) -> float:
+        if measure == "rake":
+            foot, up = (np.asarray(part) for part in self.steering_axis())
+            ahead = np.array([up[2], 0.0, -up[0]])
+            return float((self.nodes()["front axle"] - foot) @ ahead)
+        wheels = {"front_wheel_radius": self.front, "rear_wheel_radius": self.rear}
+        return wheels[measure].radius
+
+    def steering_axis(self) -> tuple[Point, Point]:
+        """The axle's foot on the steering axis and the unit vector along it, upwards."""
+        assert self.steerer is not None
+        axis = direction(self.steerer)
+        up = axis if axis[2] > 0 else -axis
+        place = np.asarray(self.steerer.start) - self.shell
+        axle = np.asarray(self.nodes()["front axle"])
+        return _point(place + ((axle - place) @ up) * up), _point(up)
+
+
+def _side_view(frame: Frame) -> _View | None:
+    """Front is the wheel farthest ahead, rear the one farthest behind."""
+    wheels = sorted(_wheels(frame), key=lambda part: part.centre[0])
+    cranks = frame.room.cranks
+    if len(wheels) < 2 or cranks is None:
+        return None
+    names = [tube.name for tube in frame.tubes]
+    head = frame.room.head_tube
+    steerer = frame.tube(head) if head in names else None
+    return _View(np.asarray(cranks.centre), wheels[-1], wheels[0], steerer)
+
+
+def _point(values: Array) -> Point:
+    x, y, z = (float(value) for value in values)
+    return x, y, z
+
+
+def _json(line: Clearance) -> dict[str, object]:
+    return {
+        "kind": line.kind,
+        "what": line.what,
+        "to": line.to,
+        f"value_{line.unit}": number(line.value),
+        f"limit_{line.unit}": number(line.limit),
+        "at_mm": line.at and [number(part) for part in line.at],
+        "other_mm": line.other and [number(part) for part in line.other],
+        "judged": line.judged,
+        "note": line.note,
+        "verdict": "pass" if line.passes else "fail",
+    }

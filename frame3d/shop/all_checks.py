@@ -1,0 +1,24 @@
+"""All that is checked of a job: the joints' fit, and what else there is to know before cutting."""
+
+from dataclasses import replace
+
+from frame3d.fit.check import check_frame
+from frame3d.fit.clearance import clearances
+from frame3d.fit.report import Report
+from frame3d.fit.section import Section
+from frame3d.model import Frame
+from frame3d.shop.trim import trim_plan
+from frame3d.solids.frame import Solids
+from frame3d.surfaces.cope import Copes
+
+
+def check_all(frame: Frame, copes: Copes, solids: Solids) -> Report:
+    """The whole report of a frame from its finished ends and solids."""
+    report = check_frame(frame, copes, solids)
+    sections: list[Section] = []
+    if any(tube.raw for tube in frame.tubes):
+        sections.append(trim_plan(frame, copes, report))
+    found = clearances(frame, solids)
+    if found.lines:
+        sections.append(found)
+    return replace(report, sections=tuple(sections))
