@@ -74,8 +74,8 @@ def _table(title: str, *columns: str) -> "Table":
 
 def _measures(title: str, values: dict[str, Any]) -> "Table":
     table = _table(title, "", "")
-    origins = {key: "assumed" for key in values.get("assumed", ())}
-    origins |= {key: "from the rider" for key in values.get("from_rider", ())}
+    origins = dict.fromkeys(values.get("assumed", ()), "assumed")
+    origins |= dict.fromkeys(values.get("from_rider", ()), "from the rider")
     for key, value in values.items():
         if isinstance(value, float):
             name, unit = _words(key)
