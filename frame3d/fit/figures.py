@@ -40,14 +40,28 @@ class Footprint:
 
 def gap_of(cope: Cope) -> Gap:
     """The gap around a finished end; -inf where nothing is shaped at all."""
-    values = cope.gap(*cope.face())
+    theta, depth = cope.face()
+    values = cope.gap(theta, depth)
     shaped = values[np.isfinite(values)]
+    mean = float(shaped.mean()) if len(shaped) else -np.inf
+    if cope.follows_mates:  # nothing to close in on: rounding is all there is
+        return Gap(
+            _highest(values, theta, depth),
+            _highest(np.where(depth == 1.0, values, -np.inf), theta, depth),
+            _highest(np.where(depth == 0.0, values, -np.inf), theta, depth),
+            mean,
+        )
     return Gap(
         widest=largest(cope.gap, cope.theta, cope.depth),
         outer=largest(cope.gap, cope.theta, np.ones(1)),
         inner=largest(cope.gap, cope.theta, np.zeros(1)),
-        mean=float(shaped.mean()) if len(shaped) else -np.inf,
+        mean=mean,
     )
+
+
+def _highest(values: Array, theta: Array, depth: Array) -> Peak:
+    best = int(values.argmax())
+    return Peak(float(values[best]), float(theta[best]), float(depth[best]))
 
 
 def footprint_on(cope: Cope, which: int, mate: Tube, ends: dict[str, Cope | None]) -> Footprint:
@@ -55,7 +69,7 @@ def footprint_on(cope: Cope, which: int, mate: Tube, ends: dict[str, Cope | None
 
     ends: the mate's ends that bound it, each with the cope that shapes it, None where square.
     """
-    points = cope.points(*cope.face())
+    points = cope.face_points()
     points = points[np.isfinite(points).all(axis=1)]
     if len(cope.mates) > 1:
         distances = np.stack([surface.distance(points) for surface in cope.mates])
@@ -86,12 +100,7 @@ def _metal_end(mate: Tube, end: str, shape: Cope | None, points: Array) -> Array
 
 def tip(cope: Cope) -> Peak:
     """The farthest point of a finished end; -inf where nothing is shaped."""
-
-    def forward(theta: Array, depth: Array) -> Array:
-        stop = cope.position(theta, depth)
-        return np.where(np.isfinite(stop), stop, -np.inf)
-
-    return largest(forward, cope.theta, cope.depth)
+    return cope.tip
 
 
 def throat(cope: Cope) -> Peak:
