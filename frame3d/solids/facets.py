@@ -18,3 +18,15 @@ def facets(radius: float, chord: float = CHORD_MM) -> int:
     by_chord = math.pi / math.acos(max(1.0 - chord / radius, 0.0))
     by_area = 2.0 * math.pi / math.sqrt(6.0 * AREA_SHORT_PER_MM * chord)
     return 4 * math.ceil(max(by_chord, by_area, 12.0) / 4)
+
+
+# Of a tube the area of the metal alone has to be right, which its bore can see to with far fewer
+# flats: each stands in its circle by at most this share of the chord error, 0.75 µm at the default.
+WITHIN = 0.15
+
+
+def tube_flats(radius: float, chord: float = CHORD_MM) -> int:
+    """Flats around a round tube of outside `radius`, mm, a multiple of 4: each stands at most
+    WITHIN * chord mm, radius step^2 / 8 with step the angle of one flat, inside its circle."""
+    step = math.sqrt(8.0 * WITHIN * chord / radius)
+    return 4 * math.ceil(max(2.0 * math.pi / step, 12.0) / 4)

@@ -18,7 +18,7 @@ def test_outside_stands_within_the_chord_of_the_exact_surface(shape):
     (start, end), (first, last), _ = tube.centreline.at([0.0, tube.length])
     on_cap = (np.abs((points - start) @ first) < 1e-6) | (np.abs((points - end) @ last) < 1e-6)
     off = outer_surface(tube).distance(points)
-    # The rings of a bend stand a little off, so that it holds its volume; all others on the surface.
+    # The rings of a bend stand off a little, so that it holds its volume; all others do not.
     assert np.abs(off[~on_cap]).max() < (CHORD * 2 / 3 if tube.bends else 1e-9)
     sides = triangles[~on_cap[triangles].all(axis=1)]
     weights = np.random.default_rng(1).dirichlet((1, 1, 1), len(sides))
@@ -35,5 +35,7 @@ def test_the_tube_is_one_closed_pipe_its_outside_less_its_bore(shape):
     pipe = raw_tube(tube, extent, CHORD)
     assert len(pipe.decompose()) == 1
     assert pipe.genus() == 1
-    rest = outside(tube, extent, CHORD).volume() - bore(tube, extent, CHORD).volume()
-    assert pipe.volume() == pytest.approx(rest, rel=1e-9)
+    # The flats of an oval cost 3e-3 of its volume a mm of chord; those of a round pipe nothing.
+    fine = CHORD / 16
+    rest = outside(tube, extent, fine).volume() - bore(tube, extent, fine).volume()
+    assert pipe.volume() == pytest.approx(rest, rel=3e-3 * CHORD * 1.1)
