@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from frame3d.fit.figures import Footprint, clock, footprint_on, gap_of, tip
+from frame3d.fit.figures import Footprint, clock, footprint_on, gap_of
 from frame3d.fit.limits import gap_limit
 from frame3d.fit.report import JointReport, MateReport, PlateReport, Report, TubeReport
 from frame3d.fit.saws import suggestion
@@ -44,7 +44,7 @@ def tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
     for end in ENDS:
         cope = copes.get((tube.name, end))
         square = -extent.start if end == "start" else extent.end - tube.length
-        reach = square if cope is None else tip(cope).value
+        reach = square if cope is None else cope.tip.value
         length += reach if np.isfinite(reach) else 0.0
     return TubeReport(
         tube.name,

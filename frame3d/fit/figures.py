@@ -7,8 +7,6 @@ import numpy as np
 from frame3d.model import Tube, station_of
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.extremes import Peak, largest
-from frame3d.surfaces.reach import throat as throat
-from frame3d.surfaces.reach import tip as tip
 from frame3d.surfaces.surface import Array
 
 EAR_GRID, EAR_STEPS = 3, 48
@@ -42,14 +40,28 @@ class Footprint:
 
 def gap_of(cope: Cope) -> Gap:
     """The gap around a finished end; -inf where nothing is shaped at all."""
-    values = cope.gap(*cope.face())
+    theta, depth = cope.face()
+    values = cope.gap(theta, depth)
     shaped = values[np.isfinite(values)]
+    mean = float(shaped.mean()) if len(shaped) else -np.inf
+    if cope.follows_mates:  # nothing to close in on: rounding is all there is
+        return Gap(
+            _highest(values, theta, depth),
+            _highest(np.where(depth == 1.0, values, -np.inf), theta, depth),
+            _highest(np.where(depth == 0.0, values, -np.inf), theta, depth),
+            mean,
+        )
     return Gap(
         widest=largest(cope.gap, cope.theta, cope.depth),
         outer=largest(cope.gap, cope.theta, np.ones(1)),
         inner=largest(cope.gap, cope.theta, np.zeros(1)),
-        mean=float(shaped.mean()) if len(shaped) else -np.inf,
+        mean=mean,
     )
+
+
+def _highest(values: Array, theta: Array, depth: Array) -> Peak:
+    best = int(values.argmax())
+    return Peak(float(values[best]), float(theta[best]), float(depth[best]))
 
 
 def footprint_on(cope: Cope, which: int, mate: Tube, ends: dict[str, Cope | None]) -> Footprint:
@@ -57,7 +69,7 @@ def footprint_on(cope: Cope, which: int, mate: Tube, ends: dict[str, Cope | None
 
     ends: the mate's ends that bound it, each with the cope that shapes it, None where square.
     """
-    points = cope.points(*cope.face())
+    points = cope.face_points()
     points = points[np.isfinite(points).all(axis=1)]
     if len(cope.mates) > 1:
         distances = np.stack([surface.distance(points) for surface in cope.mates])
@@ -106,7 +118,7 @@ def ear_volume(cope: Cope) -> float:
     theta, depth = cope.theta[::EAR_GRID], cope.depth[::2]
     grid_theta, grid_depth = (g.ravel() for g in np.meshgrid(theta, depth, indexing="ij"))
     first = cope.position(grid_theta, grid_depth)
-    last = tip(cope).value
+    last = cope.tip.value
     if not np.isfinite(first).all():
         return 0.0  # not all of it is cut; that is told as such
     step = (last - first) / EAR_STEPS

@@ -29,7 +29,7 @@ class SawChoice:
 def predicted(frame: Frame, joint: Joint, saws: tuple[float | None, ...]) -> SawChoice:
     """The widest gap that these saws would leave; inf where they do not cut the whole end."""
     cope = cope_of(frame, replace(joint, saws=saws))
-    if not np.isfinite(cope.position(*cope.face())).all():
+    if not np.isfinite(cope.face_stop).all():
         return SawChoice(saws, np.inf, cope)
     return SawChoice(saws, gap_of(cope).widest.value, cope)
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from frame3d.fit.figures import Footprint, Gap, clock, ear_volume, tip, tip_thickness
+from frame3d.fit.figures import Footprint, Gap, clock, ear_volume, tip_thickness
 from frame3d.model import Frame, Joint
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
@@ -22,8 +22,8 @@ def parallel_reason(frame: Frame, joint: Joint, mates: tuple[str, ...], angle: f
 
 def shape_reasons(joint: Joint, cope: Cope) -> Iterator[str]:
     """Lines of the end that miss the tool, a cope that eats too far, an end that stops short."""
-    theta, depth = cope.face()
-    stop = cope.position(theta, depth)
+    theta, _ = cope.face()
+    stop = cope.face_stop
     missed = np.isinf(stop)
     if missed.any():
         yield _missing(joint, cope, theta, missed)
@@ -69,7 +69,7 @@ def eaten_reason(joint: Joint, copes: Copes) -> Iterator[str]:
     if other is None:
         return
     theta, depth = cope.face()
-    left = cope.tube.length + cope.position(theta, depth) + other.position(theta, depth)
+    left = cope.tube.length + cope.face_stop + other.position(theta, depth)
     if np.any(left <= 0):
         at = clock(cope, float(theta[left.argmin()]))
         yield f"the copes at both ends of {joint.tube} meet: no metal is left at {at} o'clock"
@@ -106,7 +106,7 @@ def footprint_reason(frame: Frame, joint: Joint, mate: str, footprint: Footprint
 
 
 def feather_reason(frame: Frame, cope: Cope) -> Iterator[str]:
-    at = tip(cope)
+    at = cope.tip
     if not np.isfinite(at.value):
         return
     thickness = tip_thickness(cope, at)

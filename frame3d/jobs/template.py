@@ -1,6 +1,9 @@
 """A job and a shop to start from, with every key explained."""
 
 import json
+from textwrap import wrap
+
+from frame3d.tables import rows
 
 _JOB = """\
 # A job: tubes, and the ends that are coped onto other tubes.
@@ -114,6 +117,128 @@ paper_thickness = 0.1           # a wrap lies half of it outside the tube
 # clamp     = "screws"        # M4 screws, or hose-clamp, or zip-ties
 # opening   = "slit"          # or halves
 """
+
+_BICYCLE = """\
+# A bicycle: its numbers, and the tubes that are picked for it. Lengths are mm, or a text with its
+# unit: 28.6, "28.6 mm", "1 1/8 in", "0.035 in"; angles are degrees.
+# See what the numbers come to, before tubes are picked and after: frame3d geometry job.toml
+
+[job]
+name    = {name}
+process = "fillet-braze"      # which gap passes: silver-braze, fillet-braze or tig
+shop    = "shop.toml"         # what stands in the shop; may be left out
+
+[bicycle]
+front_wheel       = "32-622"  # ISO 5775: tyre width, bead seat
+rear_wheel        = "32-622"
+headset           = "EC34/28.6 | EC34/30"
+shell             = "ISO 68"
+seat_post         = 27.2
+front_hub         = "100x9"
+rear_hub          = "130x10"
+bb_drop           = 70.0
+chain_stay_length = 430.0
+head_tube_angle   = 72.5
+rake              = 45.0
+fork_length       = 393.0
+stack             = 580.0
+reach             = 385.0
+seat_tube_angle   = 73.0
+seat_tube_length  = 540.0
+# saws            = true      # cut by this shop's best saw where one keeps the gap, else exactly
+
+# Any numbers that together fix the frame will do; too few or too many are told. These are known
+# (top_tube_length and down_tube_length are only told):
+{measures}
+
+# [bicycle.rear]              # how the rear triangle is built; these are what is usual
+# dropout_thickness  = 5.0    # plates, outside the hub's locknuts
+# chain_stay_setback = 35.0   # axle to the chain stay's end
+# seat_stay_setback  = 30.0   # axle to the seat stay's end
+# shell_margin       = 4.0    # chain stay to the shell's end
+# stay_gap           = 1.0    # between the seat stays on the seat tube
+# bridge_gap         = 12.0   # tyre to a bridge
+
+# [bicycle.fork]
+# dropout_thickness  = 5.0
+# blade_setback      = 30.0   # axle to the blade's end
+# tyre_gap           = 8.0    # tyre to blade, at the crown
+# crown_margin       = 4.0    # blade to the crown's end
+# steerer_above      = 65.0   # steerer above the head tube
+
+# [rider]                     # in place of stack, reach and seat tube angle, or to see who fits
+# saddle_height  = 720.0      # from the shell's centre straight to the middle of the saddle's top
+# saddle_setback = 200.0      # that point behind the shell's centre
+# hands_ahead    = 480.0      # from the shell's centre
+# hands_above    = 680.0
+# stem_length    = 100.0
+# stem_angle     = 0.0        # from square to the steerer, up
+# spacers        = 20.0
+
+# A tube of the bicycle has its axis from the numbers and its joints by itself. Head tube and shell,
+# if not picked, are what the headset and the standard ask for; top tube, seat stays, bridges and
+# the fork may be left out. Stays and blades are picked once for both sides.
+[[tube]]
+name = "top tube"             # from the seat tube to the head tube
+od   = 28.6
+wall = [[0, 0.8], [90, 0.8], [120, 0.5], [430, 0.5], [460, 0.8]]  # distance from start, wall
+
+[[tube]]
+name = "down tube"            # from the shell to the head tube
+od   = 31.8
+wall = [[0, 0.8], [100, 0.8], [130, 0.5], [500, 0.5], [530, 0.8]]
+
+[[tube]]
+name = "seat tube"            # from the shell up
+od   = 28.6
+wall = 0.7
+
+[[tube]]
+name = "chain stay"           # from the shell to the dropout
+od   = [[0, 22.2], [200, 22.2], [380, 12.5]]
+wall = 0.8
+
+[[tube]]
+name = "seat stay"            # from the seat tube to the dropout
+od   = 14.0
+wall = 0.8
+
+[[tube]]
+name = "chain stay bridge"
+od   = 12.7
+wall = 0.9
+
+[[tube]]
+name = "seat stay bridge"
+od   = 12.7
+wall = 0.9
+
+[[tube]]
+name = "steerer"              # from the crown up
+od   = 28.6
+wall = 1.6
+
+[[tube]]
+name = "crown"                # across, under the head tube
+od   = 34.9
+wall = 2.0
+
+[[tube]]
+name = "fork blade"           # from the crown to the dropout
+od   = [[0, 24.0], [180, 24.0], [340, 13.0]]
+wall = 1.0
+
+# start, end and bends of a tube, and a [[joint]] of your own, win over the bicycle's. More tubes
+# and joints stand where they say, from the shell's centre: x forward, y left, z up.
+"""
+
+
+def bicycle_text(name: str) -> str:
+    """A bicycle's job file that passes as it is, under this name."""
+    lines = [f"{row['measure']:<26} {row['meaning']}" for row in rows("bicycle_measures")]
+    wrapped = [part for line in lines for part in wrap(line, 90, subsequent_indent=" " * 27)]
+    measures = "\n".join(f"# {line}" for line in wrapped)
+    return _BICYCLE.format(name=json.dumps(name, ensure_ascii=False), measures=measures)
 
 
 def job_text(name: str) -> str:

@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from frame3d.fit.figures import tip
 from frame3d.model import Tube, direction, end_frame
 from frame3d.share.scene import Dimension
 from frame3d.surfaces.cope import Copes
@@ -16,7 +15,7 @@ def tube_dimension(tube: Tube, copes: Copes, length: float) -> Dimension:
     for end in ("start", "end"):
         at = end_frame(tube, end)
         cope = copes.get((tube.name, end))
-        reach = tip(cope).value if cope else 0.0
+        reach = cope.tip.value if cope else 0.0
         ends.append(at.origin + (reach if np.isfinite(reach) else 0.0) * at.out)
     axis = direction(tube)
     aside = np.array([-axis[2], 0.0, axis[0]])  # square to the axis as seen from the side

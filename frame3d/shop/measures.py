@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from frame3d.fit.figures import throat, tip
 from frame3d.model import ENDS, Frame, Tube
 from frame3d.shop.numbers import length, printed
 from frame3d.surfaces.cope import Cope, Copes
@@ -32,8 +31,8 @@ def measures(frame: Frame, tube: Tube, copes: Copes) -> Measures:
     return Measures(
         datum=length(tube.length + sum(_edge(cope, 0.0) for cope in own)),
         opposite=length(tube.length + sum(_edge(cope, np.pi) for cope in own)),
-        tips=length(tube.length + sum(tip(cope).value for cope in own)),
-        throats=length(tube.length - sum(throat(cope).value for cope in own)),
+        tips=length(tube.length + sum(cope.tip.value for cope in own)),
+        throats=length(tube.length - sum(cope.throat.value for cope in own)),
         tolerance=round(sum(_tolerance(frame, cope) for cope in own), 1),
     )
 

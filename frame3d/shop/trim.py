@@ -10,7 +10,6 @@ from frame3d.fit.report import Report
 from frame3d.fit.section import number
 from frame3d.model import ENDS, End, Frame, Tube
 from frame3d.surfaces.cope import Copes
-from frame3d.surfaces.reach import throat, tip
 from frame3d.tables import row
 
 ROUNDING_MM = 1e-6
@@ -139,7 +138,7 @@ def _end_trim(tube: Tube, end: End, copes: Copes, zone: float) -> EndTrim:
     assert tube.raw is not None
     stock, start = tube.raw.stock, tube.raw.start
     cope = copes.get((tube.name, end))
-    long, short = (tip(cope).value, -throat(cope).value) if cope else (0.0, 0.0)
+    long, short = (cope.tip.value, -cope.throat.value) if cope else (0.0, 0.0)
     if not np.isfinite([long, short]).all():
         cope, long, short = None, 0.0, 0.0
     past = -start if end == "start" else start + stock.length - tube.length

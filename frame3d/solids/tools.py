@@ -12,8 +12,8 @@ from frame3d.solids.rings import Array, prism, ring_loop
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.surface import Surface
 
-SPARE_MM = 0.5  # that much wider than the wall is a tool's ring
-STEP_MM = 0.2  # from ring to ring through the wall: 0.3 µm off a mate of 15 mm radius
+SPARE_MM = 0.1  # that much wider than the wall is a tool's ring
+STEP_MM = 0.2  # from ring to ring and spoke to spoke: 0.3 µm off a mate of 15 mm radius
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +44,7 @@ def tool_solid(surface: Surface, reach: Reach, chord: float) -> Manifold:
     """
     frame, out = reach.frame, reach.frame.out
     radii = np.linspace(reach.inner - SPARE_MM, reach.outer + SPARE_MM, 2 + _steps(reach))
-    count = facets(reach.outer, chord)
+    count = min(facets(reach.outer, chord), int(np.ceil(2 * np.pi * reach.outer / STEP_MM)))
     # Rings turn right-handed about `out`, which at the start is against the tube's own direction.
     turn = float(np.sign(np.cross(frame.datum, frame.side) @ out))
     theta = np.linspace(0.0, turn * 2 * np.pi, count, endpoint=False)

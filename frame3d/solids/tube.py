@@ -83,7 +83,7 @@ def raw_extent(tube: Tube, copes: dict[End, Cope]) -> Extent:
         cope = copes.get(end)
         if cope is None:
             return 0.0
-        stop = cope.position(*cope.face())
+        stop = cope.face_stop
         stop = stop[np.isfinite(stop)]
         return float(stop.max()) + SPARE_MM if len(stop) else 0.0
 
@@ -104,7 +104,7 @@ def bench_axes(frame: EndFrame, theta: float = 0.0) -> tuple[Array, Array]:
 
 def _reach(cope: Cope, extent: Extent) -> Reach:
     """A ball about all of the raw tube that the tools have to take: from the throat outward."""
-    stop = cope.position(*cope.face())
+    stop = cope.face_stop
     throat = float(stop.min(initial=cope.frame.run, where=np.isfinite(stop)))
     tip = extent.end - cope.tube.length if cope.end == "end" else -extent.start
     around = cope.frame.origin + (throat + tip) / 2 * cope.frame.out

@@ -39,6 +39,25 @@ def cone_entry(
     return first
 
 
+def within_reach(
+    z: Array, c: Array, w: float, v: Array, low: float, high: float, most: float
+) -> bool:
+    """Whether any of the lines (z + t w, c + t v) can come within `most` mm of the axis between the
+    stations `low` and `high`, seen as one bundle about their mean; never wrongly False.
+
+    Square to the lines the axis passes the bundle's middle at p + s u: least where s = -p.u / u.u.
+    """
+    middle = np.column_stack([z, c])
+    centre = middle.mean(axis=0)
+    spread = float(np.sqrt(np.max(np.sum((middle - centre) ** 2, axis=1), initial=0.0)))
+    along = np.array([w, *v])
+    axis = np.zeros(len(along))
+    axis[0] = 1.0
+    p, u = (a - (a @ along) * along for a in (-centre, axis))
+    least = -(p @ u) / (u @ u) if u @ u > 1e-18 else 0.0
+    return float(np.linalg.norm(p + np.clip(least, low, high) * u)) <= most + spread + JOIN
+
+
 def _roots(a: float, b: Array, c: Array) -> tuple[Array, Array]:
     """Both roots of a t^2 + 2 b t + c, without cancellation; NaN where there is none."""
     square = b * b - a * c

@@ -1,6 +1,7 @@
 """The exact shape of a coped end: where its metal stops, and how far it slides to its seat."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -15,7 +16,7 @@ from frame3d.model import (
     phase,
 )
 from frame3d.model.section import lateral
-from frame3d.surfaces.extremes import largest
+from frame3d.surfaces.extremes import Peak, largest
 from frame3d.surfaces.outer import outer_surface, saw_surface
 from frame3d.surfaces.surface import Array, Surface
 
@@ -44,6 +45,36 @@ class Cope:
     depth: Array
     seat: float = 0.0
 
+    @cached_property
+    def follows_mates(self) -> bool:
+        """Whether the mates themselves shape it: then it touches them all around."""
+        return all(tool is mate for tool, mate in zip(self.tools, self.mates, strict=True))
+
+    @cached_property
+    def face_stop(self) -> Array:
+        """`position` on the grid of `face`."""
+        return self.position(*self.face())
+
+    @cached_property
+    def tip(self) -> Peak:
+        """The farthest point of the end; -inf where nothing is shaped."""
+
+        def forward(theta: Array, depth: Array) -> Array:
+            stop = self.position(theta, depth)
+            return np.where(np.isfinite(stop), stop, -np.inf)
+
+        return largest(forward, self.theta, self.depth)
+
+    @cached_property
+    def throat(self) -> Peak:
+        """The deepest point of the end, as a peak of its negative position."""
+
+        def back(theta: Array, depth: Array) -> Array:
+            stop = self.position(theta, depth)
+            return np.where(np.isfinite(stop), -stop, -np.inf)
+
+        return largest(back, self.theta, self.depth)
+
     def face(self) -> tuple[Array, Array]:
         """Angles and depths (N,) of a grid all over the end face."""
         theta, depth = np.meshgrid(self.theta, self.depth, indexing="ij")
@@ -66,9 +97,17 @@ class Cope:
         enter each tool for itself: (T, N), mm outward from the axis's end point, or inf."""
         return np.stack([self._first_entry((tool,), self.seat, offsets) for tool in self.tools])
 
+    def face_points(self) -> Array:
+        """The finished end's points (N, 3) on the grid of `face`, world coordinates; nan where the
+        end is not shaped."""
+        theta, depth = self.face()
+        return self._points_at(self.face_stop, theta, depth)
+
     def points(self, theta: Array, depth: Array) -> Array:
         """The finished end's points (N, 3), world coordinates; nan where the end is not shaped."""
-        stop = self.position(theta, depth)
+        return self._points_at(self.position(theta, depth), theta, depth)
+
+    def _points_at(self, stop: Array, theta: Array, depth: Array) -> Array:
         stop = np.where(np.isfinite(stop), stop, np.nan)
         return self._world(self._offsets(stop, theta, depth), stop)
 
@@ -166,8 +205,8 @@ def too_parallel(frame: Frame, joint: Joint) -> tuple[str, ...]:
 
 def seated(cope: Cope) -> Cope:
     """Slide the end along its axis until it first touches: the greatest lack of room becomes 0."""
-    if all(tool is mate for tool, mate in zip(cope.tools, cope.mates, strict=True)):
-        return cope  # cut along the mates themselves: it touches all around where it is
+    if cope.follows_mates:
+        return cope
     # A bore or outside that changes along the axis changes the end as it slides; thrice settles it.
     for _ in range(1 if cope.tube.is_uniform else 3):
         least = -largest(cope.lack_of_room, cope.theta, cope.depth).value

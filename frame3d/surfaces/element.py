@@ -1,6 +1,7 @@
 """The smallest pieces of a bent or oval tube: one line or arc, one linear change of section."""
 
 from dataclasses import dataclass, fields
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -43,6 +44,45 @@ class Elements:
 
     def __len__(self) -> int:
         return len(self.bend)
+
+    @cached_property
+    def single(self) -> list["Elements"]:
+        """Each piece by itself."""
+        return [self.take(np.array([e])) for e in range(len(self))]
+
+    @cached_property
+    def _capsules(self) -> tuple[Array, ...]:
+        """Straight lines that stand for the axes: base and unit direction (E, 3), from where to
+        where along it, and how far an axis may stand off it, (E,), mm."""
+        arc = self.bend > 0.0
+        tip = self.point(np.where(np.isfinite(self.high), self.high, 0.0)) - self.origin
+        chord = np.linalg.norm(tip, axis=1)
+        unit = np.where(arc[:, None], tip / np.where(arc, chord, 1.0)[:, None], self.ahead)
+        angle = self.bend * np.where(arc, self.high, 0.0)
+        sagitta = np.where(arc, chord, 0.0) / 2 * np.tan(angle / 4)
+        return self.origin, unit, self.low, np.where(arc, chord, self.high), sagitta
+
+    def near_lines(self, origins: Array, direction: Array) -> NDArray[np.bool_]:
+        """Whether any of the lines from origins (N, 3) can meet the surface of each piece: (E,),
+        never wrongly False. The lines count as one bundle about their middle."""
+        base, unit, low, high, sagitta = self._capsules
+        centre, spread = bundle(origins)
+        p, u = (a - np.outer(a @ direction, direction) for a in (base - centre, unit))
+        square = np.einsum("ij,ij->i", u, u)
+        least = -np.einsum("ij,ij->i", p, u) / np.maximum(square, 1e-18)
+        away = np.linalg.norm(p + np.clip(least, low, high)[:, None] * u, axis=1)
+        return np.asarray(away <= spread + sagitta + self.extremes()[1] + SAME_MM)
+
+    def near_points(self, points: Array) -> NDArray[np.bool_]:
+        """Whether the surface of each piece can be the nearest to any of the points (N, 3): (E,),
+        never wrongly False."""
+        base, unit, low, high, sagitta = self._capsules
+        centre, spread = bundle(points)
+        off = centre - base
+        along = np.clip(np.einsum("ij,ij->i", off, unit), low, high)
+        away = np.linalg.norm(off - along[:, None] * unit, axis=1)
+        slack = spread + sagitta + self.extremes()[1]
+        return np.asarray(away - slack <= (away + slack).min() + SAME_MM)
 
     def take(self, which: NDArray[np.intp] | NDArray[np.bool_]) -> "Elements":
         return Elements(*(getattr(self, f.name)[which] for f in fields(self)))
@@ -120,6 +160,12 @@ class Elements:
         """Least and greatest semi-axis of each element, mm."""
         ends = np.stack([*self.semi_axes(self.low), *self.semi_axes(self.high)])
         return ends.min(axis=0), ends.max(axis=0)
+
+
+def bundle(points: Array) -> tuple[Array, float]:
+    """The middle of points (N, 3) and how far the farthest stands from it, mm."""
+    centre = points.mean(axis=0) if len(points) else np.zeros(3)
+    return centre, float(np.sqrt(np.sum((points - centre) ** 2, axis=1).max(initial=0.0)))
 
 
 def elements(

@@ -11,7 +11,6 @@ import numpy as np
 
 from frame3d.model import ENDS, End, Frame, Tube, laid
 from frame3d.surfaces.cope import cope_of, too_parallel
-from frame3d.surfaces.reach import throat, tip
 
 SETTLED_MM = 1e-6
 MOST_STEPS = 10
@@ -46,7 +45,7 @@ def sides_of(frame: Frame, name: str) -> dict[End, Sides]:
         joint = frame.joint_at(name, end)
         if joint is not None and not too_parallel(frame, joint):
             cope = cope_of(frame, joint)
-            long, short = tip(cope).value, -throat(cope).value
+            long, short = cope.tip.value, -cope.throat.value
             if np.isfinite(long) and np.isfinite(short):
                 found[end] = Sides(long, short, True)
     return found

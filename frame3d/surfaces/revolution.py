@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from frame3d.model.tube import Profile
-from frame3d.surfaces.cone import cone_entry
+from frame3d.surfaces.cone import cone_entry, within_reach
 from frame3d.surfaces.surface import Array
 
 
@@ -48,6 +48,8 @@ class Revolution:
         v = direction - w * self.axis
         first = np.full(len(z), np.inf)
         for low, high, p, q in self._pieces():
+            if not within_reach(z, c, w, v, low, high, max(p[1], q[1])):
+                continue
             first = np.minimum(first, cone_entry(z, c, w, v, low, high, p, q))
         inside = np.linalg.norm(c, axis=1) <= self.od(z) / 2
         return np.where(inside, 0.0, first)

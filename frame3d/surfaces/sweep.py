@@ -77,10 +77,12 @@ class Sweep:
         return np.asarray(np.where(inside, 0.0, first_entry(made, steps, origins, direction)))
 
     def _from_axis(self, points: Array) -> tuple[Array, NDArray[np.intp]]:
-        """Distances (E, N) of points to each element's axis, and which is nearest (N,)."""
+        """Distances (E, N) of points to each element's axis, inf where it is out of the question,
+        and which is nearest (N,)."""
         made = self._parts[0]
-        single = (made.take(np.array([e])) for e in range(len(made)))
-        away = np.stack([one.from_axis(points) for one in single])
+        away = np.full((len(made), len(points)), np.inf)
+        for e in np.flatnonzero(made.near_points(points)):
+            away[e] = made.single[e].from_axis(points)
         return away, away.argmin(axis=0)
 
     def _nearest(self, made: Elements, points: Array) -> Array:

@@ -13,8 +13,8 @@ def first_entry(made: Elements, steps: Elements, origins: Array, direction: Arra
     """Least t >= 0 at which the lines from origins (N, 3) along `direction` (3,) are on or in any
     of the elements: (N,), mm; inf where never."""
     first = np.full(len(origins), np.inf)
-    for e in range(len(made)):
-        one = made.take(np.array([e]))
+    for near in np.flatnonzero(made.near_lines(origins, direction)):
+        one = made.single[near]
         found = _closed if _is_conical(one) else _traced
         first = np.minimum(first, found(one, origins, direction))
     for e in range(len(steps)):

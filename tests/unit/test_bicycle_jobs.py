@@ -272,7 +272,7 @@ BAD = {
     "a tube misspelt": ('"down tube"', '"downtube"', ["line 28", '"downtube"', '"down tube"']),
     "one side alone": ('"chain stay"', '"left chain stay"', ["line 38", 'mean "chain stay"']),
     "unknown number": ("bb_drop", "bb_drp", ["line 12", "bicycle, bb_drp", 'mean "bb_drop"']),
-    "a number too few": ("reach = 385\n", "", ["line 6", "bicycle", "1 number is missing"]),
+    "a number too few": ("reach = 385\n", "", ["line 6", "1 number is missing", "reach"]),
     "two numbers too few": (
         "reach = 385\nseat_tube_angle = 73\n",
         "",
@@ -322,7 +322,7 @@ BAD = {
     "same tube twice": (
         "od = 14.0",
         'od = 14.0\nwall = 0.7\n[[tube]]\nname = "chain stay"\nod = 22.0',
-        ["line 45", '"chain stay" a second time'],
+        ["line 47", '"chain stay" a second time'],
     ),
     "by hand and by numbers": (
         "od = 14.0",

@@ -1,0 +1,26 @@
+"""Speed of a whole frame with butted and tapered tubes, against one of plain tubes, in one run."""
+
+from pathlib import Path
+from time import process_time
+
+import frame3d
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+def seconds(name: str) -> float:
+    """Reading, cutting and checking, the better of two runs, processor time."""
+    taken = []
+    for _ in range(2):
+        start = process_time()
+        frame3d.check(frame3d.load(EXAMPLES / name / "job.toml"))
+        taken.append(process_time() - start)
+    return min(taken)
+
+
+def test_the_touring_frame_takes_no_longer_than_the_trailer_of_plain_tubes(record_property) -> None:
+    """The trailer has more tubes and joints, all plain, and is cut with saws."""
+    plain, touring = seconds("trailer"), seconds("touring")
+    record_property("times the plain frame", touring / plain)
+    print(f"touring {touring:.2f} s, plain {plain:.2f} s: {touring / plain:.2f} times")
+    assert touring < plain
