@@ -7,13 +7,17 @@ import numpy as np
 from manifold3d import Manifold
 
 from frame3d.model import EndFrame
-from frame3d.solids.facets import facets, facets_by_chord
+from frame3d.solids.facets import facets_by_chord
 from frame3d.solids.rings import Array, prism, ring_loop
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.surface import Surface
 
 SPARE_MM = 0.1  # that much wider than the wall is a tool's ring
-STEP_MM = 0.2  # from ring to ring and spoke to spoke: 0.3 µm off a mate of 15 mm radius
+
+# Between its rings a tool for any surface stands off a mate of radius R mm by chord / (8 R): the
+# steps through the wall are the root of this length times the chord. Between its spokes it stands
+# off by a tenth of the chord. Both are what the volume of a short bridge on slim stays needs.
+STEP_PER_CHORD_MM = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,8 +47,8 @@ def tool_solid(surface: Surface, reach: Reach, chord: float) -> Manifold:
     tube's wall.
     """
     frame, out = reach.frame, reach.frame.out
-    radii = np.linspace(reach.inner - SPARE_MM, reach.outer + SPARE_MM, 2 + _steps(reach))
-    count = min(facets(reach.outer, chord), int(np.ceil(2 * np.pi * reach.outer / STEP_MM)))
+    radii = np.linspace(reach.inner - SPARE_MM, reach.outer + SPARE_MM, 2 + _steps(reach, chord))
+    count = facets_by_chord(reach.outer, chord / 10)
     # Rings turn right-handed about `out`, which at the start is against the tube's own direction.
     turn = float(np.sign(np.cross(frame.datum, frame.side) @ out))
     theta = np.linspace(0.0, turn * 2 * np.pi, count, endpoint=False)
@@ -58,8 +62,9 @@ def tool_solid(surface: Surface, reach: Reach, chord: float) -> Manifold:
     return ring_loop(np.concatenate([front, back]))
 
 
-def _steps(reach: Reach) -> int:
-    return int(np.ceil((reach.outer - reach.inner + 2 * SPARE_MM) / STEP_MM))
+def _steps(reach: Reach, chord: float) -> int:
+    across = reach.outer - reach.inner + 2 * SPARE_MM
+    return int(np.ceil(across / np.sqrt(STEP_PER_CHORD_MM * chord)))
 
 
 @tool_solid.register
