@@ -2,6 +2,7 @@
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -15,6 +16,12 @@ from .common import (
     refuse,
     whole_or_refuse,
 )
+
+if TYPE_CHECKING:
+    from frame3d.guides.plan import Refused
+    from frame3d.guides.record import Entry
+    from frame3d.model import Frame
+    from frame3d.share.slicer import PrintCost
 
 
 @click.command("guides")
@@ -32,38 +39,8 @@ def command(job: Path, out: Path, slicing: bool, blocks: bool, sheet: bool) -> N
     others are written all the same), 2 when JOB cannot be used (nothing is written).
     """
     frame = load_or_refuse(job)
-
-    from frame3d.guides.holes import drill_guides
-    from frame3d.guides.plan import printed_guides
-    from frame3d.guides.record import block_entries, entries
-    from frame3d.guides.refuse import GuideError
-    from frame3d.share.guide_files import write_guides
-    from frame3d.share.slicer import SLICER, SlicerError, slicer_found
-
-    if slicing and not slicer_found():
-        refuse(f"--slice: {SLICER} is not installed; without it time and filament are estimated")
-    coped = len({joint.tube for joint in frame.joints})
     with whole_or_refuse(out) as folder:
-        with progress(coped, "guides") as advance:
-            printed, refused = printed_guides(frame, done=advance)
-        drills, undrilled = drill_guides(frame, printed)
-        refused += undrilled
-        try:
-            parts = [*entries(printed, drills), *(block_entries(frame) if blocks else ())]
-        except GuideError as error:
-            refuse(f"--blocks: {error}")
-        place = folder / "guides"
-        place.mkdir()
-        with progress(len(parts), "slicing" if slicing else "files") as advance:
-            try:
-                files = write_guides(frame, parts, refused, place, slicing, advance)
-            except SlicerError as error:
-                refuse(str(error))
-        if sheet:
-            from frame3d.share.guide_sheet import write_guide_sheet
-
-            with progress(len(printed) + len(drills), "sheet") as advance:
-                write_guide_sheet(frame, files, refused, place / "guides.pdf", advance)
+        files, refused = guides_into(folder, frame, slicing, blocks, sheet)
 
     people = console()
     for stem, entry, cost in files:
@@ -75,3 +52,40 @@ def command(job: Path, out: Path, slicing: bool, blocks: bool, sheet: bool) -> N
         people.print(f"{end.tube}, {end.end}: no guide: {end.reason}", markup=False)
     people.print(f"{len(files)} files, written to {out / 'guides'}", markup=False)
     sys.exit(FAILS if refused else 0)
+
+
+def guides_into(
+    folder: Path, frame: "Frame", slicing: bool = False, blocks: bool = False, sheet: bool = True
+) -> "tuple[list[tuple[str, Entry, PrintCost]], list[Refused]]":
+    """Write guides/ into a folder; the files, and the ends and holes that cannot have a guide."""
+    from frame3d.guides.holes import drill_guides
+    from frame3d.guides.plan import printed_guides
+    from frame3d.guides.record import block_entries, entries
+    from frame3d.guides.refuse import GuideError
+    from frame3d.share.guide_files import write_guides
+    from frame3d.share.slicer import SLICER, SlicerError, slicer_found
+
+    if slicing and not slicer_found():
+        refuse(f"--slice: {SLICER} is not installed; without it time and filament are estimated")
+    coped = len({joint.tube for joint in frame.joints})
+    with progress(coped, "guides") as advance:
+        printed, refused = printed_guides(frame, done=advance)
+    drills, undrilled = drill_guides(frame, printed)
+    refused += undrilled
+    try:
+        parts = [*entries(printed, drills), *(block_entries(frame) if blocks else ())]
+    except GuideError as error:
+        refuse(f"--blocks: {error}")
+    place = folder / "guides"
+    place.mkdir()
+    with progress(len(parts), "slicing" if slicing else "files") as advance:
+        try:
+            files = write_guides(frame, parts, refused, place, slicing, advance)
+        except SlicerError as error:
+            refuse(str(error))
+    if sheet:
+        from frame3d.share.guide_sheet import write_guide_sheet
+
+        with progress(len(printed) + len(drills), "sheet") as advance:
+            write_guide_sheet(frame, files, refused, place / "guides.pdf", advance)
+    return files, refused

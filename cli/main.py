@@ -12,14 +12,14 @@ COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
     "geometry": "a bicycle's numbers: jig table, angles, handling, head and fork, rider",
     "check": "check every joint of a job: does it close, where not, and what would help",
-    "setup": "pages for the mill: the set-up of every cut, wraps, drilling, the jig table",
     "errors": "what this shop's errors do to each joint: chance to close, care worth taking",
+    "setup": "pages for the mill: the set-up of every cut, wraps, drilling, the jig table",
+    "guides": "printable guides that lead saw and file along every cope",
     "filler": "tell how much filler each joint takes, and where closed tubes need a vent",
     "measured": "tell whether the tubes measured in a job's [[measured]] tables will close",
-    "make": "write everything a job yields into a folder: report and meshes",
+    "make": "write what a job yields into a folder: report and meshes, or everything",
     "preview": "look at a frame: a window, pictures, or a page that follows your edits",
     "share": "a page, a sheet, pictures and meshes for the customer, in one folder",
-    "guides": "printable guides that lead saw and file along every cope",
 }
 
 

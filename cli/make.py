@@ -20,8 +20,14 @@ from .common import (
 @click.command("make")
 @job_argument
 @click.option("--plots", is_flag=True, help="Plot the gap of every joint too: gaps/*.svg, *.png.")
+@click.option(
+    "--all",
+    "whole",
+    is_flag=True,
+    help="Also shop/, guides/ and share/, as the commands setup, guides and share write them.",
+)
 @out_option()
-def command(job: Path, plots: bool, out: Path) -> None:
+def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
     """Write the report and all meshes of JOB: report.json, frame.3mf, frame.glb, meshes/*.stl.
 
     Exit status 0 when all joints pass, 1 when one fails (all is written all the same), 2 when JOB
@@ -34,19 +40,29 @@ def command(job: Path, plots: bool, out: Path) -> None:
     from frame3d.solids.frame import frame_solids
     from frame3d.surfaces.cope import copes_of
 
-    with whole_or_refuse(out) as folder, progress(len(frame.tubes) + 2, "cutting") as advance:
-        copes = copes_of(frame)
-        solids = frame_solids(frame, copes, done=advance)
-        report = check_all(frame, copes, solids)
-        text = json.dumps(report.as_json(), indent=1)
-        (folder / "report.json").write_text(text + "\n", encoding="utf-8")
-        advance("report")
-        write_meshes(solids, folder, frame.show)
-        advance("meshes")
+    with whole_or_refuse(out) as folder:
+        with progress(len(frame.tubes) + 2, "cutting") as advance:
+            copes = copes_of(frame)
+            solids = frame_solids(frame, copes, done=advance)
+            report = check_all(frame, copes, solids)
+            text = json.dumps(report.as_json(), indent=1)
+            (folder / "report.json").write_text(text + "\n", encoding="utf-8")
+            advance("report")
+            write_meshes(solids, folder, frame.show)
+            advance("meshes")
         if plots:
             from frame3d.share.gap_plot import write_gap_plots
 
             write_gap_plots(report, copes, folder / "gaps")
+        if whole:
+            from .guides import guides_into
+            from .setup import pages_into
+            from .share import share_into
+
+            pages_into(folder, frame)
+            guides_into(folder, frame)
+            (folder / "share").mkdir()
+            share_into(folder / "share", [frame])
 
     from .table import print_report
 

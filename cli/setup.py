@@ -3,10 +3,15 @@
 import json
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from .common import FAILS, console, job_argument, load_or_refuse, out_option, whole_or_refuse
+
+if TYPE_CHECKING:
+    from frame3d.model import Frame
+    from frame3d.shop.pages import ShopPages
 
 
 @click.command("setup")
@@ -21,34 +26,39 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     used.
     """
     frame = load_or_refuse(job)
-
-    from frame3d.shop.pages import shop_pages
-
-    pages, sawn, copes = shop_pages(frame)
-    status = FAILS if pages.conflicts else 0
     if as_json:
-        click.echo(json.dumps(pages.as_json(), indent=1, ensure_ascii=False))
-        sys.exit(status)
+        from frame3d.shop.pages import shop_pages
 
+        pages, _, _ = shop_pages(frame)
+        click.echo(json.dumps(pages.as_json(), indent=1, ensure_ascii=False))
+    else:
+        with whole_or_refuse(out) as folder:
+            pages = pages_into(folder, frame)
+        people = console()
+        for words in pages.conflicts:
+            people.print(f"conflict on {words}", markup=False)
+        for tube in pages.tubes:
+            for words in tube.sheet.warnings:
+                people.print(f"{tube.sheet.tube}: {words}", markup=False)
+        people.print(f"written to {out / 'shop'}", markup=False)
+    sys.exit(FAILS if pages.conflicts else 0)
+
+
+def pages_into(folder: Path, frame: "Frame") -> "ShopPages":
+    """Write shop/pages.pdf and shop/wraps/ into a folder."""
     from datetime import date
 
     from frame3d.share.paper import Head
     from frame3d.share.shop_pages import write_shop_pdf
     from frame3d.share.wrap_files import write_wraps
+    from frame3d.shop.pages import shop_pages
     from frame3d.shop.wraps import wraps
 
+    pages, sawn, copes = shop_pages(frame)
     mill = sawn.shop.mill
     head = Head(sawn.name, date.today().isoformat(), mill.paper)
-    with whole_or_refuse(out) as folder:
-        shop, paper = folder / "shop", folder / "shop" / "wraps"
-        paper.mkdir(parents=True)
-        write_shop_pdf(shop / "pages.pdf", pages, mill, head)
-        write_wraps(paper, wraps(sawn, copes), head)
-    people = console()
-    for words in pages.conflicts:
-        people.print(f"conflict on {words}", markup=False)
-    for tube in pages.tubes:
-        for words in tube.sheet.warnings:
-            people.print(f"{tube.sheet.tube}: {words}", markup=False)
-    people.print(f"written to {out / 'shop'}", markup=False)
-    sys.exit(status)
+    shop, paper = folder / "shop", folder / "shop" / "wraps"
+    paper.mkdir(parents=True)
+    write_shop_pdf(shop / "pages.pdf", pages, mill, head)
+    write_wraps(paper, wraps(sawn, copes), head)
+    return pages

@@ -1,11 +1,17 @@
 """frame3d share: a page, a sheet and meshes for the customer."""
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from .common import console, job_argument, load_or_refuse, out_option, progress, whole_or_refuse
 from .verdict import end_with
+
+if TYPE_CHECKING:
+    from frame3d.model import Frame
+    from frame3d.share.page import Version
 
 
 @click.command("share")
@@ -28,6 +34,17 @@ def command(job: Path, beside: Path | None, private: bool, out: Path) -> None:
     """
     frames = [load_or_refuse(path) for path in (job, beside) if path is not None]
 
+    with whole_or_refuse(out) as folder:
+        versions = share_into(folder, frames, private)
+    console().print(f"written to {out}: open {out / 'frame.html'} in any browser", markup=False)
+    end_with(versions)
+
+
+def share_into(
+    folder: Path, frames: "Sequence[Frame]", private: bool = False
+) -> "tuple[Version, ...]":
+    """Write the page, the sheet, pictures and meshes of the first frame, others beside it on the
+    page, into an empty folder."""
     from frame3d.share.customer_pdf import write_customer_pdf
     from frame3d.share.meshes import write_meshes
     from frame3d.share.obj_ply import write_obj_ply
@@ -41,7 +58,7 @@ def command(job: Path, beside: Path | None, private: bool, out: Path) -> None:
 
     first = frames[0]
     steps = len(first.tubes) + len(VIEWS) + 3
-    with whole_or_refuse(out) as folder, progress(steps, "sharing") as advance:
+    with progress(steps, "sharing") as advance:
         solids = frame_solids(first, copes_of(first), done=advance)
         write_meshes(solids, folder, first.show)
         write_obj_ply(solids, folder, first.show)
@@ -57,5 +74,4 @@ def command(job: Path, beside: Path | None, private: bool, out: Path) -> None:
         for view in VIEWS:
             picture(shown.scene, folder / f"{view}.png", view)
             advance(view)
-    console().print(f"written to {out}: open {out / 'frame.html'} in any browser", markup=False)
-    end_with(versions)
+    return versions

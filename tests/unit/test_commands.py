@@ -85,6 +85,12 @@ def test_make_writes_the_whole_folder(tmp_path: Path) -> None:
     assert [p.name for p in tmp_path.iterdir()] == ["out"], "no temporary folder stays"
 
 
+def test_make_all_writes_what_setup_guides_and_share_write(tmp_path: Path) -> None:
+    assert run("make", PAIR, "--all", "-o", tmp_path / "out").exit_code == 0
+    written = {str(p.relative_to(tmp_path / "out")) for p in (tmp_path / "out").rglob("*")}
+    assert written >= {"report.json", "shop/pages.pdf", "guides/guides.json", "share/frame.html"}
+
+
 def test_make_writes_all_the_same_when_a_joint_fails(tmp_path: Path) -> None:
     result = run("make", failing(tmp_path), "-o", tmp_path / "out")
     assert result.exit_code == 1
