@@ -32,11 +32,15 @@ def load(path: "str | Path") -> "Frame":
 
     from frame3d.bicycle.facts import facts
     from frame3d.bicycle.job import bicycle_frame, read_plan
+    from frame3d.bicycle.wheels import with_wheels
     from frame3d.fit.saws import with_shop_saws
+    from frame3d.surfaces.placing import placed
 
     plan = read_plan(job)
     frame, joints = bicycle_frame(job, plan)
-    return replace(with_shop_saws(frame, joints), facts=facts(plan, frame.tubes))
+    # Other saws make other ends, and raw tubes lie by their ends.
+    frame = placed(with_shop_saws(frame, joints))
+    return replace(with_wheels(frame, plan.bicycle), facts=facts(plan, frame.tubes))
 
 
 def cut(frame: "Frame", chord: float | None = None) -> "Solids":

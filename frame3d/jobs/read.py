@@ -3,23 +3,28 @@
 import re
 import tomllib
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NoReturn, TypeVar
 
 from pydantic import ValidationError
 
+from frame3d.jobs.ends import ends_of, plates_of
 from frame3d.jobs.errors import JobError
 from frame3d.jobs.job import Job
 from frame3d.jobs.locate import KeyPath
 from frame3d.jobs.measured import MeasuredTable
 from frame3d.jobs.relations import check_relations
+from frame3d.jobs.room import room_of
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
 from frame3d.jobs.shop_mill import hole_of, mill_of
 from frame3d.jobs.shop_printer import printer_from
 from frame3d.jobs.show import shown
-from frame3d.jobs.strict import Table, fail, raise_first
+from frame3d.jobs.stocks import TubeList, check_list, filled, list_file, stock_of
+from frame3d.jobs.strict import Table, fail, key_text, raise_first
 from frame3d.jobs.tube_checks import Refuse, check_axis, check_section
-from frame3d.model import Frame, Joint, Limits, Measured, Saw, Shop, Tube
+from frame3d.model import Frame, Joint, Limits, Measured, Saw, Shop, Tube, cut_from
+from frame3d.surfaces.placing import placed as placed_on_axes
 from frame3d.tables import rows
 
 AnyTable = TypeVar("AnyTable", bound=Table)
@@ -32,7 +37,8 @@ def read_tables(path: str | Path) -> Job:
     """
     file = Path(path)
     text = _text_of(file, "a job file")
-    data, tables = _validated(file, text, JobFile)
+    data = _parsed(file, text)
+    tables = _validated(file, text, data, JobFile, _with_stocks(file, text, data))
     shop, shop_tables = _shop_of(file, text, tables.job.shop)
     job = Job(file, text, data, tables, shop, shop_tables.own_parts())
     for index, table in enumerate(tables.tube):
@@ -58,6 +64,7 @@ def frame_of(
         for index, table in enumerate(job.tables.tube)
         if index not in known
     ]
+    tubes = [(index, _cut(job, index, tube)) for index, tube in tubes]
     tubes.sort(key=lambda item: -1 if item[0] is None else item[0])
     if not tubes:
         job.refuse(("tube",), "is missing")
@@ -67,7 +74,9 @@ def frame_of(
     said = {(joint.tube, joint.end) for joint in own}
     joints = [*(joint for joint in joints if (joint.tube, joint.end) not in said), *own]
     check_relations(job, tubes, joints)
-    return Frame(
+    built = [tube for _, tube in tubes]
+    plates = plates_of(job, built)
+    frame = Frame(
         job.tables.job.name,
         job.tables.job.process,
         tuple(tube for _, tube in tubes),
@@ -77,7 +86,18 @@ def frame_of(
         tuple(hole_of(hole) for hole in job.tables.hole),
         shown(job.tables.paint, job.tables.part),
         tuple(_measured(measured) for measured in job.tables.measured),
+        ends=ends_of(job, built, joints, plates),
+        plates=plates,
+        room=room_of(job, built, plates),
     )
+    return placed_on_axes(frame)
+
+
+def _cut(job: Job, index: int | None, tube: Tube) -> Tube:
+    """The tube, cut from its raw one if it names any."""
+    table = None if index is None else job.tables.tube[index]
+    stock = table and stock_of(table, tube)
+    return cut_from(tube, stock, table.trim_start) if table and stock else tube
 
 
 def _own_tube(job: Job, index: int, table: TubeTable) -> Tube:
@@ -99,7 +119,7 @@ def read_shop(path: str | Path) -> Shop:
 
 def _read_shop(file: Path) -> tuple[Shop, ShopFile]:
     text = _text_of(file, "a shop file")
-    _, tables = _validated(file, text, ShopFile)
+    tables = _validated(file, text, _parsed(file, text), ShopFile)
     shop = Shop(
         tables.shop.name,
         tuple(Saw(saw.od, saw.depth) for saw in tables.saw),
@@ -141,9 +161,45 @@ def _text_of(file: Path, what: str) -> str:
     return text
 
 
-def _validated(file: Path, text: str, table: type[AnyTable]) -> tuple[dict[str, Any], AnyTable]:
+def _with_stocks(file: Path, text: str, data: dict[str, Any]) -> dict[str, Any]:
+    """The job's data, its tubes with what they take from the tube list that it names."""
+
+    def refuse(path: KeyPath, problem: str) -> NoReturn:
+        fail(file, text, path, key_text(path, data), problem)
+
+    listed = list_file(file, data)
+    if listed is None:
+        return filled(data, None, refuse)
+    if not listed.is_file():
+        name = data["job"]["tubes"]
+        problem = f'found "{name}", and there is no file {listed}; expected a tube list'
+        refuse(("job", "tubes"), problem)
+    return filled(data, _read_list(listed), refuse)
+
+
+def _read_list(file: Path) -> dict[str, Any]:
+    """The stocks of a tube list by name, as they stand in the file. Raises JobError."""
+    text = _text_of(file, "a tube list")
+    data = _parsed(file, text)
+
+    def refuse(path: KeyPath, problem: str) -> NoReturn:
+        fail(file, text, path, key_text(path, data), problem)
+
+    tables = _validated(file, text, data, TubeList)
+    check_list(tables, refuse)
+    for index, table in enumerate(tables.stock):
+        tube = Tube(table.name, NOWHERE, NOWHERE, material=table.material, **table.section())
+        check_section(tube, partial(_refuse_below, refuse, ("stock", index)))
+    return {table.name: data["stock"][index] for index, table in enumerate(tables.stock)}
+
+
+def _refuse_below(refuse: Refuse, place: KeyPath, path: KeyPath, problem: str) -> NoReturn:
+    refuse((*place, *path), problem)
+
+
+def _parsed(file: Path, text: str) -> dict[str, Any]:
     try:
-        data = tomllib.loads(text.replace("\r\n", "\n"))
+        return tomllib.loads(text.replace("\r\n", "\n"))
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         message = str(error)
         place = re.search(r" \(at line (\d+), column \d+\)$| \(at end of document\)$", message)
@@ -151,8 +207,18 @@ def _validated(file: Path, text: str, table: type[AnyTable]) -> tuple[dict[str, 
             raise JobError(file, f"is not valid TOML: {message}") from None
         line = int(place[1]) if place[1] else len(text.splitlines())
         raise JobError(file, f"is not valid TOML: {message[: place.start()]}", line) from None
+
+
+def _validated(
+    file: Path,
+    text: str,
+    data: dict[str, Any],
+    table: type[AnyTable],
+    with_more: dict[str, Any] | None = None,
+) -> AnyTable:
+    """The tables of a file; with_more: its data with what it takes from other files."""
     try:
-        return data, table.model_validate(data)
+        return table.model_validate(data if with_more is None else with_more)
     except ValidationError as error:
         raise_first(error, file, text, data)
 

@@ -4,14 +4,17 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
+from frame3d.jobs.ends import EndsTables
 from frame3d.jobs.error_sizes import ErrorSizes
 from frame3d.jobs.kinds import Point, known_in
 from frame3d.jobs.measured import MeasuredTable
 from frame3d.jobs.parts import PartTables
+from frame3d.jobs.room import RoomTables
 from frame3d.jobs.shapes import ShapeTable
 from frame3d.jobs.shop_mill import BlockTable, HoleTable, MillTable
 from frame3d.jobs.shop_printer import PrinterTable
 from frame3d.jobs.show import PaintTable, PartTable
+from frame3d.jobs.stocks import CutTable
 from frame3d.jobs.strict import Name, Table, Text, length, length_between, number_between
 from frame3d.model import Tube
 from frame3d.model.tube import Point as Place
@@ -35,9 +38,10 @@ class JobTable(Table):
     name: Name
     process: Annotated[str, known_in("process_limits")]
     shop: Text | None = None
+    tubes: Text | None = None
 
 
-class TubeTable(ShapeTable):
+class TubeTable(ShapeTable, CutTable):
     """start and end may be left out where a bicycle's geometry gives them."""
 
     name: Name
@@ -66,7 +70,7 @@ class LimitsTable(Table):
     least_angle_deg: Annotated[float, number_between(1, 89, "an angle in degrees")] | None = None
 
 
-class JobFile(Table):
+class JobFile(EndsTables, RoomTables):
     job: JobTable
     bicycle: dict[str, Any] | None = None
     rider: dict[str, Any] | None = None

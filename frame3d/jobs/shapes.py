@@ -69,19 +69,30 @@ class BendTable(Table):
         return Bend(self.corner, self.radius)
 
 
-class ShapeTable(Table):
-    """What a tube is like along its axis."""
+class SectionTable(Table):
+    """Outside and wall along a tube."""
 
     od: OdStations
     wall: WallStations
     oval: OvalTable | None = None
-    bends: tuple[BendTable, ...] = Field(default=())
 
-    def shape(self) -> dict[str, Any]:
+    def section(self) -> dict[str, Any]:
         """The same as keys of model.Tube."""
         return {
             "od": Profile.through(self.od),
             "wall": Profile.through(self.wall),
             "oval": self.oval and self.oval.shape(),
+        }
+
+
+class ShapeTable(SectionTable):
+    """What a tube is like along its axis."""
+
+    bends: tuple[BendTable, ...] = Field(default=())
+
+    def shape(self) -> dict[str, Any]:
+        """The same as keys of model.Tube."""
+        return {
+            **self.section(),
             "bends": tuple(bend.shape() for bend in self.bends),
         }

@@ -80,10 +80,11 @@ def laid(tube: Tube, start: float) -> Tube:
 
 
 def _constant_length(wall: Profile) -> float:
-    first = wall.value[0]
+    """A measured tube may be shorter than the listed one, so that stations stand before its end."""
+    first = float(wall(0.0))
     for k in range(1, len(wall.at)):
         before, after = wall.value[k - 1], wall.value[k]
-        if after < first:
-            share = (before - first) / (before - after)
-            return wall.at[k - 1] + share * (wall.at[k] - wall.at[k - 1])
+        if wall.at[k] > 0.0 and after < first:
+            share = max(before - first, 0.0) / (before - after)
+            return max(wall.at[k - 1] + share * (wall.at[k] - wall.at[k - 1]), 0.0)
     return float("inf")
