@@ -7,6 +7,7 @@ from manifold3d import Manifold
 
 from frame3d.model import Dome, End, EndShape, Pinch, Plug, Slot, Tube, end_frame
 from frame3d.model.section import lateral, theta_at
+from frame3d.solids.bench import bench_axes
 from frame3d.solids.facets import facets
 from frame3d.solids.raw import Extent, raw_tube, skin
 from frame3d.solids.rings import Array, prism, solid, stack
@@ -43,7 +44,8 @@ def shaped_tube(tube: Tube, shapes: Sequence[EndShape], extent: Extent, chord: f
                 ring[end] = _pinched(tube, shape, square, inward, depth, chord)
     outer = _closed(tube, Extent(round_to["start"], round_to["end"]), 1.0, caps[1.0], chord)
     bore = _closed(tube, Extent(bore_to["start"], bore_to["end"]), 0.0, caps[0.0], chord)
-    return outer - bore
+    bench, home = bench_axes(end_frame(tube, "start"))  # where the kernel is fastest
+    return (outer.transform(bench) - bore.transform(bench)).transform(home)
 
 
 def height_of(shapes: Iterable[EndShape], end: End) -> float:

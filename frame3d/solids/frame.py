@@ -7,12 +7,13 @@ from functools import cached_property
 import numpy as np
 
 from frame3d.model import ENDS, Frame, Slot, Tube, direction, end_frame
+from frame3d.solids.bench import bench_axes
 from frame3d.solids.ends import slotted
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.holes import drilled
 from frame3d.solids.plate import FinishedPlate, finished_plate
 from frame3d.solids.rings import Array
-from frame3d.solids.tube import FinishedTube, bench_axes, finished_tube
+from frame3d.solids.tube import FinishedTube, finished_tube
 from frame3d.surfaces.cope import Copes
 
 

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from manifold3d import Manifold
 
-from frame3d.model import ENDS, End, EndFrame, EndShape, Tube
+from frame3d.model import ENDS, End, EndShape, Tube
+from frame3d.solids.bench import bench_axes
 from frame3d.solids.ends import height_of, shaped_tube
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.raw import Extent
@@ -88,18 +89,6 @@ def raw_extent(tube: Tube, copes: dict[End, Cope]) -> Extent:
         return float(stop.max()) + SPARE_MM if len(stop) else 0.0
 
     return Extent(-beyond("start"), tube.length + beyond("end"))
-
-
-def bench_axes(frame: EndFrame, theta: float = 0.0) -> tuple[Array, Array]:
-    """Transforms (3, 4) from world to where a cut is made, and back.
-
-    There the tube's axis runs along z, and x points from it at the angle `theta` from the datum.
-    With the mate's axis in the plane of x and z, the long flats of tube and tool have slim boxes
-    along the axes of coordinates: the kernel finds those that meet up to ten times faster.
-    """
-    x = np.cos(theta) * frame.datum + np.sin(theta) * frame.side
-    turn = np.stack([x, np.cross(frame.out, x), frame.out])
-    return np.column_stack([turn, -turn @ frame.origin]), np.column_stack([turn.T, frame.origin])
 
 
 def _reach(cope: Cope, extent: Extent) -> Reach:
