@@ -159,8 +159,8 @@ process = "fillet-braze"      # which gap passes: silver-braze, fillet-braze or 
 shop    = "shop.toml"         # what stands in the shop; may be left out
 
 [bicycle]
-front_wheel       = "32-622"  # ISO 5775: tyre width, bead seat
-rear_wheel        = "32-622"
+front_wheel       = "28-622"  # ISO 5775: tyre width, bead seat
+rear_wheel        = "28-622"
 headset           = "EC34/28.6 | EC34/30"
 shell             = "ISO 68"
 seat_post         = 27.2
@@ -225,7 +225,7 @@ wall = 0.7
 
 [[tube]]
 name = "chain stay"           # from the shell to the dropout
-od   = [[0, 22.2], [200, 22.2], [380, 12.5]]
+od   = [[0, 20.6], [200, 20.6], [380, 12.5]]
 wall = 0.8
 
 [[tube]]
