@@ -80,7 +80,10 @@ def _mm(value: float | None) -> str:
 def _summary(report: "Report") -> str:
     joints = len(report.joints)
     closing = sum(joint.passes for joint in report.joints)
-    text = f"{len(report.tubes)} tubes, {report.mass:.0f} g; {closing} of {joints} joints pass"
+    parts = f"{len(report.tubes)} tubes"
+    if report.plates:
+        parts += f" and {len(report.plates)} plates"
+    text = f"{parts}, {report.mass:.0f} g; {closing} of {joints} joints pass"
     if report.clashes:
         text += f"; {len(report.clashes)} clashes"
     for section in report.sections:

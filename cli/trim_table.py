@@ -17,7 +17,8 @@ def print_trim(plan: "TrimPlan", out: "Console") -> None:
     """What to cut off, what butt stays, what is wrong in words, and what to have at hand."""
     title = f"trim plan, heated zone {plan.zone:g} mm"
     table = Table(title=title, title_justify="left", title_style="bold", box=SIMPLE_HEAD)
-    table.add_column("tube", overflow="fold")
+    table.add_column("tube\nfrom", overflow="fold")
+    table.add_column("length mm\nraw, cut", justify="right", no_wrap=True)
     table.add_column("end", no_wrap=True)
     for name in (
         "cut off",
@@ -27,7 +28,6 @@ def print_trim(plan: "TrimPlan", out: "Console") -> None:
         "\nzone's edge",
     ):
         table.add_column(name, justify="right", no_wrap=True)
-    table.add_column("raw tube", overflow="fold")
     for tube in plan.tubes:
         _add_tube(table, tube)
     out.print(table)
@@ -40,12 +40,11 @@ def print_trim(plan: "TrimPlan", out: "Console") -> None:
 
 def _add_tube(table: Table, tube: "TubeTrim") -> None:
     start, end = tube.ends["start"], tube.ends["end"]
-    raw = f"{tube.raw:.1f} mm\n{tube.finished:.1f} mm finished"
     table.add_row(
-        escape(tube.tube),
+        f"{escape(tube.tube)}\n{escape(tube.stock)}",
+        f"{tube.raw:.1f}\n{tube.finished:.1f}",
         "start\nend",
         *(f"{a}\n{b}" for a, b in zip(_figures(start), _figures(end), strict=True)),
-        f"{escape(tube.stock)}, {raw}",
     )
 
 

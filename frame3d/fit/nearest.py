@@ -42,15 +42,15 @@ def _least(corners: Array, ghost: Ghost) -> Array:
     """
     best, place = np.inf, corners[:1, 0]
     while True:
-        middle = corners.mean(axis=1)
+        middle = (corners[:, 0] + corners[:, 1] + corners[:, 2]) / 3
         off = corners - middle[:, None]
-        reach = np.sqrt(np.einsum("tcj,tcj->tc", off, off).max(axis=1))
+        reach = np.sqrt(_largest(np.einsum("tcj,tcj->tc", off, off)))
         value = ghost.distance(middle)
         if value.min() < best:
             best, place = value.min(), middle[value.argmin()][None]
         # Nothing within a triangle is nearer than its middle less the way there; and nothing lies
         # lower than the slope at the middle and the distance's bend let it.
-        slope = np.einsum("tcj,tj->tc", off, ghost.outward(middle)).min(axis=1)
+        slope = -_largest(-np.einsum("tcj,tj->tc", off, ghost.outward(middle)))
         bend = ghost.curving(middle, reach) * reach**2 / 2
         slack = SLACK_MM if best > 0 else DEPTH_SLACK_MM
         keep = (value + np.maximum(slope - bend, -reach) < best - slack) & (reach > DONE_MM)
@@ -59,10 +59,16 @@ def _least(corners: Array, ghost: Ghost) -> Array:
         corners = _halved(corners[keep])
 
 
+def _largest(values: Array) -> Array:
+    """The largest of each row (T, 3): (T,)."""
+    return np.asarray(np.maximum(np.maximum(values[:, 0], values[:, 1]), values[:, 2]))
+
+
 def _halved(corners: Array) -> Array:
     """Each triangle (T, 3, 3) cut in two across its longest edge: (2 T, 3, 3)."""
-    edges = np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=2)  # edge k to k + 1
-    order = (edges.argmax(axis=1)[:, None] + np.arange(3)) % 3
+    edge = corners - corners[:, [1, 2, 0]]  # k to k + 1
+    first = np.einsum("tcj,tcj->tc", edge, edge).argmax(axis=1)
+    order = (first[:, None] + np.arange(3)) % 3
     a, b, c = np.take_along_axis(corners, order[:, :, None], axis=1).transpose(1, 0, 2)
     middle = (a + b) / 2
     return np.concatenate([np.stack([a, middle, c], 1), np.stack([middle, b, c], 1)])

@@ -168,8 +168,9 @@ def _with_stocks(file: Path, text: str, data: dict[str, Any]) -> dict[str, Any]:
         fail(file, text, path, key_text(path, data), problem)
 
     listed = list_file(file, data)
-    if listed is None:
-        return filled(data, None, refuse)
+    if listed is None:  # where it is no text, the schema says so
+        said = isinstance(data.get("job"), dict) and "tubes" in data["job"]
+        return data if said else filled(data, None, refuse)
     if not listed.is_file():
         name = data["job"]["tubes"]
         problem = f'found "{name}", and there is no file {listed}; expected a tube list'

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated
 
-from pydantic import Field
+from pydantic import Field, StrictBool
 
 from frame3d.jobs.kinds import Point
 from frame3d.jobs.strict import LONGEST_MM, Name, Table, length_between, nearest, number_between
@@ -51,7 +51,7 @@ class ClearancesTable(Table):
     toe_mm: Limit | None = None
     pedal_lean_deg: Annotated[float, number_between(0, 90, "an angle in degrees")] | None = None
     head_tube: Name | None = None
-    foot_retention: bool = False
+    foot_retention: StrictBool = False
     front_mudguard: MudguardTable | None = None
 
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Annotated, Any, NoReturn
 
-from pydantic import Field
+from pydantic import Field, StrictBool
 
 from frame3d.jobs.kinds import known_in
 from frame3d.jobs.locate import KeyPath
@@ -41,7 +41,7 @@ class CutTable(SectionTable):
     stock: Name | None = None
     raw_length: RawLength | None = None
     trim_start: Trim | None = None
-    flipped: bool = False
+    flipped: StrictBool = False
 
 
 def check_list(tables: TubeList, refuse: Callable[[KeyPath, str], NoReturn]) -> None:
@@ -91,7 +91,8 @@ def _taken(
         return {}
     name = tube["stock"]
     if not isinstance(name, str):
-        return {}
+        problem = f"found {described(name)}, expected a designation of the tube list in quotes"
+        refuse(("tube", index, "stock"), problem)
     if raw is None:
         problem = f"found {described(name)}, and the job names no tube list"
         refuse(("tube", index, "stock"), f'{problem}; expected tubes = "..." in [job]')

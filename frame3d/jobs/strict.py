@@ -140,5 +140,6 @@ def _problem(detail: ErrorDetails) -> str:
         "model_type": "a table",
         "model_attributes_type": "a table",
         "dict_type": "a table",
+        "bool_type": "true or false",
     }.get(kind, message[0].lower() + message[1:])
     return f"found {described(detail['input'])}, expected {expected}"

@@ -37,6 +37,13 @@ end   = [250.0, 0.0, 60.0]
 od    = "1 1/8 in"
 wall  = [[0, 0.9], [60, 0.9], [90, 0.6]]  # a butted tube: distance from start, wall
 
+# A tube cut from a raw one. [job] names the tube list, tubes = "tubes.toml"; there each raw tube is
+# a [[stock]] with name, od, wall, length (and oval, material), distances from its own start:
+# stock      = "top 28.6 9-6-9"  # in place of od and wall
+# raw_length = 619.2          # measured: it counts, and so do od, wall and material given here
+# trim_start = 40             # cut off at the tube's start; left out, both butts are shared out
+# flipped    = false          # true: the raw tube's end lies at the tube's start
+
 # Other shapes; distances are along the axis, from start:
 # od    = [[0, 22.2], [200, 22.2], [380, 12.5]]       # tapered
 # od    = [[0, 28.6], [60, 28.6], [60, 30.0]]         # stepped: one distance twice
@@ -50,6 +57,29 @@ end  = "start"                # start or end
 onto = ["post"]               # the tubes that run through; several: shaped against all of them
 saw  = 37.0                   # outside diameter; left out, the cope follows the post exactly
                               # several onto: one number for all, or {{ post = 37.0, other = 29.0 }}
+
+# [[end]]                     # an end that no joint shapes; without this it is square
+# tube = "rail"
+# end  = "end"
+# kind = "slot"               # slot: depth, and plate (or width and angle); plug: thickness;
+# plate = "dropout"           # dome: height; pinch: length, transition, angle
+# depth = 18.0
+
+# [[plate]]                   # a dropout or tab: corners [u, v] about `at`, u forward and v up
+# name = "dropout"            # unless u = [...] and v = [...] say their directions
+# outline = [[-16, -14], [40, -14], [40, 14], [-16, 14]]
+# thickness = 5.0
+# at = [250.0, 0.0, 60.0]
+# slots = [{{ at = [0, 0], width = 10.2, length = 30, angle = -90 }}]  # length 0: a round hole
+
+# [cranks]                    # measured against the frame; all keys and what they are without it
+# length = 170                # stand in frame3d/tables/crank_measures.csv
+# [clearances]                # own limits: tyre_mm, chain_ring_mm, crank_mm, heel_mm, toe_mm,
+# tyre_mm = 8                 # pedal_lean_deg; also head_tube = "...", foot_retention = true,
+#                             # front_mudguard = {{ width = 45, radius = 360 }}
+# [[clearance]]               # two parts by name, and how far apart they must be
+# between = ["post", "rail"]
+# least   = 1.0
 
 # [[measured]]                # an end that is cut, for `frame3d measured`; each key may be left out
 # tube  = "rail"
@@ -129,8 +159,8 @@ process = "fillet-braze"      # which gap passes: silver-braze, fillet-braze or 
 shop    = "shop.toml"         # what stands in the shop; may be left out
 
 [bicycle]
-front_wheel       = "32-622"  # ISO 5775: tyre width, bead seat
-rear_wheel        = "32-622"
+front_wheel       = "28-622"  # ISO 5775: tyre width, bead seat
+rear_wheel        = "28-622"
 headset           = "EC34/28.6 | EC34/30"
 shell             = "ISO 68"
 seat_post         = 27.2
@@ -195,7 +225,7 @@ wall = 0.7
 
 [[tube]]
 name = "chain stay"           # from the shell to the dropout
-od   = [[0, 22.2], [200, 22.2], [380, 12.5]]
+od   = [[0, 20.6], [200, 20.6], [380, 12.5]]
 wall = 0.8
 
 [[tube]]
