@@ -1,6 +1,7 @@
 """frame3d new: a job to start from."""
 
 from pathlib import Path
+from shlex import quote
 
 import click
 
@@ -23,4 +24,4 @@ def command(name: Path, bicycle: bool) -> None:
         (folder / "job.toml").write_text(text, encoding="utf-8")
         (folder / "shop.toml").write_text(shop_text(), encoding="utf-8")
     click.echo(f"written: {name / 'job.toml'} and {name / 'shop.toml'}")
-    click.echo(f"next:    frame3d check {name / 'job.toml'}")
+    click.echo(f"next:    frame3d check {quote(str(name / 'job.toml'))}")

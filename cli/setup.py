@@ -22,8 +22,8 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     """Write the shop's pages of JOB: shop/pages.pdf with the set-up of every cut, and shop/wraps/.
 
     With --json the numbers are printed, each with its meaning, and no file is written. Exit status
-    0 when the pages are made, 1 when they are and a hole runs into something, 2 when JOB cannot be
-    used.
+    0 when the pages are made, 1 when they are and a cut would not close or a hole runs into
+    something, 2 when JOB cannot be used.
     """
     frame = load_or_refuse(job)
     if as_json:
@@ -35,13 +35,21 @@ def command(job: Path, as_json: bool, out: Path) -> None:
         with whole_or_refuse(out) as folder:
             pages = pages_into(folder, frame)
         people = console()
+        for choice in pages.saws:
+            if choice.gap is None or choice.gap > choice.limit:
+                gap = "is not cut whole" if choice.gap is None else f"leaves {choice.gap:.3f} mm"
+                people.print(
+                    f"{choice.tube}, {choice.end}: {gap}, over its limit; see frame3d check",
+                    markup=False,
+                )
         for words in pages.conflicts:
             people.print(f"conflict on {words}", markup=False)
         for tube in pages.tubes:
             for words in tube.sheet.warnings:
                 people.print(f"{tube.sheet.tube}: {words}", markup=False)
         people.print(f"written to {out / 'shop'}", markup=False)
-    sys.exit(FAILS if pages.conflicts else 0)
+    failing = any(choice.gap is None or choice.gap > choice.limit for choice in pages.saws)
+    sys.exit(FAILS if pages.conflicts or failing else 0)
 
 
 def pages_into(folder: Path, frame: "Frame") -> "ShopPages":

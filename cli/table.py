@@ -1,5 +1,6 @@
 """The report as a table for people."""
 
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
@@ -74,7 +75,7 @@ def _joint_row(report: "JointReport") -> list[str]:
 
 
 def _mm(value: float | None) -> str:
-    return "-" if value is None else f"{value + 0.0:.3f}"
+    return "-" if value is None or not isfinite(value) else f"{value + 0.0:.3f}"
 
 
 def _summary(report: "Report") -> str:

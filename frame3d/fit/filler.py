@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.fit.figures import clock
-from frame3d.model import Frame, Joint, direction
+from frame3d.model import Frame, Joint, axis_near, end_frame, station_of
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array, Surface
 from frame3d.tables import row
@@ -165,20 +165,30 @@ def vents(frame: Frame, copes: Copes) -> list[str]:
         ends = [key for key in copes if key[0] == tube.name]
         if len(ends) < 2:
             continue
-        for _, end in ends:
-            cope = copes[tube.name, end]
-            joint = frame.joint_at(tube.name, end)
-            assert joint is not None
-            mate = frame.tube(joint.onto[0])
-            bore = float(tube.od(0.0 if end == "start" else tube.length)) - 2 * float(
-                tube.wall(0.0 if end == "start" else tube.length)
-            )
-            at = float((cope.frame.origin - np.asarray(mate.start)) @ direction(mate))
-            advice.append(
-                f"{tube.name} is closed at both ends: drill a vent of 3 mm or more, within its "
-                f"bore of {bore:.1f} mm, into {mate.name} {at:.1f} mm from its start first"
-            )
+        places = [_vent_place(frame, copes[key]) for key in ends]
+        advice.append(
+            f"{tube.name} is closed at both ends: first drill a vent of 3 mm or more inside its "
+            f"bore, {' or '.join(places)}"
+        )
     return advice
+
+
+def _vent_place(frame: Frame, cope: Cope) -> str:
+    """The middle of the bore's footprint on the first mate, as drawn."""
+    joint = frame.joint_at(cope.tube.name, cope.end)
+    assert joint is not None
+    mate = frame.tube(joint.onto[0])
+    rim = cope.points(cope.theta, np.zeros_like(cope.theta))
+    rim = rim[np.isfinite(rim).all(axis=1)]
+    along = station_of(mate, rim)
+    at = float(along.min() + along.max()) / 2
+    seen = end_frame(mate, "start")
+    off = rim.mean(axis=0) - axis_near(mate, rim.mean(axis=0))[0]
+    angle = float(np.degrees(np.arctan2(off @ seen.side, off @ seen.datum))) % 360.0
+    return (
+        f"into {mate.name} {at:.1f} mm along its axis as drawn, {angle:.0f} degrees from its datum "
+        f"(clockwise seen from its start)"
+    )
 
 
 def _normal(surface: Surface, points: Array) -> Array:

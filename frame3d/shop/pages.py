@@ -15,7 +15,7 @@ from frame3d.shop.sawchoice import Alternative, SawChoice, with_saws
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.sheets import Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed, speeds
-from frame3d.shop.trim import TrimPlan, trim_plan
+from frame3d.shop.trim import MEANINGS, TrimPlan, trim_plan
 from frame3d.surfaces.cope import Copes, copes_of
 
 FORMAT = "frame3d-shop/1"
@@ -72,7 +72,7 @@ class ShopPages:
         )
         body = as_json(replace(self, trim=None))
         body["trim"] = self.trim.as_json() if self.trim else None
-        return {"format": FORMAT, **body, "meaning": meanings(*kinds)}
+        return {"format": FORMAT, **body, "meaning": {**meanings(*kinds), **MEANINGS}}
 
 
 def _apart(sheet: TubeSheet) -> float | None:

@@ -105,6 +105,20 @@ class TrimPlan:
         }
 
 
+# What each number of the plan means, by its name in JSON.
+MEANINGS = {
+    "heated_zone_mm": "length heated beside a joint",
+    "raw_mm": "length of the raw tube",
+    "finished_mm": "length of the finished tube, tip to tip",
+    "cut_mm": "taken off the raw tube, up to the long side of the finished end",
+    "butt_long_mm": "butt that stays, from the long side; none where the wall never gets thinner",
+    "butt_short_mm": "butt that stays, from the short side",
+    "wall_at_joint_mm": "thinnest wall at the joint",
+    "wall_at_zone_mm": "wall where the heated zone ends",
+    "count": "raw tubes to have at hand",
+}
+
+
 def trim_plan(frame: Frame, copes: Copes, report: Report) -> TrimPlan:
     """The plan for all tubes that are cut from raw ones; the report has their footprints."""
     zone = float(row("heated_zones", frame.process)["zone_mm"])

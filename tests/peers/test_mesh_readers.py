@@ -40,16 +40,17 @@ class Made:
     def __init__(self, job: Path, folder: Path) -> None:
         frame = frame3d.load(job)
         self.solids: Solids = frame_solids(frame, copes_of(frame))
+        self.parts = self.solids.parts
         self.folder = folder
         write_meshes(self.solids, folder)
 
     def stl(self) -> dict[str, Path]:
-        stems = file_stems(list(self.solids.tubes))
+        stems = file_stems(list(self.parts))
         return {name: self.folder / "meshes" / f"{stem}.stl" for name, stem in stems.items()}
 
     def box(self, name: str) -> np.ndarray:
         """Least and greatest corner (2, 3), mm."""
-        return np.reshape(self.solids.tubes[name].solid.bounding_box(), (2, 3))
+        return np.reshape(self.parts[name].solid.bounding_box(), (2, 3))
 
 
 @pytest.fixture(scope="module", params=sorted(JOBS))
@@ -67,7 +68,7 @@ def test_admesh_finds_every_stl_closed_and_nothing_to_repair(made, need):
     need("admesh")
     for name, path in made.stl().items():
         report = said("admesh", path)
-        facets = made.solids.tubes[name].solid.num_tri()
+        facets = made.parts[name].solid.num_tri()
         assert re.findall(r"Number of facets +: +(\d+) +(\d+)", report) == [(str(facets),) * 2]
         assert re.search(r"All facets connected", report), report
         found = dict(re.findall(r"(\w[\w ]*?) +: +(-?[\d.]+)", report))
@@ -81,7 +82,7 @@ def test_admesh_finds_every_stl_closed_and_nothing_to_repair(made, need):
             "Backwards edges",
         ):
             assert found[fault] == "0", (name, report)
-        volume = made.solids.tubes[name].volume
+        volume = made.parts[name].volume
         assert float(found["Volume"]) == pytest.approx(volume, rel=SUMMED_IN_SINGLE)
         sizes = re.findall(r"Min (.) = +(-?[\d.]+), Max . = +(-?[\d.]+)", report)
         box = np.array([[float(low), float(high)] for _, low, high in sizes]).T
@@ -97,8 +98,8 @@ def test_prusa_slicer_finds_every_stl_manifold_in_one_part(made, need):
     for name, path in paths.items():
         found = dict(re.findall(r"^(\w+) = +(\S+)$", parts[path.name], re.M))
         assert (found["manifold"], found["number_of_parts"]) == ("yes", "1"), (name, found)
-        assert int(found["number_of_facets"]) == made.solids.tubes[name].solid.num_tri()
-        volume = made.solids.tubes[name].volume
+        assert int(found["number_of_facets"]) == made.parts[name].solid.num_tri()
+        volume = made.parts[name].volume
         assert float(found["volume"]) == pytest.approx(volume, rel=SUMMED_IN_SINGLE)
         box = [[float(found[f"{end}_{axis}"]) for axis in "xyz"] for end in ("min", "max")]
         assert np.abs(np.array(box) - made.box(name)).max() < SINGLE_MM
@@ -118,17 +119,15 @@ def test_lib3mf_reads_one_named_closed_body_a_tube_in_millimetres(made, need):
     while bodies.MoveNext():
         body = bodies.GetCurrentMeshObject()
         names.append(body.GetName())
-        tube = made.solids.tubes[body.GetName()]
+        part = made.parts[body.GetName()]
         assert body.IsManifoldAndOriented()
-        assert body.GetTriangleCount() == tube.solid.num_tri()
+        assert body.GetTriangleCount() == part.solid.num_tri()
         vertices = np.array([list(v.Coordinates) for v in body.GetVertices()])
-        assert np.abs([vertices.min(0), vertices.max(0)] - made.box(tube.tube.name)).max() < (
-            SINGLE_MM
-        )
+        assert np.abs([vertices.min(0), vertices.max(0)] - made.box(part.name)).max() < SINGLE_MM
         corners = vertices[np.array([list(t.Indices) for t in body.GetTriangleIndices()])]
         volume = np.einsum("ij,ij->", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])) / 6
-        assert volume == pytest.approx(tube.volume, rel=1e-5)
-    assert names == list(made.solids.tubes)
+        assert volume == pytest.approx(part.volume, rel=1e-5)
+    assert names == list(made.parts)
     items = model.GetBuildItems()
     assert items.Count() == len(names)
 
@@ -149,9 +148,9 @@ def test_khronos_validator_finds_no_error_in_the_glb(made, need):
     assert (issues["numErrors"], issues["numWarnings"]) == (0, 0), issues["messages"]
     info = report["info"]
     assert info["version"] == "2.0"
-    tubes = made.solids.tubes.values()
-    assert info["totalTriangleCount"] == sum(t.solid.num_tri() for t in tubes)
-    assert info["drawCallCount"] == len(tubes)
+    parts = made.parts.values()
+    assert info["totalTriangleCount"] == sum(part.solid.num_tri() for part in parts)
+    assert info["drawCallCount"] == len(parts)
 
 
 def test_glb_stands_in_metres_with_y_up(made):
@@ -159,7 +158,7 @@ def test_glb_stands_in_metres_with_y_up(made):
     import trimesh
 
     scene = trimesh.load(made.folder / "frame.glb")
-    assert set(scene.geometry) == set(made.solids.tubes)
+    assert set(scene.geometry) == set(made.parts)
     for name, mesh in scene.geometry.items():
         at, _ = scene.graph[name]
         x, y, z = trimesh.transform_points(mesh.vertices, at).T * 1000

@@ -172,7 +172,17 @@ def test_json_names_units_and_meaning_of_every_number() -> None:
     assert code == 0
     data = json.loads(output)
     assert data["format"] == "frame3d-shop/1"
-    top = {"format", "job", "process", "cautions", "saws", "tubes", "jig_tubes", "jig_joints"}
+    top = {
+        "format",
+        "job",
+        "process",
+        "cautions",
+        "saws",
+        "tubes",
+        "jig_tubes",
+        "jig_joints",
+        "trim",
+    }
 
     def keys(value: object) -> set[str]:
         if isinstance(value, dict):
@@ -191,5 +201,5 @@ def test_an_unusable_job_writes_nothing(tmp_path: Path) -> None:
     bad.write_text('[job]\nname = "x"\nprocess = "tig"\nshop = "s.toml"\n')
     code, output = run(str(bad), "-o", str(tmp_path / "out"))
     assert code == 2
-    assert "tube: is missing" in output
+    assert "expected a shop file" in output
     assert not (tmp_path / "out").exists()
