@@ -38,8 +38,8 @@ def load(path: "str | Path") -> "Frame":
 
     plan = read_plan(job)
     frame, joints = bicycle_frame(job, plan)
-    # Other saws make other ends, and raw tubes lie by their ends.
-    frame = placed(with_shop_saws(frame, joints))
+    if joints:  # other saws make other ends, and raw tubes lie by their ends
+        frame = placed(with_shop_saws(frame, joints))
     return replace(with_wheels(frame, plan.bicycle), facts=facts(plan, frame.tubes))
 
 

@@ -39,6 +39,8 @@ def read_tables(path: str | Path) -> Job:
     text = _text_of(file, "a job file")
     data = _parsed(file, text)
     tables = _validated(file, text, data, JobFile, _with_stocks(file, text, data))
+    if not tables.tube and tables.bicycle is None and tables.rider is None:
+        fail(file, text, ("tube",), "tube", "is missing")
     shop, shop_tables = _shop_of(file, text, tables.job.shop)
     job = Job(file, text, data, tables, shop, shop_tables.own_parts())
     for index, table in enumerate(tables.tube):
@@ -66,8 +68,6 @@ def frame_of(
     ]
     tubes = [(index, _cut(job, index, tube)) for index, tube in tubes]
     tubes.sort(key=lambda item: -1 if item[0] is None else item[0])
-    if not tubes:
-        job.refuse(("tube",), "is missing")
     for index, tube in tubes:
         check_axis(tube, _below(job, index))
     own = [_joint(joint) for joint in job.tables.joint]

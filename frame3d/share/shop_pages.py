@@ -1,7 +1,9 @@
-"""The shop's PDF: cover with cut list, a page a cut, drilling, the jig table."""
+"""The shop's PDF: cover, cut list, order list, trim plan, a page a cut, drilling, jig table."""
 
+from collections import Counter
 from collections.abc import Sequence
 from functools import partial
+from math import isinf
 from pathlib import Path
 
 from frame3d.model import Mill
@@ -16,6 +18,8 @@ def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, head: Head) -> None
     """Write all pages for the shop into one PDF."""
     draws: list[Draw] = [partial(_cover, pages=pages, mill=mill, date=head.date)]
     draws += _table_pages("Cut list", CUT_LIST, _cut_list(pages, mill), _cut_list_note(pages))
+    draws += _table_pages("Order list", ORDERS, _orders(pages, mill), ORDER_NOTE)
+    draws += _table_pages("Trim plan", TRIM, _trim_rows(pages, mill), TRIM_NOTE)
     draws += _notes_pages(pages)
     for tube in pages.tubes:
         for index in range(len(tube.sheet.cuts)):
@@ -114,9 +118,68 @@ def _cuts(tube: TubePages) -> str:
 
 def _cut_list_note(pages: ShopPages) -> str:
     return (
-        "Blanks are plain lengths with waste beyond each tip. A butted tube must lie with its "
-        "start point where its sheet says, so that the butts meet the joints."
+        "Blanks are plain lengths with waste beyond each tip; of the tube list, whole raw tubes. A "
+        "butted tube must lie with its start point where its sheet says, so that the butts meet "
+        "the joints."
     )
+
+
+ORDER_NOTE = (
+    "Raw tubes of the tube list to have at hand, and plain lengths of all others: what the cut "
+    "list asks for, without any allowance for a spoilt tube."
+)
+ORDERS: tuple[Column, ...] = (
+    ("tube", 0.56, "left"),
+    ("length", 0.24, "right"),
+    ("count", 0.20, "right"),
+)
+
+
+def _orders(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
+    listed = {trim.tube for trim in pages.trim.tubes} if pages.trim else set()
+    plain = Counter(
+        (f"{t.material} {size_text(mill, t.od[0][1], 2)} x {_walls(tube, mill)}", t.blank)
+        for tube in pages.tubes
+        for t in [tube.sheet]
+        if t.tube not in listed
+    )
+    rows = [(o.stock, o.raw, o.count) for o in (pages.trim.orders if pages.trim else ())]
+    rows += [(words, long, count) for (words, long), count in plain.items()]
+    return [(words, size_text(mill, long, 1), str(count)) for words, long, count in rows]
+
+
+TRIM_NOTE = (
+    "What to cut off either end of a raw tube so that its butts stay under the joints, to the long "
+    "side of the finished end. Butt left: from the long and from the short side to where the wall "
+    "begins to thin; all: it never does. Wall: thinnest at the joint, and where the heat ends."
+)
+TRIM: tuple[Column, ...] = (
+    ("tube, end", 0.25, "left"),
+    ("cut off", 0.14, "right"),
+    ("butt, long", 0.15, "right"),
+    ("butt, short", 0.15, "right"),
+    ("wall, joint", 0.15, "right"),
+    ("wall, heat", 0.16, "right"),
+)
+
+
+def _trim_rows(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
+    return [
+        (
+            f"{trim.tube}, {name}",
+            size_text(mill, end.cut + 0.0, 1),
+            _butt(end.butt_long, mill),
+            _butt(end.butt_short, mill),
+            size_text(mill, end.wall_at_joint, 2),
+            size_text(mill, end.wall_at_zone, 2),
+        )
+        for trim in (pages.trim.tubes if pages.trim else ())
+        for name, end in trim.ends.items()
+    ]
+
+
+def _butt(left: float, mill: Mill) -> str:
+    return "all" if isinf(left) else size_text(mill, left, 1)
 
 
 def _notes_pages(pages: ShopPages) -> list[Draw]:
@@ -138,6 +201,8 @@ def _notes_pages(pages: ShopPages) -> list[Draw]:
         notes.append((f"{choice.tube}, {choice.end}, onto {' and '.join(choice.onto)}", words))
     for tube in pages.tubes:
         notes += [(f"{tube.sheet.tube}: take care", words) for words in tube.sheet.warnings]
+    for trim in pages.trim.tubes if pages.trim else ():
+        notes += [(f"{trim.tube}: trim", words) for words in (*trim.reasons, *trim.notes)]
     chunks = [notes[i : i + 12] for i in range(0, len(notes), 12)]
     return [partial(_notes, notes=chunk) for chunk in chunks]
 

@@ -46,6 +46,13 @@ def blank_of(tube: Tube, copes: Copes, waste: float) -> Blank:
     return Blank(length(-start), length(tube.length + end))
 
 
+def raw_blank(tube: Tube) -> Blank | None:
+    """The listed raw tube that this one is cut from, where the trim plan lays it."""
+    if tube.raw is None:
+        return None
+    return Blank(length(tube.raw.start), length(tube.raw.start + tube.raw.stock.length))
+
+
 def mark_outward(pose: Pose) -> float:
     """Where the spindle's axis, set over the middle of the tube, meets the line that faces up:
     mm outward from the axis's end point."""

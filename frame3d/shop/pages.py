@@ -1,8 +1,11 @@
 """All that the shop's pages say about a job, as plain data."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from frame3d.fit.check import joint_report
+from frame3d.fit.report import Report
 from frame3d.model import Frame
+from frame3d.shop.blank import raw_blank
 from frame3d.shop.care import Care, Caring
 from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
 from frame3d.shop.jig import JigJoint, JigTube, jig
@@ -12,6 +15,7 @@ from frame3d.shop.sawchoice import Alternative, SawChoice, with_saws
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.sheets import Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed, speeds
+from frame3d.shop.trim import TrimPlan, trim_plan
 from frame3d.surfaces.cope import Copes, copes_of
 
 FORMAT = "frame3d-shop/1"
@@ -53,6 +57,7 @@ class ShopPages:
     tubes: tuple[TubePages, ...]
     jig_tubes: tuple[JigTube, ...]
     jig_joints: tuple[JigJoint, ...]
+    trim: TrimPlan | None  # of the tubes that come from the tube list
 
     @property
     def conflicts(self) -> list[str]:
@@ -65,7 +70,9 @@ class ShopPages:
             *(SawChoice, Alternative, TubePages, TubeSheet, Seat, Cut),
             *(Speed, Measures, Drilling, DrillHole, Vent, Care, JigTube, JigJoint),
         )
-        return {"format": FORMAT, **as_json(self), "meaning": meanings(*kinds)}
+        body = as_json(replace(self, trim=None))
+        body["trim"] = self.trim.as_json() if self.trim else None
+        return {"format": FORMAT, **body, "meaning": meanings(*kinds)}
 
 
 def _apart(sheet: TubeSheet) -> float | None:
@@ -84,13 +91,27 @@ def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
     caring = Caring(sawn, copes)
     tubes = []
     for tube in sawn.tubes:
-        sheet = tube_sheet(sawn, tube, copes)
+        sheet = tube_sheet(sawn, tube, copes, raw_blank(tube))
         pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
         holes = drilling(sawn, tube, copes, sheet.start_point)
         lengths = measures(sawn, tube, copes)
         tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes, caring.of(sheet)))
     jig_tubes, jig_joints = jig(sawn)
     pages = ShopPages(
-        sawn.name, sawn.process, CAUTIONS, choices, tuple(tubes), jig_tubes, jig_joints
+        sawn.name,
+        sawn.process,
+        CAUTIONS,
+        choices,
+        tuple(tubes),
+        jig_tubes,
+        jig_joints,
+        _trim(sawn, copes),
     )
     return pages, sawn, copes
+
+
+def _trim(frame: Frame, copes: Copes) -> TrimPlan | None:
+    if not any(tube.raw for tube in frame.tubes):
+        return None
+    joints = tuple(joint_report(frame, joint, copes) for joint in frame.joints)
+    return trim_plan(frame, copes, Report(frame, (), joints, ()))

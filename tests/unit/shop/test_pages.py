@@ -144,6 +144,29 @@ def test_the_edge_finder_reads_tube_and_tip_by_hand(printed) -> None:
     assert (cut.across, cut.half) == (38.1, 19.05)  # 1.5 in, 0.75 in
 
 
+def test_order_list_and_trim_plan_are_printed_as_planned(tmp_path: Path) -> None:
+    job = ROOT / "examples" / "touring" / "job.toml"
+    code, output = run(str(job), "-o", str(tmp_path / "out"))
+    assert code == 0, output
+    with pdfplumber.open(tmp_path / "out" / "shop" / "pages.pdf") as pdf:
+        texts = [page.extract_text() for page in pdf.pages]
+    (orders,) = [text for text in texts if text.startswith("Order list")]
+    (trims,) = [text for text in texts if text.startswith("Trim plan")]
+    pages, _, _ = shop_pages(frame3d.load(job))
+    assert pages.trim is not None
+    for order in pages.trim.orders:
+        assert f"{order.stock} {order.raw:.1f} mm {order.count}" in orders
+    for trim in pages.trim.tubes:
+        for name, end in trim.ends.items():
+            assert f"{trim.tube}, {name} {end.cut + 0.0:.1f} mm" in trims
+        # What is cut off at both ends and what is left is the raw tube.
+        assert trim.ends["start"].cut + trim.finished + trim.ends["end"].cut == pytest.approx(
+            trim.raw, abs=1e-9
+        )
+    told = json.loads(run(str(job), "--json")[1])
+    assert told["trim"] == pages.trim.as_json()
+
+
 def test_json_names_units_and_meaning_of_every_number() -> None:
     code, output = run(str(ROOT / "examples" / "two-tubes" / "job.toml"), "--json")
     assert code == 0
