@@ -225,7 +225,7 @@ wall = 0.7
 
 [[tube]]
 name = "chain stay"           # from the shell to the dropout
-od   = [[0, 20.6], [200, 20.6], [380, 12.5]]
+od   = [[0, 20.0], [200, 20.0], [380, 12.5]]
 wall = 0.8
 
 [[tube]]

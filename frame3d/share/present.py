@@ -13,7 +13,7 @@ from frame3d.share.dimensions import tube_dimension
 from frame3d.share.drawing import side_drawing
 from frame3d.share.page import Version
 from frame3d.share.scene import VIEW_CHORD_MM, Scene, collar_of, piece_of
-from frame3d.share.shapes import ghosts_of
+from frame3d.share.shapes import ghosts_of, plates_of
 from frame3d.share.spec import fit_sheet, spec_of
 from frame3d.solids.frame import Solids, clashes, cut_tube
 from frame3d.solids.plate import finished_plate
@@ -106,6 +106,7 @@ class Workbench:
             if (joint.tube, joint.end) in copes
         )
         ghosts = self._memo(("parts", frame.show.parts), partial(ghosts_of, frame.show.parts))
+        ghosts = (*ghosts, *plates_of(frame, solids))
         scale = GapScale.around([collar.limit for collar in collars])
         dimensions = tuple(
             self._memo(

@@ -3,9 +3,11 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.model import Part
-from frame3d.share.normals import Shaded
+from frame3d.model import Frame, Part
+from frame3d.share.normals import Shaded, shaded
 from frame3d.share.scene import Ghost
+from frame3d.solids.frame import Solids
+from frame3d.tables import row
 
 Array = NDArray[np.float64]
 
@@ -24,6 +26,17 @@ def ghosts_of(parts: tuple[Part, ...]) -> tuple[Ghost, ...]:
         else:
             rod = lathe(np.array(part.centre), np.array(part.end), [part.width / 2] * 2)
             found.append(Ghost(part.name, "parts", rod, ROD))
+    return tuple(found)
+
+
+def plates_of(frame: Frame, solids: Solids) -> tuple[Ghost, ...]:
+    """The frame's plates, drawn with what is bolted on: they are no tubes, and have no joints."""
+    found = []
+    for name, plate in solids.plates.items():
+        mesh = plate.solid.to_mesh64()
+        drawn = shaded(np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, np.int64))
+        plain = row("materials", plate.material)["colour"]
+        found.append(Ghost(name, "plates", drawn, frame.show.colour(name, plain)))
     return tuple(found)
 
 

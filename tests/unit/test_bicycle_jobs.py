@@ -64,6 +64,9 @@ wall = 0.8
 name = "seat stay"
 od = 14.0
 wall = 0.8
+
+[clearances]
+tyre_mm = 1.0
 """
 JOB = NUMBERS + "\n" + PICKED
 SHOP = '[shop]\nname = "x"\n[[saw]]\nod = 29.0\n[[saw]]\nod = 38.4\n'
