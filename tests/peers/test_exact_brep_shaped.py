@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from test_exact_brep import JOBS, is_plain, job, ours
 
-from frame3d.model import Frame, Tube
+from frame3d.model import ENDS, Frame, Tube
+from frame3d.solids.tube import finished_tube
 
 pytestmark = pytest.mark.peer
 
@@ -51,9 +52,12 @@ def shape(tube: Tube, low: float, high: float, depth: float = 1.0):
     def radius(station):
         return tube.od(station) / 2 - (1 - depth) * tube.wall(station)
 
-    marks = {*tube.od.at, *tube.wall.at, *(tube.oval.across.at if tube.oval else ())}
-    # On both sides of each, since a step has two values there.
-    inner = [at + side for at in sorted(marks) if low < at < high for side in (-1e-6, 1e-6)]
+    profiles = (tube.od, tube.wall, *((tube.oval.across,) if tube.oval else ()))
+    marks = sorted({at for profile in profiles for at in profile.at if low < at < high})
+    # On both sides of a step, since it has two values there; elsewhere the kernel would stumble
+    # over so short an edge.
+    steps = {at for profile in profiles for at in profile.at if profile.at.count(at) > 1}
+    inner = [at + side for at in marks for side in ((-1e-6, 1e-6) if at in steps else (0.0,))]
     stations = np.array([low, *inner, high])
     (origin,), (ahead,), (datum,) = line.at(0.0)
     if tube.bends:
@@ -127,9 +131,13 @@ def test_volume(name, tube):
     from reference.kernel import distance, solids, volume
 
     frame: Frame = job(name)
-    copes, tubes = ours(name)
+    copes, _ = ours(name)
     model = frame.tube(tube)
-    low, high = tubes[tube].extent.start, tubes[tube].extent.end
+    own = {end: copes[tube, end] for end in ENDS if (tube, end) in copes}
+    coped = finished_tube(model, own)
+    # Longer than the longest tip by some millimetres: of a bare sliver the kernel cuts nothing off.
+    low, high = coped.extent.start, coped.extent.end
+    low, high = low - 4.0 * ("start" in own), high + 4.0 * ("end" in own)
     body = BRepAlgoAPI_Cut(shape(model, low, high), shape(model, low - 1, high + 1, 0.0)).Shape()
     for joint in (j for j in frame.joints if j.tube == tube):
         cope = copes[tube, joint.end]
@@ -140,7 +148,8 @@ def test_volume(name, tube):
             body = BRepAlgoAPI_Cut(body, cutter.Moved(TopLoc_Location(slide))).Shape()
     middle = model.centreline.at(model.length / 2)[0][0]
     piece = min(solids(body), key=lambda piece: distance(piece, middle))
-    assert abs(tubes[tube].volume / volume(piece) - 1) < OURS
+    # Slots, plugs and pinched ends are judged by closed forms elsewhere; here the copes alone are.
+    assert abs(coped.volume / volume(piece) - 1) < OURS
 
 
 def test_every_joint_of_the_examples_is_judged():

@@ -36,7 +36,7 @@ def test_the_tube_is_one_closed_pipe_its_outside_less_its_bore(shape):
     pipe = raw_tube(tube, extent, CHORD)
     assert len(pipe.decompose()) == 1
     assert pipe.genus() == 1
-    # The flats of an oval cost 3e-3 of its volume a mm of chord; those of a round pipe nothing.
-    fine = CHORD / 16
+    # A round pipe holds its metal with few flats; of an oval both skins have the same.
+    fine = CHORD if tube.oval else CHORD / 16
     rest = outside(tube, extent, fine).volume() - bore(tube, extent, fine).volume()
-    assert pipe.volume() == pytest.approx(rest, rel=3e-3 * CHORD * 1.1)
+    assert pipe.volume() == pytest.approx(rest, rel=1e-9 if tube.oval else 3e-3 * CHORD * 1.1)

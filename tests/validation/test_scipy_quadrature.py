@@ -98,14 +98,14 @@ def test_every_tube_of_a_diamond_frame_at_the_default_chord():
 def test_volume_converges_in_proportion_to_the_chord(case):
     """The number of flats grows as the root of 1 / chord. The bore gives back what they take from
     the metal's area; what is left stands at the copes, by the square of the flats' size: the error
-    is of first order in the chord."""
+    is of first order in the chord. Where it changes sign on the way it is smaller still."""
     chords = 0.08 / 2.0 ** np.arange(6)
     errors = np.abs([error(case, chord) for chord in chords])
     order = np.polyfit(np.log(chords), np.log(errors), 1)[0]
-    assert 0.9 < order < 1.15, dict(zip(chords, errors, strict=True))
-    assert (errors < DEFAULT_ERROR * chords / 0.005 * 1.02).all(), dict(
-        zip(chords, errors, strict=True)
-    )
+    told = dict(zip(chords, errors, strict=True))
+    allowed = DEFAULT_ERROR * chords / 0.005
+    assert (errors < allowed * 1.02).all(), told
+    assert 0.9 < order < 1.15 or (errors < 0.05 * allowed).all(), told
 
 
 @pytest.mark.parametrize("case", CASES.values(), ids=CASES.keys())

@@ -201,5 +201,5 @@ def test_an_unusable_job_writes_nothing(tmp_path: Path) -> None:
     bad.write_text('[job]\nname = "x"\nprocess = "tig"\nshop = "s.toml"\n')
     code, output = run(str(bad), "-o", str(tmp_path / "out"))
     assert code == 2
-    assert "expected a shop file" in output
+    assert "tube: is missing" in output
     assert not (tmp_path / "out").exists()
