@@ -33,8 +33,11 @@ def command(job: Path, as_json: bool, out: Path) -> None:
         click.echo(json.dumps(pages.as_json(), indent=1, ensure_ascii=False))
     else:
         with whole_or_refuse(out) as folder:
-            pages = pages_into(folder, frame)
+            pages, unwrapped = pages_into(folder, frame)
         people = console()
+        for end in unwrapped:
+            words = "no wrap, only a round tube of one diameter has one"
+            people.print(f"{end}: {words}", markup=False)
         for choice in pages.saws:
             if choice.gap is None or choice.gap > choice.limit:
                 gap = "is not cut whole" if choice.gap is None else f"leaves {choice.gap:.3f} mm"
@@ -52,8 +55,8 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     sys.exit(FAILS if pages.conflicts or failing else 0)
 
 
-def pages_into(folder: Path, frame: "Frame") -> "ShopPages":
-    """Write shop/pages.pdf and shop/wraps/ into a folder."""
+def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[str]]":
+    """Write shop/pages.pdf and shop/wraps/ into a folder; the pages, and the ends without a wrap."""
     from datetime import date
 
     from frame3d.share.paper import Head
@@ -68,5 +71,8 @@ def pages_into(folder: Path, frame: "Frame") -> "ShopPages":
     shop, paper = folder / "shop", folder / "shop" / "wraps"
     paper.mkdir(parents=True)
     write_shop_pdf(shop / "pages.pdf", pages, mill, head)
-    write_wraps(paper, wraps(sawn, copes), head)
-    return pages
+    made = wraps(sawn, copes)
+    write_wraps(paper, made, head)
+    wrapped = {(wrap.tube, wrap.end) for wrap in made}
+    ends = [(joint.tube, joint.end) for joint in sawn.joints]
+    return pages, [f"{tube}, {end}" for tube, end in ends if (tube, end) not in wrapped]
