@@ -56,7 +56,7 @@ def command(job: Path, as_json: bool, out: Path) -> None:
 
 
 def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[str]]":
-    """Write shop/pages.pdf and shop/wraps/ into a folder; the pages, and the ends without a wrap."""
+    """Write shop/pages.pdf and shop/wraps/ into a folder; the pages, and ends without a wrap."""
     from datetime import date
 
     from frame3d.share.paper import Head
