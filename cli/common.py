@@ -10,6 +10,7 @@ import click
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.progress import Progress
 
     from frame3d.model import Frame
 
@@ -73,17 +74,7 @@ def console(*, err: bool = False) -> "Console":
 @contextmanager
 def progress(total: int, what: str) -> Iterator[Callable[[str], None]]:
     """A bar on the terminal that goes away when done; `advance(name)` moves it one step."""
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-
-    bar = Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        console=console(err=True),
-        transient=True,
-        disable=not sys.stderr.isatty(),
-    )
-    with bar:
+    with _bar() as bar:
         task = bar.add_task(what, total=total)
 
         def advance(name: str) -> None:
@@ -95,16 +86,19 @@ def progress(total: int, what: str) -> Iterator[Callable[[str], None]]:
 @contextmanager
 def progress_count(total: int, what: str) -> Iterator[Callable[[int], None]]:
     """A bar on the terminal for countless small steps; `advance(count)` moves it by so many."""
+    with _bar() as bar:
+        task = bar.add_task(what, total=total)
+        yield lambda count: bar.advance(task, count)
+
+
+def _bar() -> "Progress":
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    bar = Progress(
-        TextColumn(what),
+    return Progress(
+        TextColumn("{task.description}", markup=False),  # a tube may be named "[/]"
         BarColumn(),
         MofNCompleteColumn(),
         console=console(err=True),
         transient=True,
         disable=not sys.stderr.isatty(),
     )
-    with bar:
-        task = bar.add_task(what, total=total)
-        yield lambda count: bar.advance(task, count)

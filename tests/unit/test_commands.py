@@ -204,3 +204,18 @@ def test_help_starts_without_numpy_trimesh_or_pyvista() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.endswith("heavy: []\n")
+
+
+def test_a_name_in_square_brackets_does_not_break_the_progress_bar(tmp_path: Path) -> None:
+    pty = pytest.importorskip("pty", reason="no terminals of this kind here")
+    job = tmp_path / "job.toml"
+    text = PAIR.read_text(encoding="utf-8").replace('"rail"', '"[/] [red]rail"')
+    job.write_text(text.replace('shop    = "../shop.toml"', ""), encoding="utf-8")
+    master, terminal = pty.openpty()  # the bar is drawn on a terminal only
+    code = f"from frame3d_cli.main import main; main(['check', {str(job)!r}])"
+    with open(master, "rb"), open(terminal, "wb") as screen:
+        done = subprocess.run(
+            [sys.executable, "-c", code], stdout=subprocess.PIPE, stderr=screen, timeout=120
+        )
+    assert done.returncode == 0
+    assert b"1 of 1 joints pass" in done.stdout
