@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from frame3d.model import Frame
 
-WIDTH = 100
+WIDTH, NARROWEST = 100, 80
 FAILS, UNUSABLE = 1, 2
 
 job_argument = click.argument("job", type=click.Path(path_type=Path))
@@ -62,13 +62,18 @@ def whole_or_refuse(out: Path) -> Iterator[Path]:
 
 
 def console(*, err: bool = False) -> "Console":
-    """For people: colours on a terminal only, never wider than 100 columns."""
+    """For people: colours on a terminal only, never wider than 100 columns, and never narrower
+    than 80: a narrow terminal breaks the lines, where a squeezed table would lose its names."""
     from rich.console import Console
 
     found = Console(stderr=err, highlight=False)
-    if not found.is_terminal or found.width > WIDTH:
-        found = Console(stderr=err, highlight=False, width=WIDTH)
-    return found
+    width = max(found.width, NARROWEST) if found.is_terminal else WIDTH
+    return Console(stderr=err, highlight=False, width=min(width, WIDTH))
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """A count and its noun: "1 file", "2 files"; many: a plural that is more than an s."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 @contextmanager

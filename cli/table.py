@@ -7,6 +7,8 @@ from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
+from .common import counted
+
 if TYPE_CHECKING:
     from rich.console import Console
 
@@ -81,12 +83,12 @@ def _mm(value: float | None) -> str:
 def _summary(report: "Report") -> str:
     joints = len(report.joints)
     closing = sum(joint.passes for joint in report.joints)
-    parts = f"{len(report.tubes)} tubes"
+    parts = counted(len(report.tubes), "tube")
     if report.plates:
-        parts += f" and {len(report.plates)} plates"
+        parts += f" and {counted(len(report.plates), 'plate')}"
     text = f"{parts}, {report.mass:.0f} g; {closing} of {joints} joints pass"
     if report.clashes:
-        text += f"; {len(report.clashes)} clashes"
+        text += f"; {counted(len(report.clashes), 'clash', 'clashes')}"
     for section in report.sections:
         if not section.passes:
             text += f"; {section.key} fails"

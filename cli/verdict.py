@@ -3,7 +3,7 @@
 import sys
 from typing import TYPE_CHECKING
 
-from .common import FAILS, console
+from .common import FAILS, console, counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -16,7 +16,7 @@ def verdict(version: "Version") -> str:
     failing = sum(not joint.passes for joint in version.report.joints)
     clashes = len(version.report.clashes)
     told = [f"{failing} of {len(version.report.joints)} joints fail"] if failing else []
-    told += [f"{clashes} pairs of tubes stand in each other"] if clashes else []
+    told += [f"{counted(clashes, 'clash', 'clashes')} between tubes"] if clashes else []
     return ", ".join(told) or "all joints pass"
 
 

@@ -12,11 +12,14 @@ from frame3d.model import Bend, Oval, Profile
 from frame3d.quantities import parse_length
 
 LEAST_OD_MM, LEAST_WALL_MM = 1.0, 0.1
+GREATEST_OD_MM = 300.0  # no frame has more: "28.6 in" for 28.6 mm is a slip
 
 Station = tuple[float, float]
 
 
-def _stations(least: float, what: str, short: str) -> Callable[[object], list[Station]]:
+def _stations(
+    least: float, greatest: float, what: str, short: str
+) -> Callable[[object], list[Station]]:
     """Stations (distance from start, length), mm; a single length is one station.
 
     Two stations at one distance are a step.
@@ -24,7 +27,7 @@ def _stations(least: float, what: str, short: str) -> Callable[[object], list[St
 
     def check(value: object) -> list[Station]:
         if not isinstance(value, list):
-            return [(0.0, length(value, least, LONGEST_MM, what))]
+            return [(0.0, length(value, least, greatest, what))]
         expected = f"expected pairs [distance from start, {short}]"
         if not value:
             raise ValueError(f"found an empty list, {expected}")
@@ -32,7 +35,7 @@ def _stations(least: float, what: str, short: str) -> Callable[[object], list[St
         for station in value:
             if not isinstance(station, list) or len(station) != 2:
                 raise ValueError(f"found {listed(station)}, {expected}")
-            size = length(station[1], least, LONGEST_MM, what)
+            size = length(station[1], least, greatest, what)
             found.append((parse_length(station[0]), size))
         distances = [at for at, _ in found]
         if any(after < before for before, after in pairwise(distances)):
@@ -48,9 +51,12 @@ def _stations(least: float, what: str, short: str) -> Callable[[object], list[St
 
 Stations = list[Station]
 OdStations = Annotated[
-    Stations, BeforeValidator(_stations(LEAST_OD_MM, "an outside diameter", "od"))
+    Stations,
+    BeforeValidator(_stations(LEAST_OD_MM, GREATEST_OD_MM, "an outside diameter", "od")),
 ]
-WallStations = Annotated[Stations, BeforeValidator(_stations(LEAST_WALL_MM, "a wall", "wall"))]
+WallStations = Annotated[
+    Stations, BeforeValidator(_stations(LEAST_WALL_MM, GREATEST_OD_MM / 2, "a wall", "wall"))
+]
 
 
 class OvalTable(Table):

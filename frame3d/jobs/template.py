@@ -81,6 +81,23 @@ saw  = 37.0                   # outside diameter; left out, the cope follows the
 # between = ["post", "rail"]
 # least   = 1.0
 
+# [[hole]]                    # drilled square through one wall
+# tube     = "rail"
+# at       = 120.0            # from the tube's start along its axis
+# angle_deg = 90              # from the datum, right-handed about start to end
+# diameter = 6.1
+# kind     = "bottle boss"    # bottle boss, vent, guide or stop; vent if left out
+
+# [paint]                     # how pictures and pages show it: a CSS colour name or "#1f5f8b"
+# frame = "navy"
+# tube  = {{ rail = "ivory" }}  # tubes that differ
+# [[part]]                    # drawn, never measured or cut
+# name  = "wheel"
+# kind  = "wheel"             # wheel: centre, radius, width; rod: start, end, od
+# centre = [400.0, 0.0, 0.0]
+# radius = 340
+# width  = 32
+
 # [[measured]]                # an end that is cut, for `frame3d measured`; each key may be left out
 # tube  = "rail"
 # end   = "start"
