@@ -53,7 +53,7 @@ def _joint_table(report: "Report") -> Table:
     for name in ("tube", "end", "onto"):
         table.add_column(name, overflow="fold")
     for name in ("saw mm", "angle °", "seat mm", "gap mm", "limit mm"):
-        table.add_column(name, justify="right", no_wrap=True)
+        table.add_column(name, justify="right")  # narrow terminal: unit below its name
     table.add_column("verdict", no_wrap=True)
     for joint in report.joints:
         table.add_row(*_joint_row(joint))
