@@ -149,7 +149,7 @@ def _least_possible(part: Finished, ghost: Ghost) -> float:
         stations = np.linspace(low, high, 2 + int((high - low) / 10.0))
         step = (high - low) / (len(stations) - 1)
         places = part.tube.centreline.at(stations)[0]
-        return float(ghost.distance(places).min() - part.tube.widest - step / 2)
+        return float(ghost.distance(places).min() - part.widest - step / 2)
     low_corner, high_corner = np.array(part.solid.bounding_box()).reshape(2, 3)
     middle = (low_corner + high_corner) / 2
     reach = np.linalg.norm(high_corner - middle)

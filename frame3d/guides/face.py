@@ -58,6 +58,9 @@ class _Face:
         local = (origins - self.place.cope.frame.origin) @ self.place.axes.T
         return np.maximum(self.place.height(local[:, :2]) - local[:, 2], 0.0)
 
+    def met_by(self, place: Array, direction: Array, spread: float) -> "_Face":
+        return self
+
 
 def _cut_by_lines(blank: Manifold, place: Place, reach: Reach) -> Manifold:
     """For mates of any shape: where a grid of lines meets them, corners moved onto the face."""

@@ -1,80 +1,90 @@
 """Ends other than a cope: slotted, plugged, domed, pinched flat."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from manifold3d import Manifold
 
 from frame3d.model import Dome, End, EndShape, Pinch, Plug, Slot, Tube, end_frame
-from frame3d.model.section import lateral, theta_at
 from frame3d.solids.bench import bench_axes
 from frame3d.solids.facets import facets
-from frame3d.solids.raw import Extent, raw_tube, skin
-from frame3d.solids.rings import Array, prism, solid, stack
+from frame3d.solids.pinch import pinched_end
+from frame3d.solids.raw import Extent, flats_of, in_world, raw_tube, sections, skin
+from frame3d.solids.rings import Array, Tip, prism, solid, stack
 from frame3d.solids.tidy import tidied
 
 SPARE_MM = 1.0
-PINCH_STEPS = 8  # rings from round to flat
+
+
+@dataclass(frozen=True, eq=False)
+class _Cap:
+    """How one end is closed. skins: how far outside and bore go as the tube does, distances along
+    the axis from its start, mm; rings: (K, N, 3) of each beyond that, outward; tips: what closes
+    them."""
+
+    skins: tuple[float, float]
+    rings: tuple[Array, Array]
+    tips: tuple[Tip | None, Tip | None] = (None, None)
 
 
 def shaped_tube(tube: Tube, shapes: Sequence[EndShape], extent: Extent, chord: float) -> Manifold:
     """The raw tube, its bore closed where an end is plugged, domed or pinched.
 
     An end is closed by rings that go on past its last round one: the outside's over the cap, the
-    bore's under it. The bore of an open end goes on past the metal, so that no faces coincide.
+    bore's under it. With one end closed the tube is a single skin: along the outside from the
+    closed end to the open one, and back along the bore.
     """
-    closing = {shape.end: shape for shape in shapes if not isinstance(shape, Slot)}
-    if not closing:
+    caps = {s.end: _cap(tube, s, chord) for s in shapes if not isinstance(s, Slot)}
+    if not caps:
         return raw_tube(tube, extent, chord)
-    round_to = {"start": extent.start, "end": extent.end}
-    bore_to = {"start": extent.start - SPARE_MM, "end": extent.end + SPARE_MM}
-    caps: dict[float, dict[str, Array]] = {1.0: {}, 0.0: {}}
-    for end, shape in closing.items():
-        inward = 1.0 if end == "start" else -1.0
-        square = 0.0 if end == "start" else tube.length
-        round_to[end] = bore_to[end] = square
-        if isinstance(shape, Plug):
-            bore_to[end] = square + inward * shape.thickness
-        elif isinstance(shape, Dome):
-            for depth, ring in caps.items():
-                ring[end] = _dome(tube, shape, square, -inward, depth, chord)
-        else:
-            bore_to[end] = round_to[end] = square + inward * (shape.length + shape.transition)
-            for depth, ring in caps.items():
-                ring[end] = _pinched(tube, shape, square, inward, depth, chord)
-    outer = _closed(tube, Extent(round_to["start"], round_to["end"]), 1.0, caps[1.0], chord)
-    bore = _closed(tube, Extent(bore_to["start"], bore_to["end"]), 0.0, caps[0.0], chord)
-    bench, home = bench_axes(end_frame(tube, "start"))  # where the kernel is fastest
-    return (outer.transform(bench) - bore.transform(bench)).transform(home)
+    outer, bore = (_rings(tube, extent, caps, chord, side) for side in (0, 1))
+    if len(caps) == 2:
+        first, last = caps["start"].tips, caps["end"].tips
+        bench, home = bench_axes(end_frame(tube, "start"))  # where the kernel is fastest
+        full, hollow = (stack(r, first[k], last[k]) for k, r in enumerate((outer, bore)))
+        return (full.transform(bench) - hollow.transform(bench)).transform(home)
+    ((end, cap),) = caps.items()
+    if end == "start":
+        return stack(np.concatenate([outer, bore[::-1]]), *cap.tips)
+    return stack(np.concatenate([bore[::-1], outer]), *cap.tips[::-1])
+
+
+def _cap(tube: Tube, shape: Plug | Dome | Pinch, chord: float) -> _Cap:
+    inward = 1.0 if shape.end == "start" else -1.0
+    square = 0.0 if shape.end == "start" else tube.length
+    flats = flats_of(tube, chord)
+    if isinstance(shape, Dome):
+        outer, bore = (_dome(tube, shape, square, -inward, depth, chord) for depth in (1.0, 0.0))
+        return _Cap((square, square), (outer, bore))
+    if isinstance(shape, Plug):
+        none = np.zeros((0, flats or facets(tube.widest, chord), 3))
+        bottom = square + inward * shape.thickness * _circle_share(flats)
+        return _Cap((square, bottom), (none, none))
+    pinched = pinched_end(tube, shape, square, inward, chord)
+    begin = square + inward * (shape.length + shape.transition)
+    return _Cap((begin, begin), (pinched.outer, pinched.bore), (None, pinched.seam))
+
+
+def _circle_share(flats: int | None) -> float:
+    """A circle's area over that of its polygon: what a plug must be thicker to hold its volume."""
+    return 1.0 if flats is None else 1.0 / float(np.sinc(2 / flats))
+
+
+def _rings(tube: Tube, extent: Extent, caps: Mapping[End, _Cap], chord: float, side: int) -> Array:
+    """Rings (K, N, 3) of the outside (side 0) or the bore (1) with those of the caps, from start to
+    end."""
+    start = caps["start"].skins[side] if "start" in caps else extent.start
+    end = caps["end"].skins[side] if "end" in caps else extent.end
+    rings = skin(tube, Extent(start, end), chord, 1.0 - side, flats_of(tube, chord))
+    before = [caps["start"].rings[side][::-1]] if "start" in caps else []
+    after = [caps["end"].rings[side]] if "end" in caps else []
+    return np.concatenate([*before, rings, *after])
 
 
 def height_of(shapes: Iterable[EndShape], end: End) -> float:
     """How far an end's cap goes past the axis's end point, mm."""
     return sum(s.height for s in shapes if isinstance(s, Dome) and s.end == end)
-
-
-def _closed(
-    tube: Tube, extent: Extent, depth: float, caps: dict[str, Array], chord: float
-) -> Manifold:
-    """The full solid within one skin of the tube, with its caps' rings (K, N, 3) at the ends."""
-    rings = skin(tube, extent, chord, depth)
-    before = [caps["start"][::-1]] if "start" in caps else []
-    after = [caps["end"]] if "end" in caps else []
-    return stack(np.concatenate([*before, rings, *after]))
-
-
-def _sections(tube: Tube, stations: Array, chord: float, depth: float) -> Array:
-    """Offsets (K, N, 2) from the axis along datum and side, of the skin at a depth of the wall."""
-    count = facets(tube.widest, chord)
-    eccentric = np.arange(count) * (2 * np.pi / count)
-    at, around = np.meshgrid(stations, eccentric, indexing="ij")
-    return lateral(tube, at, theta_at(tube, at, around), depth)
-
-
-def _world(tube: Tube, stations: Array, sections: Array) -> Array:
-    points, tangents, datums = tube.centreline.at(stations)
-    across = np.stack([datums, np.cross(tangents, datums)], axis=1)
-    return np.asarray(points[:, None] + sections @ across)
 
 
 def _dome(
@@ -86,9 +96,10 @@ def _dome(
     # The last ring is so small that the flat on it costs less than a micrometre of height.
     turn = np.append(np.linspace(0.0, np.pi / 2, steps + 1)[:-1], np.pi / 2 - 3e-3)
     height = dome.height - (1.0 - depth) * float(tube.wall(square))
-    section = _sections(tube, np.array([square]), chord, depth)
+    count, flats = facets(tube.widest, chord), flats_of(tube, chord)
+    section = sections(tube, np.array([square]), depth, count, flats)
     stations = square + outward * height * np.sin(turn)[1:]
-    return _world(tube, stations, _dome_radii(turn)[1:, None, None] * section)
+    return in_world(tube, stations, _dome_radii(turn)[1:, None, None] * section)
 
 
 def _dome_radii(turn: Array) -> Array:
@@ -106,59 +117,6 @@ def _dome_radii(turn: Array) -> Array:
     fit = np.polyfit([0.99, 1.0, 1.01], [volume(k) - 2 / 3 for k in (0.99, 1.0, 1.01)], 2)
     k = float(max(np.roots(fit).real))
     return np.asarray(np.append(radius[:1], k * radius[1:]))
-
-
-def _pinched(
-    tube: Tube, pinch: Pinch, square: float, inward: float, depth: float, chord: float
-) -> Array:
-    """Rings (K, N, 3) from round to flat and on to the end.
-
-    The flat keeps the wall's section area: its middle line is as long as the round tube's. What the
-    metal does in between is the die's affair; here each point goes straight from round to flat.
-    """
-    flat = _flat_section(tube, pinch, square, chord, depth)
-    share = np.linspace(0.0, 1.0, PINCH_STEPS + 1)[1:]
-    from_end = pinch.length + pinch.transition * (1.0 - share)
-    stations = square + inward * from_end
-    rings = _sections(tube, stations, chord, depth)
-    rings = (1.0 - share)[:, None, None] * rings + share[:, None, None] * flat
-    if depth > 0:  # the bore ends where the flat begins
-        stations = np.append(stations, square)
-        rings = np.concatenate([rings, flat[None]])
-    return _world(tube, stations, rings)
-
-
-def _flat_section(tube: Tube, pinch: Pinch, square: float, chord: float, depth: float) -> Array:
-    """Offsets (N, 2) of the flat's outside (depth 1) or of its shut bore (0), as many as a ring's.
-
-    Two straights of length f and two half circles of the wall's radius: with the middle line's
-    length pi (od - wall) = 2 f + pi wall, f is pi (od - 2 wall) / 2.
-    """
-    od, wall = float(tube.od(square)), float(tube.wall(square))
-    straight = np.pi * (od - 2 * wall) / 2
-    count = facets(tube.widest, chord)
-    turn = np.radians(pinch.angle)
-    # A ring's first point is on the datum. Quarters are counted from the flat's width.
-    theta = np.arange(count) * (2 * np.pi / count) - turn
-    along = (theta / (2 * np.pi)) % 1.0 * (2 * straight + 2 * np.pi * wall)
-    x, y = _stadium(along, straight, wall, wall * depth)
-    cos, sin = np.cos(turn), np.sin(turn)
-    return np.stack([x * cos - y * sin, x * sin + y * cos], axis=-1)
-
-
-def _stadium(along: Array, straight: float, wall: float, radius: float) -> tuple[Array, Array]:
-    """x and y at distances (N,) around the flat's outside, from the middle of its +x end; drawn in
-    to `radius` from its middle straight."""
-    arc = np.pi * wall / 2  # a quarter circle
-    legs = np.cumsum([arc, straight, 2 * arc, straight])
-    rising = np.clip(along, 0.0, legs[0]) / wall
-    top = np.clip(along - legs[0], 0.0, straight)
-    left = np.clip(along - legs[1], 0.0, 2 * arc) / wall
-    bottom = np.clip(along - legs[2], 0.0, straight)
-    last = np.clip(along - legs[3], 0.0, arc) / wall
-    angle = rising + left + last
-    x = straight / 2 - top + bottom + radius * np.cos(angle)
-    return x, radius * np.sin(angle)
 
 
 def slotted(body: Manifold, tube: Tube, slots: Iterable[Slot]) -> Manifold:

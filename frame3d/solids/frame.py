@@ -117,7 +117,7 @@ def _stand_apart(one: Finished, other: Finished) -> bool:
     """Whether two tubes' axes stand so far apart that they cannot touch."""
     if isinstance(one, FinishedPlate) or isinstance(other, FinishedPlate):
         return False
-    return _axes_apart(one, other) >= one.tube.widest + other.tube.widest
+    return _axes_apart(one, other) >= one.widest + other.widest
 
 
 def _axes_apart(one: FinishedTube, other: FinishedTube) -> float:

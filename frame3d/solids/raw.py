@@ -27,8 +27,13 @@ class Extent:
 
 def raw_tube(tube: Tube, extent: Extent, chord: float) -> Manifold:
     """The hollow tube between two square ends, in world coordinates."""
-    flats = tube_flats(tube.widest, chord) if tube.oval is None else None
+    flats = flats_of(tube, chord)
     return hollow(*(skin(tube, extent, chord, depth, flats) for depth in (1.0, 0.0)))
+
+
+def flats_of(tube: Tube, chord: float) -> int | None:
+    """The flats of a round tube whose bore gives the metal's area back; None for an oval one."""
+    return tube_flats(tube.widest, chord) if tube.oval is None else None
 
 
 def outside(tube: Tube, extent: Extent, chord: float) -> Manifold:
@@ -47,17 +52,28 @@ def skin(tube: Tube, extent: Extent, chord: float, depth: float, flats: int | No
     flats: how many stand for a circle, of a tube whose bore gives the metal's area back; without
     it, enough that each circle holds its own area.
     """
-    stations = _ring_stations(tube, extent, chord, depth)
-    count = facets(tube.widest, chord) if flats is None else flats
+    stations = ring_stations(tube, extent, chord, depth)
+    offsets = sections(tube, stations, depth, facets(tube.widest, chord), flats)
+    return _swollen(tube, stations, in_world(tube, stations, offsets))
+
+
+def sections(tube: Tube, stations: Array, depth: float, count: int, flats: int | None) -> Array:
+    """Offsets (K, N, 2) from the axis along datum and side, of rings at a depth of the wall: of
+    `flats` points as in `skin`, or without of `count`."""
+    count = count if flats is None else flats
     eccentric = np.arange(count) * (2 * np.pi / count)
     at, around = np.meshgrid(stations, eccentric, indexing="ij")
-    theta = theta_at(tube, at, around)
-    points, tangents, datums = tube.centreline.at(stations)
-    across = np.stack([datums, np.cross(tangents, datums)], axis=1)
-    offsets = lateral(tube, at, theta, depth)
+    offsets = lateral(tube, at, theta_at(tube, at, around), depth)
     if flats is not None and depth == 0.0:
         offsets = offsets * _bore_share(tube, stations, flats)[:, None, None]
-    return _swollen(tube, stations, points[:, None] + offsets @ across)
+    return offsets
+
+
+def in_world(tube: Tube, stations: Array, offsets: Array) -> Array:
+    """Rings (K, N, 3) in world coordinates from their offsets (K, N, 2) along datum and side."""
+    points, tangents, datums = tube.centreline.at(stations)
+    across = np.stack([datums, np.cross(tangents, datums)], axis=1)
+    return np.asarray(points[:, None] + offsets @ across)
 
 
 def _bore_share(tube: Tube, stations: Array, flats: int) -> Array:
@@ -97,7 +113,7 @@ def _swollen(tube: Tube, stations: Array, rings: Array) -> Array:
     return np.asarray(rings - (more[:, None] * out)[..., None] * inward[:, None])
 
 
-def _ring_stations(tube: Tube, extent: Extent, chord: float, depth: float) -> Array:
+def ring_stations(tube: Tube, extent: Extent, chord: float, depth: float) -> Array:
     """Where rings stand: distances along the axis from start, mm, rising.
 
     At both ends; at every station where outside or wall changes, at a step on either side of it, so

@@ -1,5 +1,7 @@
 """Closed meshes from rings of points, and manifold3d solids from them."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from manifold3d import Manifold, Mesh64
 from numpy.typing import NDArray
@@ -31,29 +33,61 @@ def ring_loop(rings: Array) -> Manifold:
     return solid(rings.reshape(-1, 3), _bands(len(rings), rings.shape[1], closed=True))
 
 
-def stack(rings: Array) -> Manifold:
-    """The full solid within a grid of rings (K, N, 3), each flat and star-shaped about its mean;
-    rings turn right-handed about the direction in which they follow each other."""
-    count, last = rings.shape[1], len(rings) * rings.shape[1]
-    centres = rings[[0, -1]].mean(axis=1)
-    here = np.arange(count)
-    beside = (here + 1) % count
-    floor = np.stack([np.full(count, last), beside, here], axis=1)
-    roof = np.stack([np.full(count, last + 1), here, beside], axis=1)
-    roof[:, 1:] += last - count
+@dataclass(frozen=True, eq=False)
+class Tip:
+    """What closes a grid of rings beyond its first or last one: one point, or a few as an edge.
+
+    points: (P, 3); of: (N,) which of them each point of the ring is joined to, in order around
+    """
+
+    points: Array
+    of: NDArray[np.int64]
+
+    @staticmethod
+    def middle(ring: Array) -> "Tip":
+        """The mean of a flat ring (N, 3) that is star-shaped about it."""
+        return Tip(ring.mean(axis=0, keepdims=True), np.zeros(len(ring), np.int64))
+
+
+def stack(rings: Array, first: Tip | None = None, last: Tip | None = None) -> Manifold:
+    """The full solid within a grid of rings (K, N, 3), closed by two tips, left out the middles of
+    the first and last ring; rings turn right-handed about the direction in which they follow each
+    other."""
+    first, last = first or Tip.middle(rings[0]), last or Tip.middle(rings[-1])
+    count, made = rings.shape[1], rings.shape[0] * rings.shape[1]
     sides = _bands(len(rings), count, closed=False)
+    floor = _fan(np.arange(count), made + first.of)[:, ::-1]
+    roof = _fan(np.arange(count) + made - count, made + len(first.points) + last.of)
     triangles = np.concatenate([sides, floor.astype(np.uint64), roof.astype(np.uint64)])
-    return solid(np.concatenate([rings.reshape(-1, 3), centres]), triangles)
+    return solid(np.concatenate([rings.reshape(-1, 3), first.points, last.points]), triangles)
+
+
+def _fan(ring: NDArray[np.int64], tip: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Triangles (T, 3) from a ring's points (N,) up to the points (N,) that close it."""
+    beside, tip_beside = np.roll(ring, -1), np.roll(tip, -1)
+    wide = tip != tip_beside
+    return np.concatenate(
+        [
+            np.stack([ring, beside, tip_beside], axis=1),
+            np.stack([ring, tip_beside, tip], axis=1)[wide],
+        ]
+    )
 
 
 def prism(polygon: Array, height: Array) -> Manifold:
     """A convex polygon (N, 3), right-handed about the vector `height` (3,), swept along it."""
-    count = len(polygon)
+    return between(polygon, polygon + height)
+
+
+def between(first: Array, second: Array) -> Manifold:
+    """What lies between two convex polygons (N, 3), both right-handed about the way from the first
+    to the second, with a flat for every pair of sides."""
+    count = len(first)
     fan = np.arange(1, count - 1, dtype=np.uint64)
     floor = np.stack([np.zeros_like(fan), fan + 1, fan], axis=1)
     roof = np.stack([np.zeros_like(fan), fan, fan + 1], axis=1) + np.uint64(count)
     walls = _bands(2, count, closed=False)
-    return solid(np.concatenate([polygon, polygon + height]), np.concatenate([floor, roof, walls]))
+    return solid(np.concatenate([first, second]), np.concatenate([floor, roof, walls]))
 
 
 def _bands(rings: int, count: int, *, closed: bool) -> Triangles:

@@ -8,8 +8,9 @@ from manifold3d import Manifold
 
 from frame3d.model import EndFrame
 from frame3d.solids.facets import facets_by_chord
-from frame3d.solids.rings import Array, prism, ring_loop
+from frame3d.solids.rings import Array, between, ring_loop
 from frame3d.surfaces.cylinder import Cylinder
+from frame3d.surfaces.revolution import Revolution
 from frame3d.surfaces.surface import Surface
 
 SPARE_MM = 0.1  # that much wider than the wall is a tool's ring
@@ -46,6 +47,10 @@ def tool_solid(surface: Surface, reach: Reach, chord: float) -> Manifold:
     For any surface: its outside as the lines along the tube find it, over a ring that holds the
     tube's wall.
     """
+    return _shadow(surface, reach, chord)
+
+
+def _shadow(surface: Surface, reach: Reach, chord: float) -> Manifold:
     frame, out = reach.frame, reach.frame.out
     radii = np.linspace(reach.inner - SPARE_MM, reach.outer + SPARE_MM, 2 + _steps(reach, chord))
     count = facets_by_chord(reach.outer, chord / 10)
@@ -69,21 +74,47 @@ def _steps(reach: Reach, chord: float) -> int:
 
 @tool_solid.register
 def _cylinder(surface: Cylinder, reach: Reach, chord: float) -> Manifold:
-    """The half of the cylinder that faces the tube, and a slab from its sides outward.
+    middle = float((reach.around - surface.point) @ surface.axis)
+    return _half_round(surface.point, surface.axis, middle, (surface.radius,) * 2, reach, chord)
 
-    It needs fewer flats than a tube, since the cut's vertices are moved onto the exact cylinder;
+
+@tool_solid.register
+def _revolution(surface: Revolution, reach: Reach, chord: float) -> Manifold:
+    """As of a cylinder where all that is cut meets a single cone, between the cone's own sides."""
+    middle = float((reach.around - surface.start) @ surface.axis)
+    low, high = middle - reach.radius, middle + reach.radius
+    across = np.cross(surface.axis, reach.frame.out)
+    beside = abs(float((reach.around - surface.start) @ across)) / np.linalg.norm(across)
+    one_cone = not any(low < at < high for at in surface.od.at)
+    radii = float(surface.od(low)) / 2, float(surface.od(high)) / 2
+    if one_cone and min(radii) > beside + reach.outer + SPARE_MM:
+        return _half_round(surface.start, surface.axis, middle, radii, reach, chord)
+    return _shadow(surface, reach, chord)
+
+
+def _half_round(
+    point: Array, axis: Array, middle: float, radii: tuple[float, float], reach: Reach, chord: float
+) -> Manifold:
+    """The half of a cylinder or cone that faces the tube, and a slab from its sides outward.
+
+    middle: station about which it is made, from `point`; radii: at its two ends.
+
+    It needs fewer flats than a tube, since the cut's vertices are moved onto the exact surface;
     between them the metal stands in by up to a fifth of the chord, so that the volume of a short
     and thick tube holds too.
     """
-    axis, radius, out = surface.axis, surface.radius, reach.frame.out
+    out = reach.frame.out
     away = out - (out @ axis) * axis
     away /= np.linalg.norm(away)
     across = np.cross(axis, away)
-    count = facets_by_chord(radius, chord / 5)
+    count = facets_by_chord(max(radii), chord / 5)
     angle = np.linspace(np.pi / 2, 3 * np.pi / 2, count // 2 + 1)
-    near = radius * (np.outer(np.cos(angle), away) + np.outer(np.sin(angle), across))
-    middle = reach.around - surface.point
-    behind = max(float(middle @ away) + reach.radius, radius) * away
-    section = np.concatenate([near, [behind - radius * across, behind + radius * across]])
-    foot = surface.point + (middle @ axis - reach.radius) * axis
-    return prism(foot + section, 2 * reach.radius * axis)
+    near = np.outer(np.cos(angle), away) + np.outer(np.sin(angle), across)
+    behind = max(float((reach.around - point) @ away) + reach.radius, *radii) * away
+    sections = [
+        point
+        + (middle + sense * reach.radius) * axis
+        + np.concatenate([r * near, [behind - r * across, behind + r * across]])
+        for sense, r in zip((-1.0, 1.0), radii, strict=True)
+    ]
+    return between(*sections)

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 from manifold3d import Manifold
 
-from frame3d.model import ENDS, End, EndShape, Tube
+from frame3d.model import ENDS, End, EndShape, Pinch, Tube
 from frame3d.solids.bench import bench_axes
 from frame3d.solids.ends import height_of, shaped_tube
 from frame3d.solids.facets import CHORD_MM
+from frame3d.solids.pinch import half_width
 from frame3d.solids.raw import Extent
 from frame3d.solids.rings import Array, solid
 from frame3d.solids.tidy import tidied
@@ -22,12 +23,14 @@ NEAR_MM = 0.5  # flats stand that near the exact cope, even where a line grazes 
 
 @dataclass(frozen=True, eq=False)
 class FinishedTube:
-    """solid: in world coordinates, mm. extent: all of it stands between these distances along the
-    axis. dropped: volume of each loose piece cut off, mm3."""
+    """solid: in world coordinates, mm. extent, widest: all of it stands between these distances
+    along the axis, and within this one from it. dropped: volume of each loose piece cut off, mm3.
+    """
 
     tube: Tube
     solid: Manifold
     extent: Extent
+    widest: float
     dropped: tuple[float, ...] = ()
 
     @property
@@ -56,15 +59,17 @@ def finished_tube(
     raw = shaped_tube(tube, shapes, extent, chord)
     over_start, over_end = (height_of(shapes, end) for end in ENDS)
     extent = Extent(extent.start - over_start, extent.end + over_end)
+    flat = max((half_width(tube, s) for s in shapes if isinstance(s, Pinch)), default=0.0)
+    widest = max(tube.widest, flat)
     if not copes:
-        return FinishedTube(tube, raw, extent)
+        return FinishedTube(tube, raw, extent, widest)
     body = raw.as_original()
     tools: dict[int, Cope] = {}
     for cope in copes.values():
         reach = _reach(cope, extent)
         bench, home = bench_axes(cope.frame, cope.theta[0])
         body = body.transform(bench)
-        for surface in cope.tools:
+        for surface in cope.entered:
             tool = tool_solid(surface, reach, chord)
             tool = tool.translate(tuple(cope.seat * cope.frame.out)).transform(bench).as_original()
             tools[tool.original_id()] = cope
@@ -72,9 +77,9 @@ def finished_tube(
         body = body.transform(home)
     pieces = body.simplify(chord / 100).decompose()
     if not pieces:  # cut away altogether; the fit says so
-        return FinishedTube(tube, body, extent)
+        return FinishedTube(tube, body, extent, widest)
     body, dropped = _piece_with_middle(pieces, tube)
-    return FinishedTube(tube, _on_exact_surfaces(body, tools), extent, dropped)
+    return FinishedTube(tube, _on_exact_surfaces(body, tools), extent, widest, dropped)
 
 
 def raw_extent(tube: Tube, copes: dict[End, Cope]) -> Extent:

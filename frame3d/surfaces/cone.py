@@ -39,23 +39,27 @@ def cone_entry(
     return first
 
 
-def within_reach(
-    z: Array, c: Array, w: float, v: Array, low: float, high: float, most: float
-) -> bool:
-    """Whether any of the lines (z + t w, c + t v) can come within `most` mm of the axis between the
-    stations `low` and `high`, seen as one bundle about their mean; never wrongly False.
+def stations_met(
+    offset: Array, axis: Array, direction: Array, spread: float, most: float
+) -> tuple[float, float]:
+    """Between which stations of an axis lines can come within `most` mm of it: never too narrow,
+    (inf, -inf) where they cannot. The lines run along `direction` (3,), both ways, within `spread`
+    mm of one; offset (3,): a point of that one from the axis's station 0.
 
-    Square to the lines the axis passes the bundle's middle at p + s u: least where s = -p.u / u.u.
+    Square to the lines the axis passes that one at s u - p: least where s = p.u / u.u.
     """
-    middle = np.column_stack([z, c])
-    centre = middle.mean(axis=0)
-    spread = float(np.sqrt(np.max(np.sum((middle - centre) ** 2, axis=1), initial=0.0)))
-    along = np.array([w, *v])
-    axis = np.zeros(len(along))
-    axis[0] = 1.0
-    p, u = (a - (a @ along) * along for a in (-centre, axis))
-    least = -(p @ u) / (u @ u) if u @ u > 1e-18 else 0.0
-    return float(np.linalg.norm(p + np.clip(least, low, high) * u)) <= most + spread + JOIN
+    p, u = (a - (a @ direction) * direction for a in (offset, axis))
+    square = float(u @ u)
+    room2 = (most + spread + JOIN) ** 2
+    if square < 1e-18:
+        return (-np.inf, np.inf) if float(p @ p) <= room2 else (np.inf, -np.inf)
+    middle = float(p @ u) / square
+    past = p - middle * u
+    left = room2 - float(past @ past)
+    if left < 0.0:
+        return np.inf, -np.inf
+    half = float(np.sqrt(left / square))
+    return middle - half, middle + half
 
 
 def _roots(a: float, b: Array, c: Array) -> tuple[Array, Array]:

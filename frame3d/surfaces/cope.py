@@ -22,8 +22,9 @@ from frame3d.surfaces.surface import Array, Surface
 
 ANGLES = 360  # grid around the end face, before closing in
 DEPTHS = 9  # grid through the wall
-SETTLED_MM = 1e-7  # a line along a bore that changes is found by steps until it moves no more
+SETTLED_MM = 1e-8  # a line along a bore that changes is found by steps until it moves no more
 MOST_STEPS = 20
+BESIDE_MM = 1.0  # the solids' tools stand over the wall, by less than this
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,6 +50,19 @@ class Cope:
     def follows_mates(self) -> bool:
         """Whether the mates themselves shape it: then it touches them all around."""
         return all(tool is mate for tool, mate in zip(self.tools, self.mates, strict=True))
+
+    @cached_property
+    def entered(self) -> tuple[Surface, ...]:
+        """The tools, as lines along the tube enter them, within BESIDE_MM of it."""
+        return tuple(self._met(tool) for tool in self.tools)
+
+    @cached_property
+    def _entered_mates(self) -> tuple[Surface, ...]:
+        return tuple(self._met(mate) for mate in self.mates)
+
+    def _met(self, surface: Surface) -> Surface:
+        frame = self.frame
+        return surface.met_by(frame.origin, frame.out, self.tube.widest + BESIDE_MM)
 
     @cached_property
     def face_stop(self) -> Array:
@@ -86,7 +100,7 @@ class Cope:
         theta (N,) radians from the datum; depth (N,) 0 at the bore to 1 at the outside.
         inf for a line that no tool reaches; -frame.run for one cut away behind the middle.
         """
-        return self._stop(self.tools, self.seat, theta, depth)
+        return self._stop(self.entered, self.seat, theta, depth)
 
     def position_across(self, offsets: Array) -> Array:
         """`position` for offsets (N, 2) from the axis along the datum and side directions, mm."""
@@ -94,8 +108,9 @@ class Cope:
 
     def positions_across(self, offsets: Array) -> Array:
         """Where lines at offsets (N, 2) from the axis, along the datum and side directions, mm,
-        enter each tool for itself: (T, N), mm outward from the axis's end point, or inf."""
-        return np.stack([self._first_entry((tool,), self.seat, offsets) for tool in self.tools])
+        enter each tool for itself: (T, N), mm outward from the axis's end point, or inf. Within
+        BESIDE_MM of the tube."""
+        return np.stack([self._first_entry((tool,), self.seat, offsets) for tool in self.entered])
 
     def face_points(self) -> Array:
         """The finished end's points (N, 3) on the grid of `face`, world coordinates; nan where the
@@ -121,8 +136,8 @@ class Cope:
 
         Negative where it could slide on; -inf where it never meets a mate, or was never shaped.
         """
-        shaped = self._stop(self.tools, self.seat, theta, depth)
-        met = self._stop(self.mates, 0.0, theta, depth)
+        shaped = self._stop(self.entered, self.seat, theta, depth)
+        met = self._stop(self._entered_mates, 0.0, theta, depth)
         counts = np.isfinite(shaped) & np.isfinite(met) & (shaped > -self.frame.run)
         with np.errstate(invalid="ignore"):
             return np.where(counts, shaped - met, -np.inf)
@@ -137,16 +152,16 @@ class Cope:
         return result
 
     def _stop(self, tools: tuple[Surface, ...], seat: float, theta: Array, depth: Array) -> Array:
-        stop = self._first_entry(tools, seat, self._offsets(np.zeros(len(theta)), theta, depth))
+        offsets = self._offsets(np.zeros(len(theta)), theta, depth)
+        stop = self._first_entry(tools, seat, offsets)
         if self.tube.is_uniform:
             return stop
         for _ in range(MOST_STEPS):
-            before = stop
-            stop = self._first_entry(tools, seat, self._offsets(before, theta, depth))
-            with np.errstate(invalid="ignore"):
-                moved = np.abs(stop - before)
-            if not np.any(moved > SETTLED_MM):  # inf - inf is nan: not moved
+            before = offsets
+            offsets = self._offsets(stop, theta, depth)
+            if not np.any(np.abs(offsets - before) > SETTLED_MM):
                 break
+            stop = self._first_entry(tools, seat, offsets)
         return stop
 
     def _first_entry(self, tools: tuple[Surface, ...], seat: float, offsets: Array) -> Array:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from frame3d.surfaces.surface import Array
+from frame3d.surfaces.surface import Array, Surface
 
 # A line that rounding alone puts outside still touches: equal tubes meet in just such lines.
 TANGENT_MM = 1e-7
@@ -40,6 +40,9 @@ class Cylinder:
         touches = square <= (self.radius + TANGENT_MM) ** 2
         t = nearest - np.sqrt(np.maximum(self.radius**2 - square, 0.0) / a)
         return np.where(inside, 0.0, np.where(touches & (t >= 0), t, np.inf))
+
+    def met_by(self, place: Array, direction: Array, spread: float) -> Surface:
+        return self
 
     def _square_part(self, vectors: Array) -> Array:
         return vectors - np.outer(vectors @ self.axis, self.axis)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from frame3d.model.centreline import Centreline
 from frame3d.model.tube import Profile
-from frame3d.surfaces.surface import Array
+from frame3d.surfaces.surface import Array, bundle
 
 MOST_ANGLE = np.pi / 8  # an arc is split until only one of its stations is nearest to a point
 SAME_MM = 1e-9  # stations nearer together than this are one
@@ -62,11 +62,10 @@ class Elements:
         sagitta = np.where(arc, chord, 0.0) / 2 * np.tan(angle / 4)
         return self.origin, unit, self.low, np.where(arc, chord, self.high), sagitta
 
-    def near_lines(self, origins: Array, direction: Array) -> NDArray[np.bool_]:
-        """Whether any of the lines from origins (N, 3) can meet the surface of each piece: (E,),
-        never wrongly False. The lines count as one bundle about their middle."""
+    def near_lines(self, centre: Array, spread: float, direction: Array) -> NDArray[np.bool_]:
+        """Whether lines along `direction`, within `spread` mm of the one through `centre` (3,), can
+        meet the surface of each piece: (E,), never wrongly False."""
         base, unit, low, high, sagitta = self._capsules
-        centre, spread = bundle(origins)
         p, u = (a - np.outer(a @ direction, direction) for a in (base - centre, unit))
         square = np.einsum("ij,ij->i", u, u)
         least = -np.einsum("ij,ij->i", p, u) / np.maximum(square, 1e-18)
@@ -160,12 +159,6 @@ class Elements:
         """Least and greatest semi-axis of each element, mm."""
         ends = np.stack([*self.semi_axes(self.low), *self.semi_axes(self.high)])
         return ends.min(axis=0), ends.max(axis=0)
-
-
-def bundle(points: Array) -> tuple[Array, float]:
-    """The middle of points (N, 3) and how far the farthest stands from it, mm."""
-    centre = points.mean(axis=0) if len(points) else np.zeros(3)
-    return centre, float(np.sqrt(np.sum((points - centre) ** 2, axis=1).max(initial=0.0)))
 
 
 def elements(

@@ -6,8 +6,9 @@ from functools import cached_property
 import numpy as np
 
 from frame3d.model.tube import Profile
-from frame3d.surfaces.cone import cone_entry, within_reach
-from frame3d.surfaces.surface import Array
+from frame3d.surfaces.cone import cone_entry, stations_met
+from frame3d.surfaces.cylinder import Cylinder
+from frame3d.surfaces.surface import Array, Surface, bundle
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,12 +48,26 @@ class Revolution:
         w = float(direction @ self.axis)
         v = direction - w * self.axis
         first = np.full(len(z), np.inf)
-        for low, high, p, q in self._pieces():
-            if not within_reach(z, c, w, v, low, high, max(p[1], q[1])):
-                continue
-            first = np.minimum(first, cone_entry(z, c, w, v, low, high, p, q))
+        centre, spread = bundle(origins)
+        near = stations_met(centre - self.start, self.axis, direction, spread, self.od.greatest / 2)
+        for low, high, p, q in self._pieces:
+            if low <= near[1] and high >= near[0]:
+                first = np.minimum(first, cone_entry(z, c, w, v, low, high, p, q))
         inside = np.linalg.norm(c, axis=1) <= self.od(z) / 2
         return np.where(inside, 0.0, first)
+
+    def met_by(self, place: Array, direction: Array, spread: float) -> Surface:
+        """What is left of the outline between the first and the last station that they can meet."""
+        most = self.od.greatest / 2
+        low, high = stations_met(place - self.start, self.axis, direction, spread, most)
+        first = max(int(np.searchsorted(self.od.at, low, "left")) - 1, 0)
+        last = min(int(np.searchsorted(self.od.at, high, "right")) + 1, len(self.od.at))
+        if low > high or not first < last:
+            return self
+        kept = Profile(self.od.at[first:last], self.od.value[first:last])
+        if kept.is_constant:
+            return Cylinder(self.start, self.axis, kept.value[0] / 2)
+        return Revolution(self.start, self.axis, kept)
 
     def _split(self, vectors: Array) -> tuple[Array, Array]:
         """Parts along the axis (N,) and square to it (N, 3)."""
@@ -64,6 +79,7 @@ class Revolution:
         at, radius = self.corners[corner]
         return np.asarray(np.hypot(np.minimum(sense * (z - at), 0.0), r - radius))
 
+    @cached_property
     def _pieces(self) -> list[tuple[float, float, Array, Array]]:
         """(first station, last station, two different points of the outline) of each piece."""
         along = np.array([1.0, 0.0])

@@ -22,3 +22,15 @@ class Surface(Protocol):
         origin that already is inside, inf for a line that never enters.
         """
         ...
+
+    def met_by(self, place: Array, direction: Array, spread: float) -> "Surface":
+        """A surface that lines enter just where they enter this one, and that may be quicker to
+        ask: lines along the unit `direction` (3,), `spread` mm at most from the one through `place`
+        (3,). Nothing else of it need be the same."""
+        ...
+
+
+def bundle(points: Array) -> tuple[Array, float]:
+    """The middle of points (N, 3) and how far the farthest stands from it, mm."""
+    centre = points.mean(axis=0) if len(points) else np.zeros(3)
+    return centre, float(np.sqrt(np.sum((points - centre) ** 2, axis=1).max(initial=0.0)))

@@ -8,9 +8,11 @@ from numpy.typing import NDArray
 
 from frame3d.model.centreline import Centreline
 from frame3d.model.tube import Profile
-from frame3d.surfaces.element import Elements, elements
+from frame3d.surfaces.cone import stations_met
+from frame3d.surfaces.element import SAME_MM, Elements, elements
 from frame3d.surfaces.ellipse import nearest_on_ellipse
-from frame3d.surfaces.surface import Array
+from frame3d.surfaces.revolution import Revolution
+from frame3d.surfaces.surface import Array, Surface
 from frame3d.surfaces.trace import first_entry
 
 SETTLED_MM = 1e-10
@@ -75,6 +77,24 @@ class Sweep:
         own = self._from_axis(origins)[1]
         inside = _inside(*_section_at_foot(made.take(own), origins)[1:])
         return np.asarray(np.where(inside, 0.0, first_entry(made, steps, origins, direction)))
+
+    def met_by(self, place: Array, direction: Array, spread: float) -> Surface:
+        """Of a round tube the straight, if that is all of it that they can meet."""
+        made, line = self._parts[0], self.line
+        most = float(made.extremes()[1].max())
+        near = made.near_lines(place, spread, direction)
+        for k in np.flatnonzero(line.curvature == 0.0) if self._round else []:
+            start, axis = line.starts[k], line.tangents[k]
+            off = np.cross(made.origin[near] - start, axis)
+            if made.bend[near].any() or np.abs(off).max(initial=0.0) > SAME_MM:
+                continue
+            low, high = stations_met(place - start, axis, direction, spread, most)
+            before = 0.0 if k > 0 else -np.inf
+            past = line.lengths[k] if k < len(line.lengths) - 1 else np.inf
+            if before <= low <= high <= past:
+                straight = Revolution(start - line.stations[k] * axis, axis, self.first)
+                return straight.met_by(place, direction, spread)
+        return self
 
     def _from_axis(self, points: Array) -> tuple[Array, NDArray[np.intp]]:
         """Distances (E, N) of points to each element's axis, inf where it is out of the question,

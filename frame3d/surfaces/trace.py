@@ -4,7 +4,7 @@ import numpy as np
 
 from frame3d.surfaces.cone import cone_entry
 from frame3d.surfaces.element import Elements
-from frame3d.surfaces.surface import Array
+from frame3d.surfaces.surface import Array, bundle
 
 TOUCH = 1e-9  # a line nearer than this, mm, touches
 
@@ -13,7 +13,7 @@ def first_entry(made: Elements, steps: Elements, origins: Array, direction: Arra
     """Least t >= 0 at which the lines from origins (N, 3) along `direction` (3,) are on or in any
     of the elements: (N,), mm; inf where never."""
     first = np.full(len(origins), np.inf)
-    for near in np.flatnonzero(made.near_lines(origins, direction)):
+    for near in np.flatnonzero(made.near_lines(*bundle(origins), direction)):
         one = made.single[near]
         found = _closed if _is_conical(one) else _traced
         first = np.minimum(first, found(one, origins, direction))

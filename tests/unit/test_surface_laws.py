@@ -134,3 +134,28 @@ def test_turning_about_the_vertical_and_shifting_everything_changes_nothing(shap
     # A line that only just touches may enter or miss by rounding, and its entry is ill-defined.
     clear = np.abs(here.distance(there + 1e-3 * direction)) > 1e-5
     np.testing.assert_allclose(again[clear], entry[clear], atol=1e-6)
+
+
+@shapes
+@given(seed=seeds)
+@settings(max_examples=20, deadline=None)
+def test_what_a_bundle_of_lines_meets_is_entered_where_the_whole_surface_is(shape, seed):
+    """Copes and tools ask the part of a mate that their lines meet, which is quicker."""
+    rng = np.random.default_rng(seed)
+    tube, whole = TUBES[shape], SURFACES[shape]
+    place, ahead, _ = tube.centreline.at(rng.uniform(-30, tube.length + 30))
+    direction = unit(rng) if rng.random() < 0.8 else ahead[0]
+    spread = 10.0 ** rng.uniform(-1, 1.5)
+    middle = place[0] + rng.normal(size=3) * 10
+    part = whole.met_by(middle, direction, spread)
+    off = rng.normal(size=(200, 3))
+    off -= np.outer(off @ direction, direction)
+    off *= (spread * rng.random(200) / np.linalg.norm(off, axis=1))[:, None]
+    origins = middle + off - direction * rng.uniform(-300, 300, 200)[:, None]
+    here, there = whole.entry(origins, direction), part.entry(origins, direction)
+    # A line that only just touches may enter or miss by rounding.
+    sure = np.isfinite(here) & np.isfinite(there)
+    np.testing.assert_allclose(there[sure], here[sure], atol=1e-6)
+    at = origins + np.where(np.isfinite(here), here, there)[:, None] * direction
+    grazes = np.abs(whole.distance(at[~sure & np.isfinite(at).all(axis=1)] + 1e-3 * direction))
+    assert np.all(grazes < 1e-5)
