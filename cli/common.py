@@ -79,6 +79,9 @@ def counted(count: int, one: str, many: str = "") -> str:
 @contextmanager
 def progress(total: int, what: str) -> Iterator[Callable[[str], None]]:
     """A bar on the terminal that goes away when done; `advance(name)` moves it one step."""
+    if not sys.stderr.isatty():
+        yield lambda name: None
+        return
     with _bar() as bar:
         task = bar.add_task(what, total=total)
 
@@ -91,6 +94,9 @@ def progress(total: int, what: str) -> Iterator[Callable[[str], None]]:
 @contextmanager
 def progress_count(total: int, what: str) -> Iterator[Callable[[int], None]]:
     """A bar on the terminal for countless small steps; `advance(count)` moves it by so many."""
+    if not sys.stderr.isatty():
+        yield lambda count: None
+        return
     with _bar() as bar:
         task = bar.add_task(what, total=total)
         yield lambda count: bar.advance(task, count)
@@ -105,5 +111,4 @@ def _bar() -> "Progress":
         MofNCompleteColumn(),
         console=console(err=True),
         transient=True,
-        disable=not sys.stderr.isatty(),
     )

@@ -90,7 +90,9 @@ def share_metal(one: Tube, other: Tube, mate: Tube) -> bool:
     """
     along = np.arange(0.0, one.length, 1.0)
     centres, axes, ups = one.centreline.at(along)
-    near = _above(mate, centres) < 150.0
+    off = centres - other.centreline.at(other.centreline.nearest(centres))[0]
+    near = np.linalg.norm(off, axis=1) < one.widest + other.widest
+    near &= _above(mate, centres) < 150.0
     along, centres, axes, ups = along[near], centres[near], axes[near], ups[near]
     around = np.radians(np.arange(0.0, 360.0, 2.0))[:, None, None]
     ring = np.cos(around) * ups + np.sin(around) * np.cross(axes, ups)

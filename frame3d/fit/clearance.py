@@ -7,7 +7,7 @@ import numpy as np
 
 from frame3d.bicycle.clearance import Pedal, pedal_lean_angle, toe_clearance
 from frame3d.fit.ghosts import Array, Disc, Ghost, Ring
-from frame3d.fit.nearest import Nearest, between, to_ghost
+from frame3d.fit.nearest import Nearest, all_to_ghost, between, to_ghost
 from frame3d.fit.section import number
 from frame3d.model import Cranks, Frame, Part, Tube, direction
 from frame3d.model.tube import Point
@@ -127,19 +127,25 @@ def _ghost(part: Part) -> Ghost:
 def _around(frame: Frame, solids: Solids, body: _Body) -> Iterator[Clearance]:
     """The nearest part, and those that come near."""
     limit = _limit(frame, body.kind)
-    bounds = {name: _least_possible(part, body.ghost) for name, part in solids.parts.items()}
-    nearest: Clearance | None = None
-    told = []
-    for name in sorted(bounds, key=lambda name: bounds[name]):
-        if bounds[name] > limit + NEAR_MM and nearest and bounds[name] > nearest.value:
+    parts = solids.parts
+    bounds = {name: _least_possible(part, body.ghost) for name, part in parts.items()}
+    waiting = sorted(bounds, key=lambda name: bounds[name])
+    lines: list[Clearance] = []
+    while waiting:
+        # All that can come near are measured at once; then, one by one, what may be nearer yet.
+        most = max(limit + NEAR_MM, bounds[waiting[0]])
+        least = min((line.value for line in lines), default=np.inf)
+        if lines and most > least:
             break
-        found = to_ghost(solids.parts[name].solid, body.ghost)
-        line = _line(body.kind, body.name, name, found, limit)
-        if line.value <= limit + NEAR_MM:
-            told.append(line)
-        if nearest is None or line.value < nearest.value:
-            nearest = line
-    yield from sorted(told or [nearest] if nearest else [], key=lambda line: line.value)
+        now = [name for name in waiting if bounds[name] <= most]
+        found = all_to_ghost([parts[name].solid for name in now], body.ghost)
+        lines += [
+            _line(body.kind, body.name, *each, limit) for each in zip(now, found, strict=True)
+        ]
+        waiting = waiting[len(now) :]
+    lines.sort(key=lambda line: line.value)
+    near = [line for line in lines if line.value <= limit + NEAR_MM]
+    yield from near or lines[:1]
 
 
 def _least_possible(part: Finished, ghost: Ghost) -> float:
@@ -149,11 +155,11 @@ def _least_possible(part: Finished, ghost: Ghost) -> float:
         stations = np.linspace(low, high, 2 + int((high - low) / 10.0))
         step = (high - low) / (len(stations) - 1)
         places = part.tube.centreline.at(stations)[0]
-        return float(ghost.distance(places).min() - part.widest - step / 2)
+        return float(ghost.distance(places.T).min() - part.widest - step / 2)
     low_corner, high_corner = np.array(part.solid.bounding_box()).reshape(2, 3)
     middle = (low_corner + high_corner) / 2
     reach = np.linalg.norm(high_corner - middle)
-    return float(ghost.distance(middle[None])[0] - reach)
+    return float(ghost.distance(middle[:, None])[0] - reach)
 
 
 def _line(kind: str, what: str, to: str, found: Nearest, limit: float) -> Clearance:

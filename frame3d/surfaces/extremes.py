@@ -24,15 +24,17 @@ class Peak:
     depth: float
 
 
-def largest(function: FaceFunction, theta: Array, depth: Array) -> Peak:
+def largest(
+    function: FaceFunction, theta: Array, depth: Array, values: Array | None = None
+) -> Peak:
     """The largest value of `function(theta (N,), depth (N,)) -> (N,)` over the whole end face.
 
     theta (T,): equal steps once around; depth (D,): rising steps between the two edges, or a
     single depth to stay on one edge. Values of -inf mark points that do not count; a peak of
-    -inf means that none does.
+    -inf means that none does. values: the function's on that grid, where they are known.
     """
     grid_theta, grid_depth = (g.ravel() for g in np.meshgrid(theta, depth, indexing="ij"))
-    values = function(grid_theta, grid_depth)
+    values = function(grid_theta, grid_depth) if values is None else values
     best = _local_maxima(values.reshape(len(theta), len(depth)))[:CANDIDATES]
     at_theta, at_depth, at_value = grid_theta[best], grid_depth[best], values[best]
     step_theta = theta[1] - theta[0]

@@ -58,9 +58,10 @@ def _settled(frame: Frame, name: str) -> Frame:
         assert tube.raw is not None
         sides = sides_of(frame, name)
         start = -sides["start"].long - _trim_start(tube, sides)
-        moved = abs(start - tube.raw.start)
+        if abs(start - tube.raw.start) < SETTLED_MM:
+            break
         frame = frame.with_tube(laid(tube, start))
-        if moved < SETTLED_MM or tube.is_uniform:
+        if tube.is_uniform:
             break
     return frame
 

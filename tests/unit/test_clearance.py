@@ -105,11 +105,11 @@ def test_any_tube_is_as_near_as_dense_points_of_its_exact_outside(
     for radius in skins:
         ring = radius * (np.cos(theta)[..., None] * datums[0] + np.sin(theta)[..., None] * side)
         points = (start + at[..., None] * along + ring).reshape(-1, 3)
-        dense = min(dense, float(ghost.distance(points).min()))
+        dense = min(dense, float(ghost.distance(points.T).min()))
     assert found.distance <= dense + (FACETS if dense > 0 else 0.06)
     assert found.distance >= dense - 0.6  # how far apart the dense points stand
     assert abs(float(outer_surface(one).distance(found.one[None])[0])) < 1.01  # within the wall
-    assert abs(float(ghost.distance(found.other[None])[0])) < 1e-6
+    assert abs(float(ghost.distance(found.other[:, None])[0])) < 1e-6
 
 
 def test_a_bent_stay_is_measured_by_the_kernel_alike() -> None:

@@ -156,6 +156,7 @@ def test_what_a_bundle_of_lines_meets_is_entered_where_the_whole_surface_is(shap
     # A line that only just touches may enter or miss by rounding.
     sure = np.isfinite(here) & np.isfinite(there)
     np.testing.assert_allclose(there[sure], here[sure], atol=1e-6)
-    at = origins + np.where(np.isfinite(here), here, there)[:, None] * direction
+    met = np.where(np.isfinite(here), here, np.where(np.isfinite(there), there, np.nan))
+    at = origins + met[:, None] * direction
     grazes = np.abs(whole.distance(at[~sure & np.isfinite(at).all(axis=1)] + 1e-3 * direction))
     assert np.all(grazes < 1e-5)
