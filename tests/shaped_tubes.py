@@ -1,6 +1,10 @@
 """Tubes of every shape, for tests that hold for all of them."""
 
+from manifold3d import Manifold
+
 from frame3d.model import Bend, Oval, Profile, Tube
+from frame3d.solids.raw import Extent, skin
+from frame3d.solids.rings import stack
 
 ROUND = Profile.constant(28.6)
 TAPER = Profile.through([(40, 24.0), (160, 16.0), (260, 12.0)])
@@ -19,3 +23,13 @@ TUBES = {
     "bent, stepped": Tube("t", (0, 0, 0), (400, 130, 20), STEP, WALL, bends=BENDS),
     "bent, oval": Tube("t", (0, 0, 0), (400, 130, 20), TAPER, WALL, oval=FLAT, bends=BENDS),
 }
+
+
+def outside(tube: Tube, extent: Extent, chord: float) -> Manifold:
+    """All that the outer surface holds between two square ends, in world coordinates."""
+    return stack(skin(tube, extent, chord, 1.0))
+
+
+def bore(tube: Tube, extent: Extent, chord: float) -> Manifold:
+    """What the bore holds between two square ends, in world coordinates."""
+    return stack(skin(tube, extent, chord, 0.0))

@@ -10,7 +10,7 @@ from manifold3d import Manifold
 from frame3d.model import Tube
 from frame3d.model.section import lateral, theta_at
 from frame3d.solids.facets import facets, tube_flats
-from frame3d.solids.rings import Array, hollow, stack
+from frame3d.solids.rings import Array, hollow
 
 # Straight lines from ring to ring may cost so much of a tube's volume, at a chord of 1 mm; the
 # flats around it cost three times as much.
@@ -34,16 +34,6 @@ def raw_tube(tube: Tube, extent: Extent, chord: float) -> Manifold:
 def flats_of(tube: Tube, chord: float) -> int | None:
     """The flats of a round tube whose bore gives the metal's area back; None for an oval one."""
     return tube_flats(tube.widest, chord) if tube.oval is None else None
-
-
-def outside(tube: Tube, extent: Extent, chord: float) -> Manifold:
-    """All that the outer surface holds between two square ends, in world coordinates."""
-    return stack(skin(tube, extent, chord, 1.0))
-
-
-def bore(tube: Tube, extent: Extent, chord: float) -> Manifold:
-    """What the bore holds between two square ends, in world coordinates."""
-    return stack(skin(tube, extent, chord, 0.0))
 
 
 def skin(tube: Tube, extent: Extent, chord: float, depth: float, flats: int | None = None) -> Array:

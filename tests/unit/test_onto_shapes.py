@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shaped_tubes import TUBES
+from shaped_tubes import TUBES, outside
 
 from frame3d.model import Frame, Joint, Limits, Profile, Tube
-from frame3d.solids.raw import Extent, outside
+from frame3d.solids.raw import Extent
 from frame3d.solids.tube import finished_tube
 from frame3d.surfaces.cope import Cope, cope_of
 

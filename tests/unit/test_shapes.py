@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
-from shaped_tubes import TUBES
+from shaped_tubes import TUBES, bore, outside
 
-from frame3d.solids.raw import Extent, bore, outside, raw_tube
+from frame3d.solids.raw import Extent, raw_tube
 from frame3d.surfaces.outer import outer_surface
 
 CHORD = 0.02

@@ -6,10 +6,11 @@ Also frustums, h pi (R^2 + R r + r^2) / 3, and ovals between them. Elementary ge
 import numpy as np
 import pytest
 from scipy.integrate import quad
+from shaped_tubes import bore, outside
 
 from frame3d.model import Bend, Oval, Profile, Tube
 from frame3d.model.section import lateral
-from frame3d.solids.raw import Extent, bore, outside, raw_tube
+from frame3d.solids.raw import Extent, raw_tube
 
 CHORD = 0.005
 LIMIT = 2e-5  # of the volume, at the default chord: what design.md asks of every tube
