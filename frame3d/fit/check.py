@@ -3,6 +3,7 @@
 import numpy as np
 
 from frame3d.fit.figures import Footprint, clock, footprint_on, gap_of
+from frame3d.fit.landing import landing_notes, landing_reasons
 from frame3d.fit.limits import gap_limit
 from frame3d.fit.report import JointReport, MateReport, PlateReport, Report, TubeReport
 from frame3d.fit.saws import suggestion
@@ -88,8 +89,11 @@ def joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:
         *gap_reason(cope, gap, limit, advice),
         *feather_reason(frame, cope),
     ]
-    for name, footprint in zip(joint.onto, footprints, strict=True):
-        reasons += footprint_reason(frame, joint, name, footprint)
+    notes = [*ear_note(cope)]
+    for which, footprint in enumerate(footprints):
+        reasons += footprint_reason(frame, joint, joint.onto[which], footprint)
+        reasons += landing_reasons(frame, joint, cope, which, footprint)
+        notes += landing_notes(frame, joint, which, footprint)
     return JointReport(
         joint,
         _mate_reports(frame, joint, footprints),
@@ -98,7 +102,7 @@ def joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:
         clock(cope, gap.widest.theta),
         limit,
         tuple(reasons),
-        tuple(ear_note(cope)),
+        tuple(notes),
     )
 
 

@@ -69,11 +69,7 @@ def footprint_on(cope: Cope, which: int, mate: Tube, ends: dict[str, Cope | None
 
     ends: the mate's ends that bound it, each with the cope that shapes it, None where square.
     """
-    points = cope.face_points()
-    points = points[np.isfinite(points).all(axis=1)]
-    if len(cope.mates) > 1:
-        distances = np.stack([surface.distance(points) for surface in cope.mates])
-        points = points[distances.argmin(axis=0) == which]
+    points = points_on(cope, which)
     if len(points) == 0:
         return Footprint(np.nan, np.nan, np.inf, "end")
     along = station_of(mate, points)
@@ -85,6 +81,16 @@ def footprint_on(cope: Cope, which: int, mate: Tube, ends: dict[str, Cope | None
     }
     nearer = min(margins, key=lambda end: margins[end], default="end")
     return Footprint(float(along.min()), float(along.max()), margins.get(nearer, np.inf), nearer)
+
+
+def points_on(cope: Cope, which: int) -> Array:
+    """The points (N, 3) of the finished end's face that are nearest to mate number `which`."""
+    points = cope.face_points()
+    points = points[np.isfinite(points).all(axis=1)]
+    if len(cope.mates) > 1:
+        distances = np.stack([surface.distance(points) for surface in cope.mates])
+        points = points[distances.argmin(axis=0) == which]
+    return points
 
 
 def _metal_end(mate: Tube, end: str, shape: Cope | None, points: Array) -> Array:

@@ -8,7 +8,19 @@ from manifold3d import Manifold
 
 import frame3d
 from frame3d.fit.report import Report
-from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
+from frame3d.model import (
+    End,
+    Frame,
+    Joint,
+    Limits,
+    Pinch,
+    Plug,
+    Profile,
+    Saw,
+    Shop,
+    Slot,
+    Tube,
+)
 
 LIMITS = Limits(end_margin_mm=3.0, least_angle_deg=10.0, feather_mm=0.02, clash_mm3=1.0)
 
@@ -173,3 +185,34 @@ def test_the_limit_follows_the_process(process: str, limit: float) -> None:
 def test_the_jobs_own_limit_comes_first() -> None:
     report = checked(POST, RAIL, limits=replace(LIMITS, gap_mm=0.05))
     assert report.joints[0].limit == 0.05
+
+
+def test_a_joint_on_the_pinched_part_of_its_mate_fails() -> None:
+    """The rail's footprint ends 14.3 mm past the middle of the post of 200 mm; pressed flat is the
+    post from 95 mm before its end."""
+    report = checked(POST, RAIL, ends=(Pinch("post", "end", 55.0, 40.0),))
+    assert only_reason(report).startswith(
+        "rail stands on the pinched end of post: its footprint goes 9.30 mm onto the part that is"
+    )
+    assert checked(POST, RAIL, ends=(Pinch("post", "end", 45.0, 40.0),)).passes
+
+
+@pytest.mark.parametrize(("end", "depth"), [("start", 120.0), ("end", 120.0)])
+def test_a_joint_over_the_slot_of_its_mate_fails(end: End, depth: float) -> None:
+    """A slot of 5 mm that faces the rail takes the metal under it; one square to it does not."""
+    facing = Slot("post", end, depth, 5.0, (0.0, 0.0, 0.0), (0.0, 1.0, 0.0))
+    reason = only_reason(checked(POST, RAIL, ends=(facing,)))
+    assert reason.startswith(f"rail stands on the slot in the {end} of post: ")
+    assert reason.endswith("% of its footprint has the slot under it, and no metal")
+    beside = checked(POST, RAIL, ends=(replace(facing, normal=(1.0, 0.0, 0.0)),))
+    assert beside.passes
+    (note,) = beside.joints[0].notes
+    assert note.startswith(f"rail stands beside the slot in the {end} of post: its footprint goes")
+    assert checked(POST, RAIL, ends=(replace(facing, depth=80.0),)).joints[0].notes == ()
+
+
+def test_a_joint_over_a_plug_is_told() -> None:
+    report = checked(POST, RAIL, ends=(Plug("post", "end", 90.0),))
+    assert report.passes
+    (note,) = report.joints[0].notes
+    assert note.startswith("rail stands over the plug in the end of post: its footprint goes 4.30")
