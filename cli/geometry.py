@@ -1,12 +1,13 @@
 """frame3d geometry: what the numbers of a bicycle say, before and after its tubes are picked."""
 
 import json
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import console, job_argument, refuse
+from .common import FAILS, console, job_argument, refuse
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -20,7 +21,7 @@ def command(job: Path, as_json: bool) -> None:
     """Print what the bicycle of JOB comes to: frame and handling, the jig's settings, head and
     fork, the bores that the parts want, and where the rider sits. JOB may still be without tubes.
 
-    Exit status 0, or 2 when JOB cannot be used.
+    Exit status 0, 1 when a part does not fit its tube, or 2 when JOB cannot be used.
     """
     from frame3d.bicycle.facts import facts_of_job
     from frame3d.jobs import JobError
@@ -33,6 +34,8 @@ def command(job: Path, as_json: bool) -> None:
         click.echo(json.dumps({"job": name, **facts}, indent=1))
     else:
         _print(name, facts, console())
+    if any(fit["verdict"] == "fail" for fit in facts.get("fits", ())):
+        sys.exit(FAILS)
 
 
 def _print(name: str, facts: dict[str, Any], out: "Console") -> None:
@@ -51,6 +54,10 @@ def _print(name: str, facts: dict[str, Any], out: "Console") -> None:
     out.print(_numbers("jig, centre to centre", "mm", jig["lengths_mm"]))
     if facts["parts"]:
         out.print(_parts(facts["parts"]))
+    if "fits" in facts:
+        from .fits_table import print_fits
+
+        print_fits(facts["fits"], out)
     if "rider" in facts:
         rider = facts["rider"]
         out.print(_rider(rider))

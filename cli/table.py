@@ -35,13 +35,17 @@ def print_report(report: "Report", out: "Console") -> None:
 def print_section(section: "Section", out: "Console") -> None:
     """A section of the report, by the module that knows its kind."""
     from frame3d.fit.clearance import Clearances
+    from frame3d.fit.part_fits import PartFits
     from frame3d.shop.trim import TrimPlan
 
     from .clearance_table import print_clearances
+    from .fits_table import print_fits
     from .trim_table import print_trim
 
     if isinstance(section, TrimPlan):
         print_trim(section, out)
+    if isinstance(section, PartFits):
+        print_fits(section.as_json(), out)
     if isinstance(section, Clearances):
         print_clearances(section, out)
 

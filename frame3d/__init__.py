@@ -31,6 +31,7 @@ def load(path: "str | Path") -> "Frame":
         return frame_of(job)
 
     from frame3d.bicycle.facts import facts
+    from frame3d.bicycle.fits import part_fits
     from frame3d.bicycle.job import bicycle_frame, read_plan
     from frame3d.bicycle.wheels import with_wheels
     from frame3d.fit.saws import with_shop_saws
@@ -40,7 +41,8 @@ def load(path: "str | Path") -> "Frame":
     frame, joints = bicycle_frame(job, plan)
     if joints:  # other saws make other ends, and raw tubes lie by their ends
         frame = placed(with_shop_saws(frame, joints))
-    return replace(with_wheels(frame, plan.bicycle), facts=facts(plan, frame.tubes))
+    fits = part_fits(plan.bicycle, {tube.name: tube for tube in frame.tubes})
+    return replace(with_wheels(frame, plan.bicycle), facts=facts(plan, frame.tubes), fits=fits)
 
 
 def cut(frame: "Frame", chord: float | None = None) -> "Solids":

@@ -3,7 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import asdict, fields
 from pathlib import Path
+from typing import Any
 
+from frame3d.bicycle.fits import part_fits
 from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standover
 from frame3d.bicycle.job import Plan, all_picked, bicycle_frame, read_plan
 from frame3d.bicycle.rider import FitPoints, place_rider, stem_for
@@ -47,15 +49,18 @@ def facts(plan: Plan, tubes: Iterable[Tube] = ()) -> dict[str, Facts]:
     return found
 
 
-def facts_of_job(path: str | Path) -> tuple[str, dict[str, Facts]]:
-    """A job's name and the facts of its bicycle, of whose tubes some may still have to be picked.
+def facts_of_job(path: str | Path) -> tuple[str, dict[str, Any]]:
+    """A job's name, the facts of its bicycle, of whose tubes some may still have to be picked, and
+    how its bought parts fit them: the report's keys.
 
     Raises JobError.
     """
     job = read_tables(path)
     plan = read_plan(job)
     tubes = bicycle_frame(job, plan)[0].tubes if all_picked(job, plan) else ()
-    return job.tables.job.name, facts(plan, tubes)
+    named = {tube.name: tube for tube in tubes}
+    fits = [fit.as_json() for fit in part_fits(plan.bicycle, named)]
+    return job.tables.job.name, {**facts(plan, tubes), **({"fits": fits} if fits else {})}
 
 
 def _rider(plan: Plan) -> Facts:

@@ -17,6 +17,7 @@ from frame3d.model.axis import (
 from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
 from frame3d.model.ends import AxleSlot, Dome, EndShape, Pinch, Plate, Plug, Slot
+from frame3d.model.fits import PartFit
 from frame3d.model.frame import Frame, Joint, Limits, Measured, Saw, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
@@ -47,6 +48,7 @@ __all__ = [
     "Oval",
     "Pair",
     "Part",
+    "PartFit",
     "Pinch",
     "Plate",
     "Plug",

@@ -7,6 +7,7 @@ from functools import cached_property
 from frame3d.model.around import NOTHING_WANTED, Room
 from frame3d.model.axis import End
 from frame3d.model.ends import EndShape, Plate
+from frame3d.model.fits import PartFit
 from frame3d.model.hole import Hole
 from frame3d.model.mill import Mill
 from frame3d.model.printer import Printer
@@ -87,6 +88,7 @@ class Frame:
     """A whole job: tubes, and the ends that are coped onto other tubes.
 
     facts: what else the job's numbers say, as it stands in the report: keys of its JSON
+    fits:  bought parts and the tubes that they go into
     """
 
     name: str
@@ -102,6 +104,7 @@ class Frame:
     ends: tuple[EndShape, ...] = ()
     plates: tuple[Plate, ...] = ()
     room: Room = NOTHING_WANTED
+    fits: tuple[PartFit, ...] = ()
 
     @cached_property
     def _by_name(self) -> dict[str, Tube]:

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from frame3d.fit.check import check_frame
 from frame3d.fit.clearance import clearances
+from frame3d.fit.part_fits import PartFits
 from frame3d.fit.report import Report
 from frame3d.fit.section import Section
 from frame3d.model import Frame
@@ -16,6 +17,8 @@ def check_all(frame: Frame, copes: Copes, solids: Solids) -> Report:
     """The whole report of a frame from its finished ends and solids."""
     report = check_frame(frame, copes, solids)
     sections: list[Section] = []
+    if frame.fits:
+        sections.append(PartFits(frame.fits))
     if any(tube.raw for tube in frame.tubes):
         sections.append(trim_plan(frame, copes, report))
     found = clearances(frame, solids)

@@ -1,0 +1,92 @@
+"""Bought parts against the tubes picked for them: what to ream, and what cannot be used."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+import frame3d
+from frame3d.model import PartFit
+from frame3d_cli.main import main
+from tests.unit.test_bicycle_jobs import NUMBERS, PICKED, SHOP, job, load
+
+SEATED = NUMBERS.replace('shell = "ISO 68"', 'shell = "ISO 68"\nseat_post = 27.2')
+
+
+def fits(folder: Path, old: str = "", new: str = "", more: str = "") -> dict[str, PartFit]:
+    """By part; old and new: a change of the tubes that are picked."""
+    assert not old or old in PICKED
+    frame = load(folder, SEATED + PICKED.replace(old, new, 1) + more, SHOP)
+    return {fit.part: fit for fit in frame.fits}
+
+
+def seat_tube(wall: str, od: str = "28.6") -> str:
+    return f'name = "seat tube"\nod = {od}\nwall = {wall}\n'
+
+
+def seat_post(folder: Path, wall: str, od: str = "28.6") -> PartFit:
+    begin = PICKED.index('name = "seat tube"')
+    end = PICKED.index("[[tube]]", begin)
+    return fits(folder, PICKED[begin:end], seat_tube(wall, od))["seat post 27.2"]
+
+
+def test_a_post_that_fits_tells_how_deep_it_goes(tmp_path: Path) -> None:
+    """540 mm of seat tube; the post wants 27.25 mm, the tube has 28.6 - 2 x 0.675, and less from
+    the taper of its butt on, which ends at 140 mm."""
+    found = seat_post(tmp_path, "[[0, 0.9], [100, 0.9], [140, 0.675]]")
+    assert found.passes
+    assert found.found == pytest.approx(27.25)
+    assert found.notes == ("it goes 402 mm down, and is held over 402 mm",)
+
+
+@pytest.mark.parametrize(
+    ("wall", "passes", "told"),
+    [
+        ("0.8", True, "ream 0.25 mm out of the bore, to 27.25 mm; that leaves a wall of 0.675 mm"),
+        ("0.9", False, "the bore is 0.45 mm too small: 26.80 mm, wanted are 27.25 mm; a reamer"),
+        ("0.6", False, "the bore is 0.15 mm too big: 27.40 mm, wanted are 27.25 mm"),
+        (
+            "[[0, 0.6], [500, 0.6], [500, 0.675]]",
+            False,
+            "the bore holds it over 40 mm only, and is too big from there; it wants 65 mm",
+        ),
+        (
+            "[[0, 0.9], [500, 0.9], [500, 0.675]]",
+            False,
+            "the bore is too small for it from 40 mm down; it wants 65 mm",
+        ),
+    ],
+)
+def test_a_post_that_does_not_fit_is_told_by_how_much(
+    wall: str, passes: bool, told: str, tmp_path: Path
+) -> None:
+    found = seat_post(tmp_path, wall)
+    assert found.passes is passes
+    assert (*found.reasons, *found.notes)[0].startswith(told)
+
+
+def test_a_head_tube_too_thin_to_be_reamed_is_told(tmp_path: Path) -> None:
+    """EC34 wants a bore of 33.95 mm and a wall of 0.9: 35.5 mm outside leaves 0.775 of 1.0."""
+    found = fits(tmp_path, more='\n[[tube]]\nname = "head tube"\nod = 35.5\nwall = 1.0\n')
+    cup = found["lower cup"]
+    assert cup.notes == (
+        "ream 0.45 mm out of the bore, to 33.95 mm; that leaves a wall of 0.775 mm",
+    )
+    assert cup.reasons[0].startswith("reamed, the wall would be 0.775 mm, thinner than the 0.9 mm")
+
+
+def test_a_misfit_fails_the_report_and_the_geometry_command(tmp_path: Path) -> None:
+    begin = PICKED.index('name = "seat tube"')
+    old = PICKED[begin : PICKED.index("[[tube]]", begin)]
+    path = job(tmp_path, SEATED + PICKED.replace(old, seat_tube("0.6")), SHOP)
+    said = frame3d.check(frame3d.load(path)).as_json()
+    assert said["verdict"] == "fail"
+    (bad,) = [line for line in said["fits"] if line["verdict"] == "fail"]  # type: ignore[attr-defined]
+    assert bad["part"] == "seat post 27.2"
+    result = CliRunner().invoke(main, ["geometry", str(path)])
+    assert result.exit_code == 1
+    assert "too big" in " ".join(result.output.split())
+    shown = CliRunner().invoke(main, ["geometry", str(path), "--json"])
+    assert shown.exit_code == 1
+    assert json.loads(shown.output)["fits"] == said["fits"]
