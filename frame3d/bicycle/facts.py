@@ -5,6 +5,8 @@ from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from frame3d.bicycle.fits import part_fits
 from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standover
 from frame3d.bicycle.job import Plan, all_picked, bicycle_frame, read_plan
@@ -41,12 +43,30 @@ def facts(plan: Plan, tubes: Iterable[Tube] = ()) -> dict[str, Facts]:
             "lengths_mm": {name: _rounded(v) for name, v in jig.lengths.items()},
         },
         "handling": steering,
-        "head_and_fork": _mm(asdict(head_and_fork(geometry))),
+        "head_and_fork": {**_mm(asdict(head_and_fork(geometry))), **_blade(named)},
         "parts": _parts(plan, named),
     }
     if plan.rider is not None and plan.cockpit is not None:
         found["rider"] = _rider(plan)
     return found
+
+
+def _blade(named: dict[str, Tube]) -> Facts:
+    """How a raked blade is bent: along its axis, from the crown's."""
+    blade = named.get("left fork blade")
+    if blade is None or len(blade.bends) != 1:
+        return {}
+    line = blade.centreline
+    (bent,) = np.flatnonzero(line.curvature)
+    return {
+        "blade_length_mm": _rounded(line.length),
+        "blade_straight_mm": _rounded(float(line.stations[bent])),
+        "blade_bend_radius_mm": _rounded(float(1 / line.curvature[bent])),
+        "blade_bend_angle_deg": _rounded(
+            float(np.degrees(line.lengths[bent] * line.curvature[bent]))
+        ),
+        "blade_past_bend_mm": _rounded(float(line.length - line.stations[bent + 1])),
+    }
 
 
 def facts_of_job(path: str | Path) -> tuple[str, dict[str, Any]]:

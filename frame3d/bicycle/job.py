@@ -7,8 +7,8 @@ from typing import Any, TypeVar
 
 from frame3d.bicycle.diamond import MUST, SECTIONS, diamond
 from frame3d.bicycle.errors import BicycleError, unknown_key
-from frame3d.bicycle.fork import ForkLayout
-from frame3d.bicycle.geometry import Bicycle, read_bicycle, read_headset
+from frame3d.bicycle.fork import ForkLayout, rake_from_bend
+from frame3d.bicycle.geometry import Bicycle, measure, read_bicycle, read_headset
 from frame3d.bicycle.rear import RearLayout
 from frame3d.bicycle.rider import (
     Cockpit,
@@ -18,6 +18,7 @@ from frame3d.bicycle.rider import (
     steerer_above_head_tube,
 )
 from frame3d.bicycle.sections import Section
+from frame3d.bicycle.solve import AGREE
 from frame3d.jobs import Job, frame_of
 from frame3d.jobs.strict import nearest
 from frame3d.model import Frame, Joint, Tube
@@ -57,6 +58,7 @@ def read_plan(job: Job) -> Plan:
         fork = _layout(above[1], ForkLayout())
     with _refusing(job, "bicycle"):
         head = read_headset(table, job.parts)
+        _add_rake(job, table, fork)
     if job.tables.rider is None:
         with _refusing(job, "bicycle"):
             return Plan(read_bicycle(table, job.parts), None, None, rear, fork, saws)
@@ -67,6 +69,35 @@ def read_plan(job: Job) -> Plan:
     if "steerer_above" not in above[1]:
         fork = replace(fork, steerer_above=steerer_above_head_tube(cockpit))
     return Plan(bicycle, rider, cockpit, rear, fork, saws)
+
+
+def _add_rake(job: Job, table: dict[str, Any], fork: ForkLayout) -> None:
+    """The rake that the blades' bend makes, as one more of the bicycle's numbers."""
+    if not fork.blade_bend_angle:
+        return
+    if not (fork.blade_bend_radius and fork.blade_straight):
+        raise BicycleError(
+            "blade_bend_angle makes the rake together with blade_bend_radius and blade_straight: "
+            "give all three, or leave out the angle, which then follows from the rake",
+            "fork",
+        )
+    if "fork_length" not in table:
+        raise BicycleError("blade_bend_angle makes the rake of a fork of a given fork_length")
+    crown = next((tube for tube in job.tables.tube if tube.name == "crown"), None)
+    if crown is None:
+        raise BicycleError('blade_bend_angle makes the rake below a crown: pick a [[tube]] "crown"')
+    radius = crown.on_axis(NOWHERE, NOWHERE).od.greatest / 2
+    made = rake_from_bend(fork, measure("fork_length", table["fork_length"]), radius)
+    if "rake" in table:
+        off = measure("rake", table["rake"]) - made
+        if abs(off) > AGREE:
+            raise BicycleError(
+                f"rake is given as {made + off:g} mm, but the blades' bend in [bicycle.fork] makes "
+                f"it {made:.2f} mm: {abs(off):.2f} mm too {'much' if off > 0 else 'little'}; leave "
+                f"out one of them",
+                "rake",
+            )
+    table["rake"] = made
 
 
 def all_picked(job: Job, plan: Plan) -> bool:
