@@ -21,20 +21,24 @@ def command(job: Path, as_json: bool) -> None:
     """Print what the bicycle of JOB comes to: frame and handling, the jig's settings, head and
     fork, the bores that the parts want, and where the rider sits. JOB may still be without tubes.
 
-    Exit status 0, 1 when a part does not fit its tube, or 2 when JOB cannot be used.
+    Exit status 0, 1 when the tubes cannot stand so or a part does not fit its tube, or 2 when JOB
+    cannot be used.
     """
     from frame3d.bicycle.facts import facts_of_job
     from frame3d.jobs import JobError
 
     try:
-        name, facts = facts_of_job(job)
+        found = facts_of_job(job)
     except JobError as error:
         refuse(str(error))
     if as_json:
-        click.echo(json.dumps({"job": name, **facts}, indent=1))
+        click.echo(json.dumps({"job": found.name, **found.facts}, indent=1))
     else:
-        _print(name, facts, console())
-    if any(fit["verdict"] == "fail" for fit in facts.get("fits", ())):
+        _print(found.name, found.facts, console())
+    if found.problem is not None:
+        click.echo(f"frame3d: without the tubes: {found.problem}", err=True)
+    misfit = any(fit["verdict"] == "fail" for fit in found.facts.get("fits", ()))
+    if misfit or found.problem is not None:
         sys.exit(FAILS)
 
 

@@ -1,7 +1,7 @@
 """What the numbers of a bicycle say, as the report tells it: plain data, units in the keys."""
 
 from collections.abc import Iterable
-from dataclasses import asdict, fields
+from dataclasses import asdict, dataclass, fields
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,7 @@ from frame3d.bicycle.fits import part_fits
 from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standover
 from frame3d.bicycle.job import Plan, all_picked, bicycle_frame, read_plan
 from frame3d.bicycle.rider import FitPoints, place_rider, stem_for
-from frame3d.jobs import read_tables
+from frame3d.jobs import JobError, read_tables
 from frame3d.model import Tube
 from frame3d.tables import row
 
@@ -69,18 +69,31 @@ def _blade(named: dict[str, Tube]) -> Facts:
     }
 
 
-def facts_of_job(path: str | Path) -> tuple[str, dict[str, Any]]:
-    """A job's name, the facts of its bicycle, of whose tubes some may still have to be picked, and
-    how its bought parts fit them: the report's keys.
+@dataclass(frozen=True)
+class JobFacts:
+    """What the numbers of a job say. facts: the report's keys; problem: why its tubes, though all
+    are picked, cannot stand so; without them the numbers are told all the same."""
 
-    Raises JobError.
-    """
+    name: str
+    facts: dict[str, Any]
+    problem: JobError | None = None
+
+
+def facts_of_job(path: str | Path) -> JobFacts:
+    """The facts of a job's bicycle, of whose tubes some may still have to be picked, and how its
+    bought parts fit them. Raises JobError for numbers that make no bicycle."""
     job = read_tables(path)
     plan = read_plan(job)
-    tubes = bicycle_frame(job, plan)[0].tubes if all_picked(job, plan) else ()
-    named = {tube.name: tube for tube in tubes}
-    fits = [fit.as_json() for fit in part_fits(plan.bicycle, named)]
-    return job.tables.job.name, {**facts(plan, tubes), **({"fits": fits} if fits else {})}
+    tubes: tuple[Tube, ...] = ()
+    problem = None
+    if all_picked(job, plan):
+        try:
+            tubes = bicycle_frame(job, plan)[0].tubes
+        except JobError as error:
+            problem = error
+    fits = [fit.as_json() for fit in part_fits(plan.bicycle, {tube.name: tube for tube in tubes})]
+    found = {**facts(plan, tubes), **({"fits": fits} if fits else {})}
+    return JobFacts(job.tables.job.name, found, problem)
 
 
 def _rider(plan: Plan) -> Facts:

@@ -385,3 +385,14 @@ def test_a_bad_row_of_the_shop_file_is_named(shop: str, expected: str, tmp_path:
     result = CliRunner().invoke(main, ["check", str(job(tmp_path, JOB, shop))])
     assert result.exit_code == 2
     assert expected in result.stderr
+
+
+def test_numbers_are_told_though_a_stay_is_longer_than_its_axis(tmp_path: Path) -> None:
+    """The builder asks what the numbers come to before the raw stay is laid or cut."""
+    raw = "od = [[0, 19.0], [200, 19.0], [480, 12.5]]\nwall = 0.8"
+    path = job(tmp_path, JOB.replace("od = 19.0\nwall = 0.8", raw))
+    result = CliRunner().invoke(main, ["geometry", str(path), "--json"])
+    assert result.exit_code == 1
+    assert json.loads(result.stdout)["geometry"]["trail_mm"] > 0
+    assert "without the tubes: " in result.stderr
+    assert 'tube "chain stay", od: found a station at 480 mm, expected 0 to' in result.stderr
