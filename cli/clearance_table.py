@@ -18,6 +18,8 @@ UNITS = {"mm": " mm", "deg": "°"}
 
 def print_clearances(found: "Clearances", out: "Console") -> None:
     """How near what comes to what, and where."""
+    from frame3d.fit.clearance import USUAL
+
     table = Table(title="clearances", title_justify="left", title_style="bold", box=SIMPLE_HEAD)
     table.add_column("what", overflow="fold")
     table.add_column("to", overflow="fold")
@@ -28,6 +30,10 @@ def print_clearances(found: "Clearances", out: "Console") -> None:
     for line in found.lines:
         table.add_row(*_row(line))
     out.print(table)
+    if any(USUAL in line.note for line in found.lines):
+        out.print(
+            "ring, cranks, heels and pedals are usual ones, and only told; \\[cranks] says yours"
+        )
 
 
 def _row(line: "Clearance") -> list[str]:

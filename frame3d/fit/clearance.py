@@ -1,7 +1,7 @@
 """Clearances, measured on the finished solids: how near comes what turns beside the frame."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -21,6 +21,26 @@ CHAIN_PITCH_MM = 12.7  # ISO 9633, from memory
 PLATE_HEIGHT_MM = 8.6  # of the chain's link plates on the ring; common practice, no source
 ACROSS = np.array([0.0, 1.0, 0.0])
 SIDES = (("left", 1.0), ("right", -1.0))
+USUAL = "usual cranks"  # the note of what is told of cranks that the job says nothing of
+
+# Told however far they are: a bicycle's tubes by the names that its geometry gives them.
+ALWAYS = {
+    "rear wheel": (
+        "left chain stay",
+        "right chain stay",
+        "left seat stay",
+        "right seat stay",
+        "chain stay bridge",
+        "seat stay bridge",
+        "seat tube",
+    ),
+    "front wheel": ("crown", "left fork blade", "right fork blade"),
+    "chain ring": ("right chain stay",),
+    "left crank": ("left chain stay",),
+    "right crank": ("right chain stay",),
+    "left heel": ("left chain stay", "left seat stay"),
+    "right heel": ("right chain stay", "right seat stay"),
+}
 
 
 @dataclass(frozen=True)
@@ -125,10 +145,11 @@ def _ghost(part: Part) -> Ghost:
 
 
 def _around(frame: Frame, solids: Solids, body: _Body) -> Iterator[Clearance]:
-    """The nearest part, and those that come near."""
+    """The nearest part, those that come near, and those that are always told."""
     limit = _limit(frame, body.kind)
     parts = solids.parts
     bounds = {name: _least_possible(part, body.ghost) for name, part in parts.items()}
+    always = [name for name in ALWAYS.get(body.name, ()) if name in parts]
     waiting = sorted(bounds, key=lambda name: bounds[name])
     lines: list[Clearance] = []
     while waiting:
@@ -137,15 +158,23 @@ def _around(frame: Frame, solids: Solids, body: _Body) -> Iterator[Clearance]:
         least = min((line.value for line in lines), default=np.inf)
         if lines and most > least:
             break
-        now = [name for name in waiting if bounds[name] <= most]
+        now = [n for n in waiting if bounds[n] <= most or (n in always and not lines)]
         found = all_to_ghost([parts[name].solid for name in now], body.ghost)
         lines += [
             _line(body.kind, body.name, *each, limit) for each in zip(now, found, strict=True)
         ]
-        waiting = waiting[len(now) :]
+        waiting = [name for name in waiting if name not in now]
     lines.sort(key=lambda line: line.value)
-    near = [line for line in lines if line.value <= limit + NEAR_MM]
-    yield from near or lines[:1]
+    told = [line for line in lines if line.value <= limit + NEAR_MM or line.to in always]
+    for line in told or lines[:1]:
+        yield _usual(frame, line) if body.kind != "tyre" else line
+
+
+def _usual(frame: Frame, line: Clearance) -> Clearance:
+    """Of usual cranks a measure is only told."""
+    if not frame.room.usual_cranks:
+        return line
+    return replace(line, judged=False, note=", ".join(filter(None, (line.note, USUAL))))
 
 
 def _least_possible(part: Finished, ghost: Ghost) -> float:
@@ -189,7 +218,7 @@ def _of_the_pedals(frame: Frame) -> Iterator[Clearance]:
         width, radius = room.mudguard or (view.front.width, view.front.radius)
         pedal = (cranks.length, cranks.pedal_centre, 0.0)
         toe = toe_clearance(view, pedal, width, radius)
-        yield Clearance(
+        line = Clearance(
             "toe",
             "pedal's centre",
             "front mudguard" if room.mudguard else view.front.name,
@@ -198,9 +227,11 @@ def _of_the_pedals(frame: Frame) -> Iterator[Clearance]:
             judged=not room.foot_retention,
             note=f"wheel turned {abs(toe.turn):.0f}°" if np.isfinite(toe.distance) else "",
         )
+        yield _usual(frame, line)
     pedal_at = Pedal(cranks.length, cranks.pedal_centre, cranks.pedal_outer, cranks.pedal_below)
     lean = pedal_lean_angle(view, pedal_at, view.front.width, view.rear.width)
-    yield Clearance("pedal_lean", "pedal", "ground", lean, _limit(frame, "pedal_lean"), unit="deg")
+    line = Clearance("pedal_lean", "pedal", "ground", lean, _limit(frame, "pedal_lean"), unit="deg")
+    yield _usual(frame, line)
 
 
 @dataclass(frozen=True)

@@ -85,13 +85,16 @@ def room_of(job: "Job", tubes: Sequence[Tube], plates: Sequence[Plate]) -> Room:
             problem = f"found {' and '.join(pair.between)}, expected two parts"
             job.refuse(("clearance", index, "between"), f"{problem}, one of them a tube or plate")
     mudguard = wanted.front_mudguard
+    usual = job.tables.cranks is None and job.tables.bicycle is not None
+    cranks = CranksTable() if usual else job.tables.cranks
     return Room(
-        _cranks(job.tables.cranks) if job.tables.cranks else None,
+        _cranks(cranks) if cranks else None,
         _limits(wanted),
         tuple(Pair((p.between[0], p.between[1]), p.least) for p in job.tables.clearance),
         wanted.head_tube or "head tube",
         wanted.foot_retention,
         (mudguard.width, mudguard.radius) if mudguard else None,
+        usual,
     )
 
 

@@ -55,7 +55,8 @@ class Pair:
 class Room:
     """What a job wants to be measured.
 
-    cranks:         None where it says nothing of them
+    cranks:         None where it says nothing of them and is no bicycle
+    usual_cranks:   they are only what is usual: what follows from them is told, not judged
     limits:         its own limits by clearance; others stand in tables/clearance_limits.csv
     pairs:          parts whose distance it wants
     head_tube:      the tube that the front wheel is steered in
@@ -69,6 +70,7 @@ class Room:
     head_tube: str = "head tube"
     foot_retention: bool = False
     mudguard: tuple[float, float] | None = None
+    usual_cranks: bool = False
 
 
 NOTHING_WANTED = Room()

@@ -69,6 +69,7 @@ wall = 0.8
 tyre_mm = 1.0
 """
 JOB = NUMBERS + "\n" + PICKED
+SIDES = ("left", "right")
 SHOP = '[shop]\nname = "x"\n[[saw]]\nod = 29.0\n[[saw]]\nod = 38.4\n'
 
 
@@ -396,3 +397,45 @@ def test_numbers_are_told_though_a_stay_is_longer_than_its_axis(tmp_path: Path) 
     assert json.loads(result.stdout)["geometry"]["trail_mm"] > 0
     assert "without the tubes: " in result.stderr
     assert 'tube "chain stay", od: found a station at 480 mm, expected 0 to' in result.stderr
+
+
+# What the report tells of each bicycle, however far it is.
+NAMED = [
+    *(
+        ("tyre", "rear wheel", f"{side} {stay} stay")
+        for side in SIDES
+        for stay in ("chain", "seat")
+    ),
+    *(("tyre", "rear wheel", f"{stay} stay bridge") for stay in ("chain", "seat")),
+    ("tyre", "rear wheel", "seat tube"),
+    ("tyre", "front wheel", "crown"),
+    *(("tyre", "front wheel", f"{side} fork blade") for side in SIDES),
+    ("chain_ring", "chain ring", "right chain stay"),
+    *(("crank", f"{side} crank", f"{side} chain stay") for side in SIDES),
+    *(
+        ("heel", f"{side} heel", f"{side} {stay} stay")
+        for side in SIDES
+        for stay in ("chain", "seat")
+    ),
+    ("toe", "pedal's centre", "front wheel"),
+    ("pedal_lean", "pedal", "ground"),
+]
+
+
+@pytest.mark.parametrize("name", ["touring", "small-wheels"])
+def test_every_clearance_of_a_bicycle_is_a_line_of_the_report(name: str) -> None:
+    said = frame3d.check(frame3d.load(EXAMPLES / name / "job.toml")).as_json()["clearances"]
+    lines = {(line["kind"], line["what"], line["to"]) for line in said}  # type: ignore[attr-defined]
+    assert not [wanted for wanted in NAMED if wanted not in lines]
+
+
+def test_clearances_of_cranks_that_the_job_says_nothing_of_are_only_told(tmp_path: Path) -> None:
+    def of(text: str) -> dict[str, dict]:
+        said = frame3d.check(load(tmp_path, text)).as_json()["clearances"]
+        return {line["what"]: line for line in reversed(said)}  # type: ignore[call-overload]
+
+    usual, own = of(JOB), of(JOB + "\n[cranks]\nring_line = 30\n")
+    assert not usual["chain ring"]["judged"]
+    assert usual["chain ring"]["note"] == "usual cranks"
+    assert usual["rear wheel"]["judged"]
+    assert (own["chain ring"]["judged"], own["chain ring"]["verdict"]) == (True, "fail")
