@@ -41,7 +41,7 @@ def load(path: "str | Path") -> "Frame":
     frame, joints = bicycle_frame(job, plan)
     if joints:  # other saws make other ends, and raw tubes lie by their ends
         frame = placed(with_shop_saws(frame, joints))
-    fits = part_fits(plan.bicycle, {tube.name: tube for tube in frame.tubes})
+    fits = part_fits(plan.bicycle, frame.tubes, frame.plates)
     return replace(with_wheels(frame, plan.bicycle), facts=facts(plan, frame.tubes), fits=fits)
 
 

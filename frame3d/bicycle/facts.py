@@ -12,7 +12,7 @@ from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standov
 from frame3d.bicycle.job import Plan, all_picked, bicycle_frame, read_plan
 from frame3d.bicycle.rider import FitPoints, place_rider, stem_for
 from frame3d.jobs import JobError, read_tables
-from frame3d.model import Tube
+from frame3d.model import PartFit, Tube
 from frame3d.tables import row
 
 Facts = dict[str, object]
@@ -85,14 +85,16 @@ def facts_of_job(path: str | Path) -> JobFacts:
     job = read_tables(path)
     plan = read_plan(job)
     tubes: tuple[Tube, ...] = ()
+    fits: tuple[PartFit, ...] = ()
     problem = None
     if all_picked(job, plan):
         try:
-            tubes = bicycle_frame(job, plan)[0].tubes
+            frame = bicycle_frame(job, plan)[0]
+            tubes, fits = frame.tubes, part_fits(plan.bicycle, frame.tubes, frame.plates)
         except JobError as error:
             problem = error
-    fits = [fit.as_json() for fit in part_fits(plan.bicycle, {tube.name: tube for tube in tubes})]
-    found = {**facts(plan, tubes), **({"fits": fits} if fits else {})}
+    said = [fit.as_json() for fit in fits]
+    found = {**facts(plan, tubes), **({"fits": said} if said else {})}
     return JobFacts(job.tables.job.name, found, problem)
 
 

@@ -1,22 +1,32 @@
-"""Whether headset, bottom bracket, seat post and steerer fit the tubes that were picked."""
+"""Whether headset, bottom bracket, seat post, steerer and hubs fit the tubes and plates picked."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.bicycle.geometry import Bicycle
-from frame3d.model import PartFit, Tube
+from frame3d.bicycle.parts import Hub
+from frame3d.model import AxleSlot, PartFit, Plate, Tube
 from frame3d.tables import row
 
 Array = NDArray[np.float64]
 STEP_MM = 0.5
 ROUNDING_MM = 1e-6
+ACROSS, ON_AXLE_MM = 0.99, 0.5  # a plate that stands across, with its slot about the axle
 
 
-def part_fits(bicycle: Bicycle, named: Mapping[str, Tube]) -> tuple[PartFit, ...]:
-    """Every named part against its tube, as far as that is picked; named: tubes by name."""
-    return tuple(_all(bicycle, named))
+def part_fits(
+    bicycle: Bicycle, tubes: Iterable[Tube], plates: Iterable[Plate] = ()
+) -> tuple[PartFit, ...]:
+    """Every named part against its tube, as far as that is picked, and hubs against the plates in
+    which their axles lie."""
+    nodes = bicycle.geometry.nodes()
+    hubs = (("rear axle", bicycle.rear_hub), ("front axle", bicycle.front_hub))
+    dropouts = [
+        fit for at, hub in hubs if hub for fit in _in_dropouts(hub, np.array(nodes[at]), plates)
+    ]
+    return (*_all(bicycle, {tube.name: tube for tube in tubes}), *dropouts)
 
 
 def _all(bicycle: Bicycle, named: Mapping[str, Tube]) -> Iterator[PartFit]:
@@ -97,6 +107,37 @@ def _on_steerer(steerer: Tube, wanted: float) -> PartFit:
     if -over > float(table["too_small_mm"]) + ROUNDING_MM:
         reasons.append(f"its outside is {-over:.2f} mm too small for the headset's {wanted:g} mm")
     return PartFit("headset, steerer", steerer.name, wanted, found, None, tuple(reasons))
+
+
+def _in_dropouts(hub: Hub, axle: Array, plates: Iterable[Plate]) -> Iterator[PartFit]:
+    """A hub between two plates across the bicycle that have a slot or hole about its axle."""
+    found: dict[float, tuple[Plate, AxleSlot]] = {}
+    for plate in plates:
+        for slot in plate.slots:
+            place = plate.at + slot.u * np.asarray(plate.u) + slot.v * np.asarray(plate.v)
+            if abs(plate.normal[1]) > ACROSS and np.hypot(*(place - axle)[[0, 2]]) < ON_AXLE_MM:
+                found[float(np.sign(plate.at[1]))] = plate, slot
+    if not {1.0, -1.0} <= set(found):
+        return
+    (left, _), (right, _) = found[1.0], found[-1.0]
+    inside = left.at[1] - right.at[1] - (left.thickness + right.thickness) / 2
+    names = f"{left.name}, {right.name}"
+    yield _fitting("hub", f"{hub.end} hub {hub.name}", names, hub.between, float(inside))
+    for plate, slot in (found[1.0], found[-1.0]):
+        part = f"{hub.end} axle {hub.axle:g}"
+        yield _fitting("axle", part, plate.name, hub.axle, slot.width)
+
+
+def _fitting(kind: str, part: str, name: str, wanted: float, found: float) -> PartFit:
+    """A width that must be the wanted one within the table's limits."""
+    table = row("bore_fits", kind)
+    over, told = found - wanted, f"{found:.2f} mm, wanted are {wanted:.2f} mm"
+    reasons: tuple[str, ...] = ()
+    if over > float(table["too_big_mm"]) + ROUNDING_MM:
+        reasons = (f"{over:.2f} mm too wide: {told}",)
+    elif -over > float(table["too_small_mm"]) + ROUNDING_MM:
+        reasons = (f"{-over:.2f} mm too narrow: {told}",)
+    return PartFit(part, name, wanted, found, None, reasons)
 
 
 def _bores(tube: Tube, end: str) -> tuple[Array, Array]:

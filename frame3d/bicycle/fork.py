@@ -59,7 +59,7 @@ def fork(bicycle: Bicycle, sections: Mapping[str, Section], layout: ForkLayout) 
     blade = sections["fork blade"]
     radius = blade.radius(0.0)
     across = bicycle.front_wheel.width / 2 + layout.tyre_gap + radius
-    out = bicycle.front_hub.spacing / 2 + layout.dropout_thickness / 2
+    out = bicycle.front_hub.between / 2 + layout.dropout_thickness / 2
     if layout.blade_bend_radius:
         blade, tip = _raked(blade, layout, crown, axle, up, (across, out))
     else:

@@ -80,13 +80,20 @@ class SeatPost:
 
 @dataclass(frozen=True)
 class Hub:
-    """Over-locknut spacing and axle, mm; dropout: what the axle goes into."""
+    """Over-locknut spacing, axle, and how deep its ends stand in each dropout, mm; dropout: what
+    the axle goes into."""
 
     name: str
     end: str
     spacing: float
     axle: float
     dropout: str
+    sunk: float = 0.0
+
+    @property
+    def between(self) -> float:
+        """From dropout to dropout, inside, mm."""
+        return self.spacing - 2 * self.sunk
 
 
 def wheel(designation: str, extra: Sequence[Row] = ()) -> Wheel:
@@ -160,7 +167,8 @@ def hub(name: str, end: str, extra: Sequence[Row] = ()) -> Hub:
             f'"{name}" is a {row["end"]} hub, expected a {end} one: {", ".join(fitting)}'
         )
     spacing, axle = (_number(row, column) for column in ("spacing_mm", "axle_mm"))
-    return Hub(str(row["hub"]), end, spacing, axle, str(row["dropout"]))
+    sunk = _number(row, "sunk_mm") if row.get("sunk_mm", "") != "" else 0.0
+    return Hub(str(row["hub"]), end, spacing, axle, str(row["dropout"]), sunk)
 
 
 def _find(table: str, key: str, extra: Sequence[Row]) -> Row:

@@ -50,7 +50,7 @@ def rear_triangle(
     """Stays and bridges. Raises BicycleError where they have no room."""
     if bicycle.rear_hub is None or bicycle.shell is None:
         raise BicycleError("rear_hub and shell are missing: the stays stand by them", "rear_hub")
-    out = bicycle.rear_hub.spacing / 2 + layout.dropout_thickness / 2
+    out = bicycle.rear_hub.between / 2 + layout.dropout_thickness / 2
     tubes: list[Tube] = []
     joints: list[Joint] = []
     for kind, place in (("chain stay", _chain_stay), ("seat stay", _seat_stay)):

@@ -180,6 +180,7 @@ def _solutions(targets: Mapping[str, float]) -> list[dict[str, float]]:
     """The frames in range with these measures, as found from several frames to start from."""
     found: list[dict[str, float]] = []
     nearest: tuple[float, str] = (np.inf, "")
+    outside: tuple[float, str] = (np.inf, "")
     for start in _starts(targets):
         basis, miss, where = _newton(start, targets)
         if miss > AGREE * 1e-6:
@@ -187,8 +188,15 @@ def _solutions(targets: Mapping[str, float]) -> list[dict[str, float]]:
             continue
         with np.errstate(invalid="ignore"):  # what the targets do not touch may have no value
             values = {k: float(v) for k, v in measures(basis).items()}
-        if _in_range(values) and not any(_same(values, other) for other in found):
+        if not all(np.isfinite(list(values.values()))):
+            continue
+        beyond = _out_of_range(values)
+        if beyond:
+            outside = min(outside, (len(beyond), beyond[0]), key=lambda o: o[0])
+        elif not any(_same(values, other) for other in found):
             found.append(values)
+    if not found and outside[1]:
+        raise BicycleError(f"no frame within reason has these numbers: {outside[1]}")
     if not found:
         raise BicycleError(_no_frame(targets, *nearest), nearest[1] or None)
     return found
@@ -249,11 +257,19 @@ def _newton(
     return dict(zip(BASIS, at.tolist(), strict=True)), size, keys[worst]
 
 
-def _in_range(values: Mapping[str, float]) -> bool:
-    return all(
-        float(r["lowest"]) <= values[r["measure"]] <= float(r["highest"])
-        for r in rows("bicycle_measures")
-    )
+def _out_of_range(values: Mapping[str, float]) -> list[str]:
+    """What of a frame lies beyond what is sensible, in words."""
+    found = []
+    for limits in rows("bicycle_measures"):
+        key, unit = limits["measure"], limits["unit"]
+        low, high = float(limits["lowest"]), float(limits["highest"])
+        if not low <= values[key] <= high:
+            off = low - values[key] if values[key] < low else values[key] - high
+            found.append(
+                f"{key} would be {values[key]:.2f} {unit}, expected {low:g} to {high:g} {unit}, "
+                f"{off:.2f} {unit} off"
+            )
+    return found
 
 
 def _same(a: Mapping[str, float], b: Mapping[str, float]) -> bool:

@@ -10,7 +10,7 @@ from frame3d.tables import rows
 
 PARTS = ("rims", "headset_bores", "steerers", "shells", "seat_posts", "hubs")
 # What a builder's own row may leave out: it decides nothing.
-MAY_BE_LEFT_OUT = ("source", "common_names", "meaning", "thread", "dropout")
+MAY_BE_LEFT_OUT = ("source", "common_names", "meaning", "thread", "dropout", "sunk_mm")
 
 Row = dict[str, object]
 
@@ -29,7 +29,10 @@ def _row_of(table: str) -> BeforeValidator:
         for column in columns:
             if column not in value and column not in MAY_BE_LEFT_OUT:
                 raise ValueError(f"{column} is missing")
-            found = value.get(column, "")
+            if column not in value:
+                row[column] = ""
+                continue
+            found = value[column]
             try:
                 row[column] = parse_length(found) if column.endswith("_mm") else _text(found)
             except ValueError as error:

@@ -90,3 +90,42 @@ def test_a_misfit_fails_the_report_and_the_geometry_command(tmp_path: Path) -> N
     shown = CliRunner().invoke(main, ["geometry", str(path), "--json"])
     assert shown.exit_code == 1
     assert json.loads(shown.output)["fits"] == said["fits"]
+
+
+DROPOUT = """
+[[plate]]
+name = "{side} dropout"
+outline = [[-20, -20], [20, -20], [20, 20], [-20, 20]]
+thickness = 5
+at = [{x}, {y}, 70]
+slots = [{{ width = {width} }}]
+"""
+
+
+@pytest.mark.parametrize(
+    ("hub", "y", "width", "reasons"),
+    [
+        ("130x10", 67.5, 10.2, []),
+        ("135x10", 67.5, 10.2, ["5.00 mm too narrow: 130.00 mm, wanted are 135.00 mm"]),
+        ("130x10", 67.5, 12.0, ["2.00 mm too wide: 12.00 mm, wanted are 10.00 mm"]),
+        # 3.5 mm of a 142 mm hub stand in each dropout: the plates are 135 mm apart.
+        ("142x12", 70.0, 12.0, []),
+    ],
+)
+def test_hubs_are_held_against_the_dropouts(
+    hub: str, y: float, width: float, reasons: list[str], tmp_path: Path
+) -> None:
+    x = -((430**2 - 70**2) ** 0.5)
+    plates = "".join(
+        DROPOUT.format(side=side, x=x, y=sign * y, width=width)
+        for side, sign in (("left", 1), ("right", -1))
+    )
+    frame = load(tmp_path, NUMBERS.replace("130x10", hub) + PICKED + plates, SHOP)
+    found = [fit for fit in frame.fits if fit.part.startswith("rear ")]
+    assert [fit.part for fit in found] == [
+        f"rear hub {hub}",
+        *2 * [f"rear axle {hub.partition('x')[2]}"],
+    ]
+    assert sorted({reason for fit in found for reason in fit.reasons}) == reasons
+    stay = {"130x10": 67.5, "135x10": 70.0, "142x12": 70.0}[hub]  # in the middle of its plate
+    assert frame.tube("left chain stay").end[1] == pytest.approx(stay)

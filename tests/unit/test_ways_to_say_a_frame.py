@@ -248,3 +248,25 @@ def test_defaults_fill_only_what_nothing_given_says() -> None:
         {"lower_headset_stack": 9.0},
     )
     assert given_stack.values["lower_headset_stack"] == 9
+
+
+def test_a_frame_beyond_reason_names_the_number_that_is_and_by_how_much() -> None:
+    """A steep top tube from a long seat tube meets the head tube above its end: 60 mm of seat tube
+    more, and 9 degrees of slope on about 550 mm."""
+    numbers = {
+        "rear_wheel_radius": 343.0,
+        "front_wheel_radius": 343.0,
+        "bb_drop": 70.0,
+        "chain_stay_length": 430.0,
+        "head_tube_angle": 72.0,
+        "rake": 45.0,
+        "fork_length": 395.0,
+        "lower_headset_stack": 12.0,
+        "stack": 570.0,
+        "reach": 380.0,
+        "seat_tube_angle": 73.0,
+        "seat_tube_length": 600.0,
+        "top_tube_slope": 9.0,
+    }
+    with pytest.raises(BicycleError, match=r"head_tube_above_top_tube would be -.*, \d+.* mm off"):
+        solve(numbers)
