@@ -53,7 +53,7 @@ def test_the_job_shown_is_the_example() -> None:
     def plain(text: str) -> list[str]:
         return [re.sub(r"\s*#.*", "", line) for line in text.splitlines() if line.strip()]
 
-    job, stay, cut = blocks("toml")
+    job, stay, cut, *_ = blocks("toml")
     example = (ROOT / "examples" / "two-tubes" / "job.toml").read_text()
     assert plain(job) == [line for line in plain(example) if line]
     touring = (ROOT / "examples" / "touring" / "job.toml").read_text()
@@ -77,6 +77,19 @@ def test_the_outputs_shown_are_what_is_printed(workplace: Path) -> None:
     (contradiction,) = (block for block in blocks("text") if "bicycle, trail" in block)
     told = " ".join(contradiction.split()).partition("bicycle, ")[2]
     assert said.endswith(f"bicycle, {told}\n")
+
+
+@pytest.mark.parametrize("name", ["touring", "step-through", "small-wheels"])
+def test_the_frames_in_full_are_the_examples(name: str) -> None:
+    path = ROOT / "examples" / name / "job.toml"
+    (shown,) = re.findall(
+        rf"<summary>[^<]*examples/{name}/job.toml</summary>\n\n```toml\n(.*?)```\n\n```text\n(.*?)```",
+        README,
+        re.DOTALL,
+    )
+    assert shown[0] == path.read_text(encoding="utf-8")
+    printed = CliRunner().invoke(main, ["check", str(path)]).stdout
+    assert shown[1].strip() == printed.strip().splitlines()[-1]
 
 
 def test_the_python_shown_runs(workplace: Path, capsys: pytest.CaptureFixture[str]) -> None:
