@@ -3,19 +3,19 @@
 import math
 
 from frame3d.model import Mill
-from frame3d.share.cut_page import fitting, scale_words
-from frame3d.share.paper import FAINT, MARGIN, MM, SOFT, Page, size_text
+from frame3d.share.cut_views import fitting, scale_words
+from frame3d.share.paper import FAINT, MARGIN, MM, SOFT, Page, drill_text, in_units, size_text
 from frame3d.share.tables import Column, table
 from frame3d.shop.drilling import DrillHole
 from frame3d.shop.pages import TubePages
 
 HOLES: tuple[Column, ...] = (
-    ("hole", 0.18, "left"),
-    ("from start end", 0.2, "right"),
-    ("from start point", 0.2, "right"),
-    ("angle", 0.12, "right"),
-    ("around", 0.15, "right"),
-    ("drill", 0.15, "right"),
+    ("hole", 0.17, "left"),
+    ("from start end", 0.18, "right"),
+    ("from start point", 0.19, "right"),
+    ("angle", 0.11, "right"),
+    ("around", 0.14, "right"),
+    ("drill", 0.21, "right"),
 )
 STRIP = 190.0
 
@@ -36,7 +36,7 @@ def drill_page(page: Page, pages: TubePages, mill: Mill) -> None:
         _strip(page, pages, (MARGIN, y - STRIP, page.right, y))
         y = table(page, y - STRIP - 26, HOLES, [_hole(h, mill) for h in drilling.holes]) - 14
     for words in drilling.conflicts:
-        y = page.wrapped(MARGIN, y, f"Conflict: {words}.", 11, room, bold=True) - 4
+        y = page.wrapped(MARGIN, y, f"Conflict: {in_units(mill, words)}.", 11, room, bold=True) - 4
     caution = "Eye protection. Vent every closed tube before heating it; heated gas bursts out."
     page.text(MARGIN, MARGIN - 3, caution, 9, colour=SOFT, room=room)
 
@@ -48,7 +48,7 @@ def _hole(hole: DrillHole, mill: Mill) -> tuple[str, ...]:
         size_text(mill, hole.at, 1),
         f"{hole.angle:.1f}°",
         size_text(mill, hole.around, 1),
-        size_text(mill, hole.diameter, 1),
+        drill_text(mill, hole.diameter),
     )
 
 

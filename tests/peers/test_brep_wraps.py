@@ -43,7 +43,7 @@ def test_wrap_follows_the_kernels_edge(need, way, offset: float, od: float, mate
         Limits(3.0, 10.0, 0.02, 1.0),
         Shop(mill=Mill(paper_thickness=0.0)),
     )
-    (wrap,) = wraps(frame, copes_of(frame))
+    (wrap,), _ = wraps(frame, copes_of(frame))
 
     def face(point, along, radius, low, high):
         axes = gp_Ax3(gp_Pnt(*map(float, point)), gp_Dir(*map(float, along)))

@@ -109,7 +109,7 @@ def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
     folder, pages, units, _ = printed
 
     def text_of(mm: float) -> str:
-        return f"{mm:.3f} mm" if units == "mm" else f"{mm / 25.4:.4f} in"
+        return f"{mm:.3f} mm" if units == "mm" else f"{mm / 25.4:.5f} in"
 
     with pdfplumber.open(folder / "pages.pdf") as pdf:
         texts = [" ".join(page.extract_text().split()) for page in pdf.pages]
@@ -117,7 +117,15 @@ def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
         for cut in tube.sheet.cuts:
             heading = f"{tube.sheet.tube}: {cut.end} cut {cut.number} of {len(tube.sheet.cuts)}"
             (text,) = [t for t in texts if t.startswith(heading)]
-            assert f"{text_of(cut.mark)} from the start end" in text
+            assert f"{text_of(cut.mark)} from the {cut.mark_from} end" in text
+            # The first of all steps is what to saw off, with where the drawing begins.
+            assert text.index("1 Blank") < text.index("2 Mark")
+            begins = round(abs(tube.sheet.start_from_sawn), 2)
+            start = f"{begins:.2f} mm" if units == "mm" else f"{begins / 25.4:.4f} in"
+            assert f"start point is {start}" in text
+            tip = "9.525 mm" if units == "mm" else "0.37500 in"
+            assert f"edge finder's tip {tip} (3/8 in)" in text
+            assert "gap: widest" in text
             assert f"across {text_of(cut.across)}, back {text_of(cut.half)}" in text
             assert f"run {text_of(cut.run)}" in text
             assert f"face {cut.face_up} up" in text
