@@ -16,6 +16,7 @@ from frame3d.shop.setup import tube_sheet
 from frame3d.shop.sheets import BendRow, Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed, speeds
 from frame3d.shop.trim import MEANINGS, TrimPlan, trim_plan
+from frame3d.shop.virtual import MillError, mill
 from frame3d.surfaces.cope import Copes, copes_of
 
 FORMAT = "frame3d-shop/1"
@@ -103,7 +104,7 @@ def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
     caring = Caring(sawn, copes)
     tubes = []
     for tube in sawn.tubes:
-        sheet = tube_sheet(sawn, tube, copes, raw_blank(tube))
+        sheet = _followed(tube_sheet(sawn, tube, copes, raw_blank(tube)))
         pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
         holes = drilling(sawn, tube, copes, sheet.start_from_sawn)
         lengths = measures(sawn, tube, copes)
@@ -120,6 +121,16 @@ def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
         _trim(sawn, copes),
     )
     return pages, sawn, copes
+
+
+def _followed(sheet: TubeSheet) -> TubeSheet:
+    """The sheet as it is where the virtual mill can follow it, else with a warning."""
+    try:
+        mill(as_json(sheet))
+    except MillError as why:
+        words = f"do not cut by these numbers, the virtual mill could not follow them: {why}"
+        return replace(sheet, warnings=(*sheet.warnings, words))
+    return sheet
 
 
 def _trim(frame: Frame, copes: Copes) -> TrimPlan | None:
