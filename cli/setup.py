@@ -38,21 +38,15 @@ def command(job: Path, as_json: bool, out: Path) -> None:
         people = console()
         for bare in unwrapped:
             people.print(f"{bare.tube}, {bare.end}: no wrap: {bare.reason}", markup=False)
-        for choice in pages.saws:
-            if choice.gap is None or choice.gap > choice.limit:
-                gap = "is not cut whole" if choice.gap is None else f"leaves {choice.gap:.3f} mm"
-                people.print(
-                    f"{choice.tube}, {choice.end}: {gap}, over its limit; see frame3d check",
-                    markup=False,
-                )
+        for words in pages.unclosed:
+            people.print(f"{words}; see frame3d check", markup=False)
         for words in pages.conflicts:
             people.print(f"conflict on {words}", markup=False)
         for tube in pages.tubes:
             for words in tube.sheet.warnings:
                 people.print(f"{tube.sheet.tube}: {words}", markup=False)
         people.print(f"written to {out / 'shop'}", markup=False)
-    failing = any(choice.gap is None or choice.gap > choice.limit for choice in pages.saws)
-    sys.exit(FAILS if pages.conflicts or failing else 0)
+    sys.exit(FAILS if pages.conflicts or pages.unclosed else 0)
 
 
 def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[Unwrapped]]":

@@ -151,7 +151,7 @@ def _made(pages: ShopPages, sheet: TubeSheet, end: str) -> str:
     if count:
         first = ", first" if end == sheet.first_end and len({c.end for c in sheet.cuts}) > 1 else ""
         return f"{count} cut{'s' if count > 1 else ''}{first}"
-    if any((choice.tube, choice.end) == (sheet.tube, end) for choice in pages.saws):
+    if any((joint.tube, joint.end) == (sheet.tube, end) for joint in pages.jig_joints):
         return "by hand"
     return "not coped"
 

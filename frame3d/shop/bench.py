@@ -21,6 +21,7 @@ from frame3d.shop.sheets import (
 )
 
 SAME_FACE_DEG = 5e-5
+HANGS_MM = 100.0  # a bent tube's far end this far off is worth a word; own choice, no source
 
 
 @dataclass
@@ -62,6 +63,8 @@ class Bench:
         tilt = float(np.degrees(abs(pose.rise)))
         aside, drop = self._far_end(pose, outward)
         line = direction_angle(float(np.degrees(pose.line_up)))
+        if self.tube.bends and abs(drop) > HANGS_MM:
+            self.warnings.append(_hanging(end, drop))
         cut = Cut(
             number=number,
             end=end,
@@ -175,6 +178,15 @@ def inside_angle(line: Centreline, piece: int) -> float:
     datum is carried along, so it is the same where the bend begins and where it ends."""
     inward, mark, ahead = line.inward[piece], line.datums[piece], line.tangents[piece]
     return float(np.degrees(np.arctan2(inward @ np.cross(ahead, mark), inward @ mark)))
+
+
+def _hanging(end: End, drop: float) -> str:
+    if drop > 0:
+        return (
+            f"{end}: beyond the bend the tube hangs {drop:.0f} mm lower: set the vise at the "
+            "table's edge, or raise it, and prop the tube"
+        )
+    return f"{end}: beyond the bend the tube rises {-drop:.0f} mm: mind the machine's head, and prop it"
 
 
 def _offset_direction(y: float) -> str:

@@ -32,7 +32,10 @@ def held(
             kept[end] = ()
         if words and words not in advice and (poses[end] or placing is not None):
             advice.append(words)
+    sawn = [end for end in order if poses[end]]
     if len(seats) == 2 and sum(p.inner for p in seats.values()) > tube.length:
+        if len(sawn) == 1:
+            return {sawn[0]: seats[sawn[0]]}, kept, tuple(advice)
         both = [p for end in order if (p := seats[end]) and _clears(tube, p, poses, mill)]
         seats = {"both": both[0]} if both else {}
         advice.append(

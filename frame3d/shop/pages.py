@@ -11,12 +11,12 @@ from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
 from frame3d.shop.jig import JigJoint, JigTube, jig
 from frame3d.shop.measures import Arm, Measures, measures
 from frame3d.shop.numbers import angle, as_json, meanings, printed
+from frame3d.shop.proof import doubt
 from frame3d.shop.sawchoice import Alternative, SawChoice, with_saws
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.sheets import BendRow, Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed, speeds
 from frame3d.shop.trim import MEANINGS, TrimPlan, trim_plan
-from frame3d.shop.virtual import MillError, mill
 from frame3d.surfaces.cope import Copes, copes_of
 
 FORMAT = "frame3d-shop/1"
@@ -50,11 +50,20 @@ class TubePages:
         """What to take care of at a cut: all that its tube's sheet says, but for other cuts."""
         other = "start" if cut.end == "end" else "end"
         saw = f"{cut.end}, {cut.saw:g} mm saw"
-        return [
+        return self._coarse(cut) + [
             words
             for words in self.sheet.warnings
             if not words.startswith((f"{other},", f"{other}:"))
             and (words.startswith(saw) or not words.startswith(f"{cut.end},"))
+        ]
+
+    def _coarse(self, cut: Cut) -> list[str]:
+        within, step = self.care[cut.number - 1].tilt_within, self.sheet.gauge_step
+        if within is None or cut.tilt == 0.0 or step / 2 <= within:
+            return []
+        return [
+            f"the gauge's step of {step:g}° is coarser than this joint allows, ±{within:.2f}°: set "
+            "the tilt by the far end's height, or a sine bar"
         ]
 
 
@@ -75,6 +84,24 @@ class ShopPages:
     def conflicts(self) -> list[str]:
         """What holes run into, each with its tube."""
         return [f"{t.sheet.tube}: {words}" for t in self.tubes for words in t.drilling.conflicts]
+
+    @property
+    def unclosed(self) -> list[str]:
+        """Ends that would not close as they are cut, and why."""
+        chosen = {(choice.tube, choice.end) for choice in self.saws}
+        found = [
+            f"{choice.tube}, {choice.end}: "
+            + ("is not cut whole" if choice.gap is None else f"leaves {choice.gap:.3f} mm")
+            + ", over its limit"
+            for choice in self.saws
+            if choice.gap is None or choice.gap > choice.limit
+        ]
+        ends = dict.fromkeys((joint.tube, joint.end) for joint in self.jig_joints)
+        return found + [
+            f"{tube}, {end}: its axes are too near parallel to shape it"
+            for tube, end in ends
+            if (tube, end) not in chosen
+        ]
 
     def as_json(self) -> dict[str, object]:
         """Every number of every page under its name with its unit, and what each name means."""
@@ -104,7 +131,9 @@ def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
     caring = Caring(sawn, copes)
     tubes = []
     for tube in sawn.tubes:
-        sheet = _followed(tube_sheet(sawn, tube, copes, raw_blank(tube)))
+        sheet = tube_sheet(sawn, tube, copes, raw_blank(tube))
+        if words := doubt(sawn, sheet, copes):
+            sheet = replace(sheet, warnings=(*sheet.warnings, words))
         pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
         holes = drilling(sawn, tube, copes, sheet.start_from_sawn)
         lengths = measures(sawn, tube, copes)
@@ -121,16 +150,6 @@ def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
         _trim(sawn, copes),
     )
     return pages, sawn, copes
-
-
-def _followed(sheet: TubeSheet) -> TubeSheet:
-    """The sheet as it is where the virtual mill can follow it, else with a warning."""
-    try:
-        mill(as_json(sheet))
-    except MillError as why:
-        words = f"do not cut by these numbers, the virtual mill could not follow them: {why}"
-        return replace(sheet, warnings=(*sheet.warnings, words))
-    return sheet
 
 
 def _trim(frame: Frame, copes: Copes) -> TrimPlan | None:

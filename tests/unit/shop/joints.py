@@ -20,14 +20,10 @@ from frame3d.model import (
     Tube,
     end_frame,
 )
-from frame3d.model.section import lateral
-from frame3d.shop.virtual import Workpiece
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.outer import outer_surface, saw_surface
 
-EQUAL_MM = 0.002
 LIMITS = Limits(3.0, 10.0, 0.02, 1.0)
-COUNT = 48
 
 
 @dataclass(frozen=True)
@@ -199,28 +195,3 @@ def whole(coped: Coped) -> bool:
             if not np.isfinite(stop).all() or stop.min() < 5.0 - cope.frame.run:
                 return False
     return True
-
-
-def astray(cope: Cope, work: Workpiece, start_point: float) -> int:
-    """How many lines of a milled end stop outside the 2 µm skin of the designed one.
-
-    The skin is what the same tools, 2 µm larger and 2 µm smaller, would leave; along the tube it is
-    thick only where a line grazes a tool.
-    """
-    theta = np.arange(COUNT) * (2 * np.pi / COUNT) + 0.01
-    bad = 0
-    for depth in (0.0, 1.0):
-        # Where the designed end's own metal stands about the axis.
-        outward = cope.position(theta, np.full(COUNT, depth))
-        at = cope.tube.length + outward if cope.end == "end" else -outward
-        y, z = lateral(cope.tube, at, theta, depth).T
-        stop = work.stops(cope.end, y, z) - start_point
-        milled = stop - cope.tube.length if cope.end == "end" else -stop
-        early, late = (
-            replace(
-                cope, tools=tuple(replace(t, radius=t.radius + by) for t in cope.tools)
-            ).position_across(np.stack([y, z], axis=1))
-            for by in (EQUAL_MM, -EQUAL_MM)
-        )
-        bad += int(np.sum((milled < early - 1e-9) | (milled > late + 1e-9)))
-    return bad

@@ -7,10 +7,11 @@ from dataclasses import replace
 import pytest
 from hypothesis import HealthCheck, assume, given, note, settings
 from hypothesis import strategies as st
-from joints import LIMITS, Coped, astray, coped_tubes, whole
+from joints import LIMITS, Coped, coped_tubes, whole
 
 from frame3d.model import Frame, Joint, Mill, Profile, Saw, Shop, Tube
 from frame3d.shop.numbers import as_json
+from frame3d.shop.proof import astray
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.virtual import MillError, mill
 from frame3d.surfaces.cope import copes_of
