@@ -186,7 +186,7 @@ def _hanging(end: End, drop: float) -> str:
             f"{end}: beyond the bend the tube hangs {drop:.0f} mm lower: set the vise at the "
             "table's edge, or raise it, and prop the tube"
         )
-    return f"{end}: beyond the bend the tube rises {-drop:.0f} mm: mind the machine's head, and prop it"
+    return f"{end}: beyond the bend the tube rises {-drop:.0f} mm: mind the machine's head; prop it"
 
 
 def _offset_direction(y: float) -> str:

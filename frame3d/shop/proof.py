@@ -1,11 +1,10 @@
 """Whether the printed numbers, followed by the virtual mill, make the designed ends."""
 
-from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
 
-from frame3d.model import Frame
+from frame3d.model import ENDS, Frame
 from frame3d.model.section import lateral
 from frame3d.shop.numbers import as_json
 from frame3d.shop.sheets import TubeSheet
@@ -53,15 +52,15 @@ def doubt(frame: Frame, sheet: TubeSheet, copes: Copes) -> str:
 
     Ends that are left to be finished by hand are not compared.
     """
-    plain: Mapping[str, object] = as_json(sheet)
+    plain = as_json(sheet)
     try:
         work = mill(plain)
     except MillError as why:
         return f"do not cut by these numbers, the virtual mill could not follow them: {why}"
-    for end in dict.fromkeys(cut.end for cut in sheet.cuts):
-        joint = frame.joint_at(sheet.tube, end)
-        cope = copes.get((sheet.tube, end))  # type: ignore[call-overload]
-        if joint is None or cope is None or None in joint.saws:
+    cut = {cut.end for cut in sheet.cuts}
+    for end in ENDS:
+        joint, cope = frame.joint_at(sheet.tube, end), copes.get((sheet.tube, end))
+        if end not in cut or joint is None or cope is None or None in joint.saws:
             continue
         if astray(cope, work, sheet.start_point):
             return f"do not cut by these numbers, they do not make the {end} as it is designed"
