@@ -1,11 +1,14 @@
 """The page of one cut: a drawing to scale, and the numbers in the order of the machine."""
 
+from collections.abc import Sequence
+
 from frame3d.model import Mill
 from frame3d.share.cut_steps import Step, steps
 from frame3d.share.cut_views import View, end_view, side_view
 from frame3d.share.gap_strip import GapCurve, draw_gap
 from frame3d.share.paper import MARGIN, SOFT, Page, exact_text, in_units
 from frame3d.shop.pages import TubePages
+from frame3d.shop.sawchoice import SawChoice
 
 VIEW = 0.25  # height of the drawings, of the page's
 MOST_STEPS = 10
@@ -14,7 +17,14 @@ NOTE, LINE = 9.0, 11.8
 CAUTION = "Eye protection; blocks and vise tight; hands off until the spindle stands still."
 
 
-def cut_page(page: Page, pages: TubePages, index: int, mill: Mill, gap: GapCurve | None) -> None:
+def cut_page(
+    page: Page,
+    pages: TubePages,
+    index: int,
+    mill: Mill,
+    choice: SawChoice | None,
+    gap: GapCurve | None,
+) -> None:
     """Draw and write the cut number `index` of a tube."""
     sheet, cut = pages.sheet, pages.sheet.cuts[index]
     top = page.height - MARGIN
@@ -25,7 +35,10 @@ def cut_page(page: Page, pages: TubePages, index: int, mill: Mill, gap: GapCurve
     saw = f"saw {exact_text(mill, cut.saw, 2)}"
     page.text(page.right, top - 36, saw, 13, bold=True, align="right")
     height = VIEW * page.height
-    floor = top - 46 - height
+    if choice is not None:
+        words = in_units(mill, saw_words(choice))
+        page.text(page.right, top - 48, words, 8.5, align="right", room=page.right - MARGIN)
+    floor = top - 54 - height
     middle = MARGIN + (page.right - MARGIN) * 0.62
     view = View.of(sheet, index)
     side_view(page, view, mill, (MARGIN, floor, middle - 8, floor + height))
@@ -36,6 +49,18 @@ def cut_page(page: Page, pages: TubePages, index: int, mill: Mill, gap: GapCurve
     bottom = _care(page, [in_units(mill, words) for words in pages.care_of(cut)])
     _write(page, steps(pages, index, mill), floor - 22, bottom)
     page.text(MARGIN, MARGIN - 3, CAUTION, 9, colour=SOFT, room=page.right - MARGIN)
+
+
+def saw_words(choice: SawChoice) -> str:
+    """The gap that an end's saws leave, and what others would."""
+    others = [f"{saw_names(o.saws)} would leave {o.gap:.3f} mm" for o in choice.alternatives]
+    gap = "the end is not cut whole" if choice.gap is None else f"leaves {choice.gap:.3f} mm"
+    chosen = f"{saw_names(choice.saws)} {gap}" if choice.gap is not None else gap
+    return "; ".join([chosen, *(others or ["no other saw of the shop is near"])])
+
+
+def saw_names(saws: Sequence[float | None]) -> str:
+    return " and ".join("by hand" if saw is None else f"{saw:g} mm" for saw in saws)
 
 
 def _write(page: Page, rows: list[Step], y: float, bottom: float) -> None:

@@ -1,12 +1,14 @@
 """The drilling page of a tube: its holes in a table, and on the tube's outside unrolled."""
 
-import math
+import numpy as np
 
 from frame3d.model import Mill
 from frame3d.share.cut_views import fitting, scale_words
 from frame3d.share.paper import FAINT, MARGIN, MM, SOFT, Page, drill_text, in_units, size_text
 from frame3d.share.tables import Column, table
 from frame3d.shop.drilling import DrillHole
+from frame3d.shop.fresh import Fresh
+from frame3d.shop.numbers import as_json
 from frame3d.shop.pages import TubePages
 
 HOLES: tuple[Column, ...] = (
@@ -55,12 +57,13 @@ def _hole(hole: DrillHole, mill: Mill) -> tuple[str, ...]:
 def _strip(page: Page, pages: TubePages, box: tuple[float, float, float, float]) -> None:
     """The outside unrolled, start end left, datum along the upper rim, clockwise downward."""
     sheet = pages.sheet
-    around = math.pi * sheet.od[0][1]
-    transform, scale = fitting([(0, -around), (sheet.blank, 0)], box)
-    rim = [(0.0, 0.0), (sheet.blank, 0.0), (sheet.blank, -around), (0.0, -around)]
+    fresh = Fresh(as_json(sheet))
+    around = max(fresh.girth(at, 360.0) for at in np.linspace(0.0, sheet.blank, 9))
+    transform, scale = fitting([(0, -around), (sheet.sawn, 0)], box)
+    rim = [(0.0, 0.0), (sheet.sawn, 0.0), (sheet.sawn, -around), (0.0, -around)]
     page.line([transform(p) for p in rim], closed=True, width=0.8)
     for quarter in (0.25, 0.5, 0.75):
-        line = [transform((0, -quarter * around)), transform((sheet.blank, -quarter * around))]
+        line = [transform((0, -quarter * around)), transform((sheet.sawn, -quarter * around))]
         page.line(line, width=0.3, colour=FAINT)
     for hole in pages.drilling.holes:
         x, y = transform((hole.from_end, -hole.around))

@@ -8,7 +8,7 @@ from pathlib import Path
 from textwrap import wrap
 
 from frame3d.model import ENDS, Mill
-from frame3d.share.cut_page import cut_page
+from frame3d.share.cut_page import cut_page, saw_names
 from frame3d.share.drill_page import drill_page
 from frame3d.share.gap_strip import Curves
 from frame3d.share.paper import (
@@ -29,7 +29,7 @@ from frame3d.shop.sawchoice import SawChoice
 from frame3d.shop.sheets import TubeSheet
 
 NO_CURVES: Curves = {}
-NOTE_LINES = 52  # of text and headings on a page of notes
+NOTE_LINES = 54  # of text and headings on a page of notes
 
 
 def write_shop_pdf(
@@ -41,10 +41,20 @@ def write_shop_pdf(
     draws += _table_pages("Order list", ORDERS, _orders(pages, mill), ORDER_NOTE)
     draws += _table_pages("Trim plan", TRIM, _trim_rows(pages, mill), TRIM_NOTE)
     draws += _notes_pages(pages, mill)
+    choices = {(choice.tube, choice.end): choice for choice in pages.saws}
     for tube in pages.tubes:
         for index in range(len(tube.sheet.cuts)):
-            gap = gaps.get((tube.sheet.tube, tube.sheet.cuts[index].end))
-            draws.append(partial(cut_page, pages=tube, index=index, mill=mill, gap=gap))
+            key = tube.sheet.tube, tube.sheet.cuts[index].end
+            draws.append(
+                partial(
+                    cut_page,
+                    pages=tube,
+                    index=index,
+                    mill=mill,
+                    choice=choices.get(key),
+                    gap=gaps.get(key),
+                )
+            )
         if tube.drilling.holes:
             draws.append(partial(drill_page, pages=tube, mill=mill))
     draws += _table_pages("Places for vents", VENTS, _vents(pages, mill), VENT_NOTE)
@@ -102,12 +112,12 @@ def _saws_used(pages: ShopPages, mill: Mill) -> list[str]:
 
 CUT_LIST: tuple[Column, ...] = (
     ("tube", 0.20, "left"),
-    ("material", 0.10, "left"),
-    ("outside", 0.20, "right"),
-    ("wall", 0.17, "right"),
+    ("material", 0.09, "left"),
+    ("outside", 0.18, "right"),
+    ("wall", 0.16, "right"),
     ("blank", 0.13, "right"),
-    ("start", 0.10, "right"),
-    ("end", 0.10, "right"),
+    ("start", 0.12, "right"),
+    ("end", 0.12, "right"),
 )
 
 
@@ -230,7 +240,7 @@ def _notes_pages(pages: ShopPages, mill: Mill) -> list[Draw]:
     chunks: list[list[tuple[str, str]]] = [[]]
     taken = 0
     for heading, words in notes:
-        high = 2 + len(wrap(words, 80))
+        high = 2 + len(wrap(words, 90))
         if taken + high > NOTE_LINES:
             chunks.append([])
             taken = 0
@@ -241,18 +251,14 @@ def _notes_pages(pages: ShopPages, mill: Mill) -> list[Draw]:
 
 def _saw_note(choice: SawChoice) -> tuple[str, str]:
     gap = "the end is not cut whole" if choice.gap is None else f"gap {choice.gap:.3f} mm"
-    words = f"{_saws(choice.saws)} ({choice.by})" if any(choice.saws) else "By hand to the mate"
+    words = f"{saw_names(choice.saws)} ({choice.by})" if any(choice.saws) else "By hand to the mate"
     words += f": {gap}, limit {choice.limit:.3f} mm."
     if choice.alternatives:
-        others = [f"{_saws(o.saws)} would leave {o.gap:.3f} mm" for o in choice.alternatives]
+        others = [f"{saw_names(o.saws)} would leave {o.gap:.3f} mm" for o in choice.alternatives]
         words += f" Others: {'; '.join(others)}."
     if choice.advice:
         words += f" {choice.advice[0].upper()}{choice.advice[1:]}."
     return f"{choice.tube}, {choice.end}, onto {' and '.join(choice.onto)}", words
-
-
-def _saws(saws: Sequence[float | None]) -> str:
-    return " and ".join("by hand" if saw is None else f"{saw:g} mm" for saw in saws)
 
 
 def _notes(page: Page, notes: Sequence[tuple[str, str]]) -> None:

@@ -23,8 +23,8 @@ def held(
     shaped = tube.oval is not None or bool(tube.bends)
     kept = dict(poses)
     for end in order:
-        if not poses[end] and (shaped or not any(poses.values())):
-            continue
+        if not poses[end] and (shaped or sum(map(len, poses.values())) < 2):
+            continue  # a second block only stands beside one that is turned between two cuts
         placing, words = place(tube, end, poses[end], mill)
         if placing is not None:
             seats[end] = placing

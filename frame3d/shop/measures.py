@@ -41,8 +41,8 @@ def measures(frame: Frame, tube: Tube, copes: Copes) -> Measures:
     """
     own = [copes[tube.name, end] for end in ENDS if (tube.name, end) in copes]
     return Measures(
-        datum=length(_line_length(tube, 0.0) + sum(_edge(cope, 0.0) for cope in own)),
-        opposite=length(_line_length(tube, np.pi) + sum(_edge(cope, np.pi) for cope in own)),
+        datum=_along(tube, own, 0.0),
+        opposite=_along(tube, own, np.pi),
         tips=length(tube.length + sum(cope.tip.value for cope in own)),
         throats=length(tube.length - sum(cope.throat.value for cope in own)),
         tolerance=round(sum(_tolerance(frame, cope) for cope in own), 1),
@@ -52,22 +52,30 @@ def measures(frame: Frame, tube: Tube, copes: Copes) -> Measures:
     )
 
 
+def _along(tube: Tube, own: list[Cope], theta: float) -> float:
+    """From edge to edge along the outside at an angle from the datum, mm."""
+    edges = sum(_edge(cope, theta) for cope in own)
+    return length(line_length(tube, theta, tube.length) + edges)
+
+
 def _arm(tube: Tube, end: End, cope: Cope | None) -> Arm:
     run = end_frame(tube, end).run
     tip, throat = (cope.tip.value, cope.throat.value) if cope else (0.0, 0.0)
     return Arm(end, length(run + tip), length(run - throat))
 
 
-def _line_length(tube: Tube, theta: float) -> float:
-    """Along the outside at an angle from the datum, between the end points of the axis, mm.
+def line_length(tube: Tube, theta: float, station: float) -> float:
+    """Along the outside at an angle from the datum, from the start point of the axis to a place so
+    far along it, mm.
 
     Round a bend the line is shorter than the axis by its distance towards the bend's centre over
     the bend's radius.
     """
     if not tube.bends:
-        return tube.length
+        return station
     line, total = tube.centreline, 0.0
-    for k, long in enumerate(line.lengths):
+    for k, whole in enumerate(line.lengths):
+        long = float(np.clip(station - line.stations[k], 0.0, whole))
         middle = np.array([line.stations[k] + long / 2])
         ((towards, aside),) = lateral(tube, middle, np.array([theta]), 1.0)
         mark, ahead = line.datums[k], line.tangents[k]

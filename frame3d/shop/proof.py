@@ -11,6 +11,7 @@ from frame3d.shop.sheets import TubeSheet
 from frame3d.shop.virtual import MillError, Workpiece, mill
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.cylinder import Cylinder
+from frame3d.surfaces.surface import Array
 
 EQUAL_MM = 0.002
 LINES = 48  # around an end, on its outside and on its bore
@@ -22,7 +23,7 @@ def astray(cope: Cope, work: Workpiece, start_point: float) -> int:
     The skin is what the same saws, 2 µm larger and 2 µm smaller, would leave; along the tube it is
     thick only where a line grazes a saw. start_point: from the raw blank's start end, mm
     """
-    theta = np.arange(LINES) * (2 * np.pi / LINES) + 0.01
+    theta: Array = np.linspace(0.0, 2 * np.pi, LINES, endpoint=False) + 0.01
     bad = 0
     for depth in (0.0, 1.0):
         # Where the designed end's own metal stands about the axis.

@@ -88,7 +88,6 @@ def test_a_generic_tube_of_three_cuts_comes_out_as_designed(cut_end: str) -> Non
 
 LENGTHS = ("saw_mm", "half_mm", "offset_mm", "mark_mm", "x_move_mm")
 ANGLES = ("block_turn_deg", "tilt_deg")
-TOLD = {"line_up_deg": 0.05, "around_mm": 0.05, "across_mm": 0.05, "gauge_deg": 0.1, "drop_mm": 0.2}
 
 
 @pytest.mark.parametrize("number", [0, 1, 2])

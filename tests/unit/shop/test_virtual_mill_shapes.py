@@ -88,13 +88,14 @@ NUMBERS = {
     "drop_mm": 0.2, "face_up": 1, "cup_mm": -5.0, "run_mm": -2.5,
 }  # fmt: skip
 OWN = {
+    "round": {"block_turn_deg": 0.05},
     "bent": {"block_turn_deg": 0.05, "aside_mm": 0.2},
     "oval": {"bore_turn_deg": 0.05},
 }
 
 
-@pytest.mark.parametrize("kind", ["bent", "oval"])
-def test_any_number_of_a_bent_or_oval_tube_that_is_wrong_spoils_it(kind: str) -> None:
+@pytest.mark.parametrize("kind", ["round", "bent", "oval"])
+def test_any_number_of_any_kind_of_tube_that_is_wrong_spoils_it(kind: str) -> None:
     coped = shaped(kind)
     assert whole(coped)
     sheet = pages(coped)
@@ -105,11 +106,18 @@ def test_any_number_of_a_bent_or_oval_tube_that_is_wrong_spoils_it(kind: str) ->
             wrong = pages(coped)
             wrong["cuts"][number][key] += by
             assert not followed(wrong, coped), (number, key)
-    for key, by in (("start_point_mm", 0.05), ("edge_tip_mm", 0.05), ("blank_mm", 0.05)):
+    heads = ["start_point_mm", "edge_tip_mm", "saw_off_start_mm"]
+    if kind == "bent":  # only a bent tube is measured from its far end too
+        heads += ["blank_mm", "saw_off_end_mm"]
+    for key in heads:
         wrong = pages(coped)
-        wrong[key] += by
-        if key != "blank_mm" or kind == "bent":  # only a bent tube is measured from its far end
-            assert not followed(wrong, coped), key
+        wrong[key] += 0.05
+        assert not followed(wrong, coped), key
+    for block in (0, 1):
+        for key, by in (("bore_mm", -0.5), ("width_mm", 60.0)):
+            wrong = pages(coped)
+            wrong["blocks"][block][key] += by
+            assert not followed(wrong, coped), (block, key)
 
 
 def test_a_bend_that_is_told_wrong_spoils_the_tube() -> None:
