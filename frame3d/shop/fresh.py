@@ -41,9 +41,9 @@ class Fresh:
         a, b = self.semi(at)
         return float(1.0 / np.hypot((way @ self.od_way) / a, (way @ self.across_way) / b))
 
-    def half_width(self, at: float, way: Array) -> float:
+    def half_width(self, at: float, way: Array, bore: bool = False) -> float:
         """From the axis to the plane square to a unit direction (2,) that touches the outside."""
-        a, b = self.semi(at)
+        a, b = self.semi(at, bore)
         return float(np.hypot(a * (way @ self.od_way), b * (way @ self.across_way)))
 
     def girth(self, at: float, angle: float) -> float:

@@ -65,9 +65,16 @@ def lying(pose: Pose) -> Lying:
 
 def takes_metal(pose: Pose, metal: Metal) -> bool:
     """Whether a cut has anything deeper than `LEAST_CUT_MM` left to take."""
+    return bool(np.isfinite(_contacts(pose, metal)).any())
+
+
+def _contacts(pose: Pose, metal: Metal) -> Array:
+    """Heights at which lines along outside and bore first meet the saw, nan where they do not, or
+    no deeper than `LEAST_CUT_MM`: (N,)."""
     cope, tube = pose.cope, lying(pose)
     frame, saw = cope.frame, replace(pose.saw, radius=pose.radius - LEAST_CUT_MM)
     turn: Array = np.asarray(np.arange(RING) * (2 * np.pi / RING), float)
+    found = []
     for bore in (False, True):
         out: Array = np.zeros_like(turn)
         for _ in range(2 if tube.tube.is_uniform else ROUNDS):  # the last round decides
@@ -77,9 +84,9 @@ def takes_metal(pose: Pose, metal: Metal) -> bool:
             entry = saw.entry(origins, frame.out) - frame.run
             reach = metal.reach(pose, across, height)
             out = np.clip(np.minimum(entry, reach), -frame.run, frame.run)
-        if np.any(entry < reach):
-            return True
-    return False
+        met = out * np.sin(pose.rise) + height * np.cos(pose.rise)
+        found.append(np.where(entry < reach, met, np.nan))
+    return np.concatenate(found)
 
 
 def depth_of(pose: Pose, metal: Metal) -> Depth:
@@ -91,9 +98,12 @@ def depth_of(pose: Pose, metal: Metal) -> Depth:
     ring or at the edge where the tube ends.
     """
     angle: Array = np.asarray(np.arange(RING) * (2 * np.pi / RING), float)
-    wide = lying(pose).half_width(pose.along(pose.x, 0.0).item())
-    teeth = np.concatenate([angle, _over_lines(pose, wide, angle)])
-    ring = np.concatenate([_under_ring(pose, metal, teeth, bore) for bore in (False, True)])
+    tube, place = lying(pose), pose.along(pose.x, 0.0).item()
+    rings = []
+    for bore in (False, True):
+        lines = _over_lines(pose, tube.half_width(place, bore), angle)
+        rings.append(_under_ring(pose, metal, np.concatenate([angle, lines]), bore))
+    ring = np.concatenate([*rings, _contacts(pose, metal)])
     if not np.isfinite(ring).any():
         return Depth(np.nan, np.nan, np.nan)
     edge = _end_edge(pose, metal, angle)

@@ -64,9 +64,9 @@ class Lying:
         (upper,), _ = self.heights(np.array([outward]), np.zeros(1))
         return float(upper)
 
-    def half_width(self, outward: float) -> float:
+    def half_width(self, outward: float, bore: bool = False) -> float:
         """From the axis to either side, as the edge finder meets them."""
-        a, b = self.semi(outward)
+        a, b = self.semi(outward, bore)
         s, c = self._turn
         return float(np.hypot(a * s, b * c))
 

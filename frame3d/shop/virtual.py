@@ -222,21 +222,60 @@ class _Clamped:
 
     def bite(self) -> Bite:
         """Touch off, run down to the stop, and note what was cut in the tube's coordinates."""
-        around = np.arange(RING) * (2 * np.pi / RING)
+        around: Array = np.linspace(0.0, 2 * np.pi, RING, endpoint=False)
         # Teeth over equal steps about the tube too: its sides fall off too steeply for the others.
-        lines = (self.half_width * np.sin(around) - self.spindle_y) / self.radius
+        lines = np.concatenate(
+            [
+                self.work.fresh.half_width(self.mark, self.axes[1:, 1], bore) * np.sin(around)
+                for bore in (False, True)
+            ]
+        )
+        lines = (lines - self.spindle_y) / self.radius
         lines = np.arcsin(lines[np.abs(lines) <= 1.0])
         teeth = np.concatenate([around, lines, np.pi - lines])
-        under = self._metal_under(np.ones_like(teeth), teeth)
+        under = np.concatenate([self._metal_under(np.ones_like(teeth), teeth), self._met(around)])
         if not np.isfinite(under).any():
             raise MillError("the saw's teeth meet no metal")
         touch, run = float(np.nanmax(under)), self.cut["run_mm"]
         share, turn = (g.ravel() for g in np.meshgrid(np.linspace(0.05, 1.0, 20), around))
-        top = float(np.nanmax(self._metal_under(share, turn)))
+        top = float(np.nanmax(self._metal_under(share, turn), initial=touch))
         self._run_down(top - touch, run)
         foot = np.array([self.spindle_x, self.spindle_y, touch - run])
         mark = np.array([self.mark, 0.0, 0.0])
         return Bite(self.cut["end"], mark + self.axes @ foot, self.axes[:, 2], self.radius)
+
+    def _met(self, turn: Array) -> Array:
+        """Heights at which lines along outside and bore, at angles (N,) about the tube, first meet
+        the saw's cylinder: (2 N,). nan where they do not, or no metal stands there any more."""
+        fresh, end, upright = self.work.fresh, self.cut["end"], self.axes[:, 2]
+        mark = np.array([self.mark, 0.0, 0.0])
+        deep = mark + self.axes @ np.array([self.spindle_x, self.spindle_y, -1e4])
+        saw = Bite(end, deep, upright, self.radius)
+        along = np.array([self.sign, 0.0, 0.0])
+        low, high = fresh.straight(end)
+        begin = (low if self.sign > 0 else high) if fresh.sheet["bends"] else fresh.length / 2
+        found = []
+        for bore in (False, True):
+            at = np.full(len(turn), self.mark)
+            for _ in range(1 if self._even else ROUNDS):
+                a, b = fresh.semi(at, bore)
+                across = (a * np.cos(turn))[:, None] * fresh.od_way
+                across = across + (b * np.sin(turn))[:, None] * fresh.across_way
+                lines = np.column_stack([np.full(len(turn), begin), across])
+                entry = saw.entry(lines, along)
+                stop = self.work.stops(end, *across.T)
+                met = np.isfinite(entry)
+                at = np.where(met, begin + self.sign * np.where(met, entry, 0.0), stop)
+            points = np.column_stack([at, across])
+            stands = met & (self.sign * (stop - at) > 0.0)
+            found.append(np.where(stands, (points - mark) @ upright, np.nan))
+        return np.concatenate(found)
+
+    @property
+    def _even(self) -> bool:
+        """Whether the tube has one section all along."""
+        profiles = (self.sheet[key] for key in ("od_mm", "wall_mm", "across_od_mm"))
+        return all(len(stations) < 2 for stations in profiles)
 
     def _run_down(self, above: float, run: float) -> None:
         """In one pass, or clearing the saw after each so deep; above: metal over the first touch
@@ -262,14 +301,12 @@ class _Clamped:
         mark = np.array([self.mark, 0.0, 0.0])
         points = mark + np.stack([x, y, np.zeros_like(x)], axis=1) @ self.axes.T
         upright = self.axes[:, 2]
-        even = len(self.sheet["od_mm"]) == 1 and len(self.sheet["wall_mm"]) == 1
-        even = even and len(self.sheet["across_od_mm"]) < 2
         ways = np.stack([fresh.od_way, fresh.across_way])
         found = []
         for bore in (False, True):
             for side in (1.0, -1.0):
                 z = np.zeros_like(x)
-                for _ in range(1 if even else ROUNDS):
+                for _ in range(1 if self._even else ROUNDS):
                     at = points[:, 0] + np.nan_to_num(z) * upright[0]
                     semi = np.stack(fresh.semi(at, bore))
                     p = ways @ points[:, 1:].T / semi

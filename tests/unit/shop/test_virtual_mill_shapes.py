@@ -114,10 +114,13 @@ def test_any_number_of_any_kind_of_tube_that_is_wrong_spoils_it(kind: str) -> No
         wrong[key] += 0.05
         assert not followed(wrong, coped), key
     for block in (0, 1):
-        for key, by in (("bore_mm", -0.5), ("width_mm", 60.0)):
-            wrong = pages(coped)
-            wrong["blocks"][block][key] += by
-            assert not followed(wrong, coped), (block, key)
+        wrong = pages(coped)
+        wrong["blocks"][block]["bore_mm"] -= 0.5
+        assert not followed(wrong, coped), block
+        nearer = pages(coped), pages(coped)  # one way or the other is under the saw
+        for sheet, by in zip(nearer, (-10.0, 10.0), strict=True):
+            sheet["blocks"][block]["at_mm"] += by
+        assert not all(followed(sheet, coped) for sheet in nearer), block
 
 
 def test_a_bend_that_is_told_wrong_spoils_the_tube() -> None:
