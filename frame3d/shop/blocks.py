@@ -111,8 +111,8 @@ def _oval_block(od: float, across: float, mill: Mill) -> tuple[Block, str]:
     """A pair made for an oval: its bore alone holds the phase."""
     size = mill.blocks[0] if mill.blocks else Block(od)
     words = (
-        f"oval: a pair of split blocks, printed or bored for it, {od:.2f} x {across:.2f} mm, holds "
-        "it in phase; each cut's page says how its bore is turned"
+        f"oval: a pair of split blocks made for it, {od:.2f} x {across:.2f} mm, holds it in phase; "
+        "each cut's page says how its bore is turned; frame3d guides --blocks prints it"
     )
     if abs(od - across) < NEARLY_ROUND_MM:
         words += "; it is nearly round, so check the datum line too"
