@@ -17,7 +17,7 @@ def steps(pages: TubePages, index: int, mill: Mill) -> list[Step]:
         ("Blank", *_blank(sheet, index, mill)),
         (
             "Mark",
-            f"{size_text(mill, cut.mark)} from the {cut.mark_from} end",
+            f"{size_text(mill, cut.mark)} from {_whose(cut.mark_from)}",
             _line(sheet, cut, mill),
         ),
         ("Block", *_block(cut, sheet.block(cut.end), mill)),
@@ -42,6 +42,11 @@ def steps(pages: TubePages, index: int, mill: Mill) -> list[Step]:
     if index == len(sheet.cuts) - 1:
         found.append(("Measure", *_measure(pages, mill)))
     return [(f"{k} {label}", value, note) for k, (label, value, note) in enumerate(found, start=1)]
+
+
+def _whose(end: str) -> str:
+    """The end of the blank that a length is measured from."""
+    return "the start end" if end == "start" else "this end"
 
 
 def _blank(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
@@ -86,7 +91,7 @@ def _block(cut: Cut, block: Seat | None, mill: Mill) -> tuple[str, str]:
         bore = f"{size_text(mill, block.bore, 2)} x {size_text(mill, block.bore_across, 2)}"
     part = in_units(mill, block.part)
     return (
-        f"face at {size_text(mill, block.at, 1)} from the {block.at_from} end",
+        f"face at {size_text(mill, block.at, 1)} from {_whose(block.at_from)}",
         f"bore {bore}; the face nearer the cut, clear of saw and arbor"
         + (f"; on the {part}" if part else ""),
     )

@@ -58,10 +58,11 @@ def _title(wrap: Wrap) -> str:
 
 def _facts(wrap: Wrap, mill: Mill) -> str:
     """Where it goes, and what it was made for."""
+    whose = "start" if wrap.rim_from == "start" else "cut"
     way = "clockwise" if wrap.clockwise else "anticlockwise"
     words = (
-        f"lower rim square round the tube, {wrap.rim_at:.2f} mm from the blank's {wrap.rim_from} "
-        f"end; tube {wrap.od:.2f} mm there, paper {wrap.paper:g} mm; left to right is {way} as "
+        f"lower rim square round the tube, {wrap.rim_at:.2f} mm from the blank's {whose} end; "
+        f"tube {wrap.od:.2f} mm there, paper {wrap.paper:g} mm; left to right is {way} as "
         "seen from the start"
     )
     if wrap.warp:
