@@ -12,6 +12,7 @@ from .common import FAILS, console, job_argument, load_or_refuse, out_option, wh
 if TYPE_CHECKING:
     from frame3d.model import Frame
     from frame3d.shop.pages import ShopPages
+    from frame3d.shop.wraps import Unwrapped
 
 
 @click.command("setup")
@@ -35,30 +36,24 @@ def command(job: Path, as_json: bool, out: Path) -> None:
         with whole_or_refuse(out) as folder:
             pages, unwrapped = pages_into(folder, frame)
         people = console()
-        for end in unwrapped:
-            words = "no wrap, only a round tube of one diameter has one"
-            people.print(f"{end}: {words}", markup=False)
-        for choice in pages.saws:
-            if choice.gap is None or choice.gap > choice.limit:
-                gap = "is not cut whole" if choice.gap is None else f"leaves {choice.gap:.3f} mm"
-                people.print(
-                    f"{choice.tube}, {choice.end}: {gap}, over its limit; see frame3d check",
-                    markup=False,
-                )
+        for bare in unwrapped:
+            people.print(f"{bare.tube}, {bare.end}: no wrap: {bare.reason}", markup=False)
+        for words in pages.unclosed:
+            people.print(f"{words}; see frame3d check", markup=False)
         for words in pages.conflicts:
             people.print(f"conflict on {words}", markup=False)
         for tube in pages.tubes:
             for words in tube.sheet.warnings:
                 people.print(f"{tube.sheet.tube}: {words}", markup=False)
         people.print(f"written to {out / 'shop'}", markup=False)
-    failing = any(choice.gap is None or choice.gap > choice.limit for choice in pages.saws)
-    sys.exit(FAILS if pages.conflicts or failing else 0)
+    sys.exit(FAILS if pages.conflicts or pages.unclosed else 0)
 
 
-def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[str]]":
+def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[Unwrapped]]":
     """Write shop/pages.pdf and shop/wraps/ into a folder; the pages, and ends without a wrap."""
     from datetime import date
 
+    from frame3d.share.gap_strip import gap_curves
     from frame3d.share.paper import Head
     from frame3d.share.shop_pages import write_shop_pdf
     from frame3d.share.wrap_files import write_wraps
@@ -70,9 +65,7 @@ def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[str]]":
     head = Head(sawn.name, date.today().isoformat(), mill.paper)
     shop, paper = folder / "shop", folder / "shop" / "wraps"
     paper.mkdir(parents=True)
-    write_shop_pdf(shop / "pages.pdf", pages, mill, head)
-    made = wraps(sawn, copes)
-    write_wraps(paper, made, head)
-    wrapped = {(wrap.tube, wrap.end) for wrap in made}
-    ends = [(joint.tube, joint.end) for joint in sawn.joints]
-    return pages, [f"{tube}, {end}" for tube, end in ends if (tube, end) not in wrapped]
+    write_shop_pdf(shop / "pages.pdf", pages, mill, head, gap_curves(sawn, copes))
+    made, without = wraps(sawn, copes, {t.sheet.tube: t.sheet.blank_as_sawn for t in pages.tubes})
+    write_wraps(paper, made, head, mill)
+    return pages, without

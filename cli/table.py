@@ -27,6 +27,11 @@ def print_report(report: "Report", out: "Console") -> None:
     for clash in report.clashes:
         names = escape(" and ".join(clash.tubes))
         out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³")
+    if any(mate.saw is None for joint in report.joints for mate in joint.mates):
+        out.print(
+            "saw none: checked as cut along the mate itself; "
+            "frame3d setup takes a saw of the shop where one passes"
+        )
     for section in report.sections:
         print_section(section, out)
     out.print(_summary(report))

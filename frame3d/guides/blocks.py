@@ -27,15 +27,21 @@ def block_side(od: float, printer: Printer) -> float:
     return float(2 * math.ceil(od / 2 + 2 * printer.wall))
 
 
-def split_block(od: float, printer: Printer) -> Manifold:
+def split_block(
+    od: float, printer: Printer, across: float | None = None, turn: float = 0.0
+) -> Manifold:
     """Both halves in place, standing on z = 0, the tube's axis along z: mm.
 
-    The bore is the tube's own size, so that the halves grip before they meet. Raises GuideError.
+    The bore is the tube's own size, so that the halves grip before they meet. For an oval, across
+    is its diameter a quarter turn from the od, and turn the od's direction from face 1, degrees;
+    with the words towards the tube's end, faces and turn then count clockwise as seen from its
+    start. Raises GuideError.
     """
     checked(printer)
+    widest = max(od, across or od)
     if not od > 0:
         raise GuideError(f"found a tube of {od:g} mm, expected more than 0 mm")
-    side = block_side(od, printer)
+    side = block_side(widest, printer)
     if side > min(printer.bed[:2]) or printer.bed[2] < LENGTH_MM:
         bed = " x ".join(f"{length:g}" for length in printer.bed)
         raise GuideError(
@@ -45,11 +51,14 @@ def split_block(od: float, printer: Printer) -> Manifold:
     short = half - CHAMFER_MM
     corners = [(half, -short), (half, short), (short, half), (-short, half)]
     square = CrossSection([np.array([*corners, *((-x, -y) for x, y in corners)], float)])
-    bore = CrossSection.circle(od / 2 / math.cos(math.pi / FLATS), FLATS)
+    bore = CrossSection.circle(0.5 / math.cos(math.pi / FLATS), FLATS)
+    bore = bore.scale((across or od, od)).rotate(turn)
     gap = rectangle((-side, -GAP_MM / 2), (side, GAP_MM / 2))
     flat = square - bore - gap - _index(half)
     # The words stand out of no clamping face: they are cut in, on the ends of the tube's bore.
-    body = Manifold.batch_boolean([flat.extrude(LENGTH_MM), _words(od, half)], OpType.Subtract)
+    body = Manifold.batch_boolean(
+        [flat.extrude(LENGTH_MM), _words(od, across, half)], OpType.Subtract
+    )
     return tidy(body)
 
 
@@ -64,10 +73,10 @@ def _index(half: float) -> CrossSection:
     return grooves
 
 
-def _words(od: float, half: float) -> Manifold:
+def _words(od: float, across: float | None, half: float) -> Manifold:
     """The tube's size, engraved in the upper end, read from above."""
     room = 2 * half - 8.0
-    best = min(BEST_CAP_MM, half - od / 2 - 4.0)
-    words = fitted(f"{od:g}", room, best)
+    best = min(BEST_CAP_MM, half - max(od, across or od) / 2 - 4.0)
+    words = fitted(f"{od:g}" if across is None else f"{od:g} x {across:g}", room, best)
     flat = words.outline.translate((-words.width / 2, half - 2.0 - words.cap))
     return flat.extrude(1.0).translate((0.0, 0.0, LENGTH_MM - 0.6))

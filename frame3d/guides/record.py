@@ -8,6 +8,7 @@ import numpy as np
 from frame3d.guides.blocks import block_side, split_block
 from frame3d.guides.drill import bushing
 from frame3d.guides.holes import PrintedDrill
+from frame3d.guides.oval_blocks import oval_blocks
 from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.plan import Printed, Refused
 from frame3d.model import Frame
@@ -42,13 +43,33 @@ def entries(printed: Sequence[Printed], drills: Sequence[PrintedDrill] = ()) -> 
 
 
 def block_entries(frame: Frame) -> Iterator[Entry]:
-    """Split blocks for every size of straight round tube in the frame, smallest first."""
+    """Split blocks for every size of straight round tube in the frame, smallest first, and those
+    that the mill's pages ask for to hold an oval tube in phase."""
     printer = frame.shop.printer
     sizes = {tube.od.value[0] for tube in frame.tubes if tube.od.is_constant and not tube.oval}
     for od in sorted(sizes):
         for part in parts_of(split_block(od, printer), printer):
             facts: dict[str, object] = {"od_mm": od, "side_mm": block_side(od, printer)}
             yield Entry(_named(f"block {od:g}", part), part, "blocks", facts, None)
+    for oval in oval_blocks(frame):
+        solid = split_block(oval.od, printer, oval.across, oval.turn)
+        for part in parts_of(solid, printer):
+            side = block_side(max(oval.od, oval.across), printer)
+            yield Entry(
+                _named(f"block {oval.tube} {oval.end} cut {oval.cut}", part),
+                part,
+                "blocks",
+                {
+                    "tube": oval.tube,
+                    "end": oval.end,
+                    "cut": oval.cut,
+                    "od_mm": oval.od,
+                    "across_mm": oval.across,
+                    "turn_deg": oval.turn,
+                    "side_mm": side,
+                },
+                None,
+            )
 
 
 def guides_json(

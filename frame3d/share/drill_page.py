@@ -1,21 +1,23 @@
 """The drilling page of a tube: its holes in a table, and on the tube's outside unrolled."""
 
-import math
+import numpy as np
 
 from frame3d.model import Mill
-from frame3d.share.cut_page import fitting, scale_words
-from frame3d.share.paper import FAINT, MARGIN, MM, SOFT, Page, size_text
+from frame3d.share.cut_views import fitting, scale_words
+from frame3d.share.paper import FAINT, MARGIN, MM, SOFT, Page, drill_text, in_units, size_text
 from frame3d.share.tables import Column, table
 from frame3d.shop.drilling import DrillHole
+from frame3d.shop.fresh import Fresh
+from frame3d.shop.numbers import as_json
 from frame3d.shop.pages import TubePages
 
 HOLES: tuple[Column, ...] = (
-    ("hole", 0.18, "left"),
-    ("from start end", 0.2, "right"),
-    ("from start point", 0.2, "right"),
-    ("angle", 0.12, "right"),
-    ("around", 0.15, "right"),
-    ("drill", 0.15, "right"),
+    ("hole", 0.17, "left"),
+    ("from start end", 0.18, "right"),
+    ("from start point", 0.19, "right"),
+    ("angle", 0.11, "right"),
+    ("around", 0.14, "right"),
+    ("drill", 0.21, "right"),
 )
 STRIP = 190.0
 
@@ -36,7 +38,7 @@ def drill_page(page: Page, pages: TubePages, mill: Mill) -> None:
         _strip(page, pages, (MARGIN, y - STRIP, page.right, y))
         y = table(page, y - STRIP - 26, HOLES, [_hole(h, mill) for h in drilling.holes]) - 14
     for words in drilling.conflicts:
-        y = page.wrapped(MARGIN, y, f"Conflict: {words}.", 11, room, bold=True) - 4
+        y = page.wrapped(MARGIN, y, f"Conflict: {in_units(mill, words)}.", 11, room, bold=True) - 4
     caution = "Eye protection. Vent every closed tube before heating it; heated gas bursts out."
     page.text(MARGIN, MARGIN - 3, caution, 9, colour=SOFT, room=room)
 
@@ -48,19 +50,20 @@ def _hole(hole: DrillHole, mill: Mill) -> tuple[str, ...]:
         size_text(mill, hole.at, 1),
         f"{hole.angle:.1f}°",
         size_text(mill, hole.around, 1),
-        size_text(mill, hole.diameter, 1),
+        drill_text(mill, hole.diameter),
     )
 
 
 def _strip(page: Page, pages: TubePages, box: tuple[float, float, float, float]) -> None:
     """The outside unrolled, start end left, datum along the upper rim, clockwise downward."""
     sheet = pages.sheet
-    around = math.pi * sheet.od[0][1]
-    transform, scale = fitting([(0, -around), (sheet.blank, 0)], box)
-    rim = [(0.0, 0.0), (sheet.blank, 0.0), (sheet.blank, -around), (0.0, -around)]
+    fresh = Fresh(as_json(sheet))
+    around = max(fresh.girth(at, 360.0) for at in np.linspace(0.0, sheet.blank, 9))
+    transform, scale = fitting([(0, -around), (sheet.sawn, 0)], box)
+    rim = [(0.0, 0.0), (sheet.sawn, 0.0), (sheet.sawn, -around), (0.0, -around)]
     page.line([transform(p) for p in rim], closed=True, width=0.8)
     for quarter in (0.25, 0.5, 0.75):
-        line = [transform((0, -quarter * around)), transform((sheet.blank, -quarter * around))]
+        line = [transform((0, -quarter * around)), transform((sheet.sawn, -quarter * around))]
         page.line(line, width=0.3, colour=FAINT)
     for hole in pages.drilling.holes:
         x, y = transform((hole.from_end, -hole.around))

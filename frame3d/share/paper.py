@@ -1,5 +1,6 @@
 """Pages of a PDF: fonts, numbers in the builder's units, page x of y. Points are 1/72 in."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -65,18 +66,22 @@ class Page:
         self, x: float, y: float, words: str, size: float, room: float, **how: Any
     ) -> float:
         """Several lines, top line at `y`; returns the y below the last."""
-        line = ""
+        for line in self.lines(words, size, room, bold=bool(how.get("bold"))):
+            self.text(x, y, line, size, room=room, **how)
+            y -= 1.3 * size
+        return y
+
+    def lines(self, words: str, size: float, room: float, *, bold: bool = True) -> list[str]:
+        """Words broken into lines that fit `room`."""
+        font = BOLD if bold else PLAIN
+        found = [""]
         for word in words.split():
-            longer = f"{line} {word}".strip()
-            font = BOLD if how.get("bold") else PLAIN
-            if line and self.canvas.stringWidth(printed(longer), font, size) > room:
-                self.text(x, y, line, size, room=room, **how)
-                y -= 1.3 * size
-                line = word
+            longer = f"{found[-1]} {word}".strip()
+            if found[-1] and self.canvas.stringWidth(printed(longer), font, size) > room:
+                found.append(word)
             else:
-                line = longer
-        self.text(x, y, line, size, room=room, **how)
-        return y - 1.3 * size
+                found[-1] = longer
+        return found
 
     def line(
         self,
@@ -145,25 +150,55 @@ def write_pdf(path: Path, head: Head, pages: list[Draw], title: str) -> None:
 
 
 def size_text(mill: Mill, mm: float, digits: int = 3) -> str:
-    """A length in the units that the shop prints."""
-    return f"{mm:.{digits}f} mm" if mill.units == "mm" else f"{mm / 25.4:.4f} in"
+    """A length in the units that the shop prints, to 10 ** -digits mm or as near in inches."""
+    if mill.units == "mm":
+        return f"{mm:.{digits}f} mm"
+    return f"{mm / 25.4:.{INCH_DIGITS[digits]}f} in"
+
+
+# Decimals of an inch that are at least as near as so many of a millimetre; 0.001 mm is 0.00004 in.
+INCH_DIGITS = (3, 3, 4, 5)
 
 
 def exact_text(mill: Mill, mm: float, digits: int) -> str:
     """The size of a tool; in inches with the fraction that it is."""
-    fraction = _fraction(mm / 25.4) if mill.units == "inch" else ""
-    return f"{size_text(mill, mm, digits)}{fraction}"
+    words = fraction(mm) if mill.units == "inch" else ""
+    return size_text(mill, mm, digits) + (f" ({words})" if words else "")
 
 
-def _fraction(inch: float) -> str:
-    """` (1 1/8)` where a length is a fraction of an inch to a tenth of a thou."""
-    parts = round(inch * 64)
-    if parts == 0 or abs(inch * 64 - parts) > 64e-4:
+def drill_text(mill: Mill, mm: float) -> str:
+    """The size of a drill, in both units where it is a fraction of an inch: 1/4 in (6.35 mm)."""
+    words, metric = fraction(mm), f"{mm:.2f}".rstrip("0").rstrip(".")
+    if words and "." in metric:
+        return f"{words} in ({metric} mm)"
+    return f"{metric} mm" if mill.units == "mm" else f"{mm / 25.4:.4f} in"
+
+
+def fraction(mm: float) -> str:
+    """`1 1/8` where a length is a fraction of an inch, in 64ths, to a tenth of a thou; or ""."""
+    parts = round(mm / 25.4 * 64)
+    if parts == 0 or abs(mm / 25.4 * 64 - parts) > 64e-4:
         return ""
     whole, rest = divmod(parts, 64)
     words = [str(whole)] if whole else []
     words += [str(Fraction(rest, 64))] if rest else []
-    return f" ({' '.join(words)})"
+    return " ".join(words)
+
+
+_LENGTHS = re.compile(r"((?:-?\d+(?:\.\d+)?(?: to |, | and | x ))*-?\d+(?:\.\d+)?) mm\b")
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+
+
+def in_units(mill: Mill, words: str) -> str:
+    """A sentence with its lengths, told in mm, in the units that the shop prints."""
+    if mill.units == "mm":
+        return words
+
+    def inch(number: re.Match[str]) -> str:
+        digits = len(number[0].partition(".")[2])
+        return f"{float(number[0]) / 25.4:.{INCH_DIGITS[min(digits, 3)]}f}"
+
+    return _LENGTHS.sub(lambda found: f"{_NUMBER.sub(inch, found[1])} in", words)
 
 
 def feed_text(mill: Mill, mm: float) -> str:

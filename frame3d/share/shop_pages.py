@@ -5,25 +5,56 @@ from collections.abc import Sequence
 from functools import partial
 from math import isinf
 from pathlib import Path
+from textwrap import wrap
 
-from frame3d.model import Mill
-from frame3d.share.cut_page import cut_page
+from frame3d.model import ENDS, Mill
+from frame3d.share.cut_page import cut_page, saw_names
 from frame3d.share.drill_page import drill_page
-from frame3d.share.paper import MARGIN, SOFT, Draw, Head, Page, size_text, write_pdf
+from frame3d.share.gap_strip import Curves
+from frame3d.share.paper import (
+    MARGIN,
+    SOFT,
+    Draw,
+    Head,
+    Page,
+    drill_text,
+    exact_text,
+    in_units,
+    size_text,
+    write_pdf,
+)
 from frame3d.share.tables import Column, table
 from frame3d.shop.pages import ShopPages, TubePages
+from frame3d.shop.sawchoice import SawChoice
+from frame3d.shop.sheets import TubeSheet
+
+NO_CURVES: Curves = {}
+NOTE_LINES = 54  # of text and headings on a page of notes
 
 
-def write_shop_pdf(path: Path, pages: ShopPages, mill: Mill, head: Head) -> None:
-    """Write all pages for the shop into one PDF."""
+def write_shop_pdf(
+    path: Path, pages: ShopPages, mill: Mill, head: Head, gaps: Curves = NO_CURVES
+) -> None:
+    """Write all pages for the shop into one PDF, with the gap of each end on its cuts' pages."""
     draws: list[Draw] = [partial(_cover, pages=pages, mill=mill, date=head.date)]
-    draws += _table_pages("Cut list", CUT_LIST, _cut_list(pages, mill), _cut_list_note(pages))
+    draws += _table_pages("Cut list", CUT_LIST, _cut_list(pages, mill), CUT_LIST_NOTE)
     draws += _table_pages("Order list", ORDERS, _orders(pages, mill), ORDER_NOTE)
     draws += _table_pages("Trim plan", TRIM, _trim_rows(pages, mill), TRIM_NOTE)
-    draws += _notes_pages(pages)
+    draws += _notes_pages(pages, mill)
+    choices = {(choice.tube, choice.end): choice for choice in pages.saws}
     for tube in pages.tubes:
         for index in range(len(tube.sheet.cuts)):
-            draws.append(partial(cut_page, pages=tube, index=index, mill=mill))
+            key = tube.sheet.tube, tube.sheet.cuts[index].end
+            draws.append(
+                partial(
+                    cut_page,
+                    pages=tube,
+                    index=index,
+                    mill=mill,
+                    choice=choices.get(key),
+                    gap=gaps.get(key),
+                )
+            )
         if tube.drilling.holes:
             draws.append(partial(drill_page, pages=tube, mill=mill))
     draws += _table_pages("Places for vents", VENTS, _vents(pages, mill), VENT_NOTE)
@@ -44,7 +75,7 @@ def _cover(page: Page, pages: ShopPages, mill: Mill, date: str) -> None:
         ("tubes", str(len(pages.tubes))),
         ("cuts at the mill", str(cuts)),
         ("saws", ", ".join(_saws_used(pages, mill)) or "none"),
-        ("units", mill.units),
+        ("units", "mm" if mill.units == "mm" else "inch, as decimals; fractions where they are"),
     )
     for label, value in rows:
         page.text(MARGIN, y, label, 12, colour=SOFT)
@@ -76,16 +107,17 @@ READING = (
 
 def _saws_used(pages: ShopPages, mill: Mill) -> list[str]:
     sizes = {cut.saw for tube in pages.tubes for cut in tube.sheet.cuts}
-    return [size_text(mill, size, 1) for size in sorted(sizes)]
+    return [exact_text(mill, size, 2) for size in sorted(sizes)]
 
 
 CUT_LIST: tuple[Column, ...] = (
-    ("tube", 0.26, "left"),
-    ("material", 0.13, "left"),
-    ("outside", 0.13, "right"),
-    ("wall", 0.17, "right"),
-    ("blank", 0.15, "right"),
-    ("cuts", 0.16, "right"),
+    ("tube", 0.20, "left"),
+    ("material", 0.09, "left"),
+    ("outside", 0.18, "right"),
+    ("wall", 0.16, "right"),
+    ("blank", 0.13, "right"),
+    ("start", 0.12, "right"),
+    ("end", 0.12, "right"),
 )
 
 
@@ -94,36 +126,52 @@ def _cut_list(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
         (
             tube.sheet.tube,
             tube.sheet.material,
-            size_text(mill, tube.sheet.od[0][1], 2),
+            _outside(tube.sheet, mill),
             _walls(tube, mill),
             size_text(mill, tube.sheet.blank, 1),
-            _cuts(tube),
+            *(_made(pages, tube.sheet, end) for end in ENDS),
         )
         for tube in pages.tubes
     ]
 
 
-def _walls(tube: TubePages, mill: Mill) -> str:
-    values = [value for _, value in tube.sheet.wall]
+def _outside(sheet: TubeSheet, mill: Mill) -> str:
+    """Its diameters from start to end; of an oval the one across after a stroke."""
+    parts = [_values(sheet.od, mill, 2)]
+    if sheet.across_od:
+        parts.append(_values(sheet.across_od, mill, 2))
+    return "/".join(parts) + (" mm" if mill.units == "mm" else " in")
+
+
+def _values(stations: Sequence[tuple[float, float]], mill: Mill, digits: int) -> str:
+    values = [value for _, value in stations]
     kept = [v for i, v in enumerate(values) if i == 0 or v != values[i - 1]]
     if mill.units == "inch":
-        return "/".join(f"{v / 25.4:.3f}" for v in kept) + " in"
-    return "/".join(f"{v:g}" for v in kept) + " mm"
+        return "-".join(f"{v / 25.4:.3f}" for v in kept)
+    return "-".join(f"{v:.{digits}f}".rstrip("0").rstrip(".") for v in kept)
 
 
-def _cuts(tube: TubePages) -> str:
-    count = len(tube.sheet.cuts)
-    return f"{count}, {tube.sheet.first_end} first" if count else "square ends"
+def _walls(tube: TubePages, mill: Mill) -> str:
+    return _values(tube.sheet.wall, mill, 3) + (" mm" if mill.units == "mm" else " in")
 
 
-def _cut_list_note(pages: ShopPages) -> str:
-    return (
-        "Blanks are plain lengths with waste beyond each tip; of the tube list, whole raw tubes. A "
-        "butted tube must lie with its start point where its sheet says, so that the butts meet "
-        "the joints."
-    )
+def _made(pages: ShopPages, sheet: TubeSheet, end: str) -> str:
+    """How an end is made."""
+    count = sum(cut.end == end for cut in sheet.cuts)
+    if count:
+        first = ", first" if end == sheet.first_end and len({c.end for c in sheet.cuts}) > 1 else ""
+        return f"{count} cut{'s' if count > 1 else ''}{first}"
+    if any((joint.tube, joint.end) == (sheet.tube, end) for joint in pages.jig_joints):
+        return "by hand"
+    return "not coped"
 
 
+CUT_LIST_NOTE = (
+    "Blanks are plain lengths with waste beyond each tip; of the tube list, whole raw tubes. A "
+    "butted tube must lie with its start point where its pages say, so that the butts meet the "
+    "joints. By hand: coped by its wrap or a printed guide. Not coped: square, or as the job's "
+    "[[end]] says."
+)
 ORDER_NOTE = (
     "Raw tubes of the tube list to have at hand, and plain lengths of all others: what the cut "
     "list asks for, without any allowance for a spoilt tube."
@@ -138,7 +186,7 @@ ORDERS: tuple[Column, ...] = (
 def _orders(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
     listed = {trim.tube for trim in pages.trim.tubes} if pages.trim else set()
     plain = Counter(
-        (f"{t.material} {size_text(mill, t.od[0][1], 2)} x {_walls(tube, mill)}", t.blank)
+        (f"{t.material} {_outside(t, mill)} x {_walls(tube, mill)}", t.blank)
         for tube in pages.tubes
         for t in [tube.sheet]
         if t.tube not in listed
@@ -182,29 +230,35 @@ def _butt(left: float, mill: Mill) -> str:
     return "all" if isinf(left) else size_text(mill, left, 1)
 
 
-def _notes_pages(pages: ShopPages) -> list[Draw]:
+def _notes_pages(pages: ShopPages, mill: Mill) -> list[Draw]:
     """Saws and warnings as flowing text, as many pages as they take."""
-    notes: list[tuple[str, str]] = []
-    for choice in pages.saws:
-        saws = " and ".join("by hand" if s is None else f"{s:g} mm" for s in choice.saws)
-        gap = "the end is not cut whole" if choice.gap is None else f"gap {choice.gap:.3f} mm"
-        others = "; ".join(
-            " and ".join("by hand" if s is None else f"{s:g}" for s in other.saws)
-            + f" mm would leave {other.gap:.3f}"
-            for other in choice.alternatives
-        )
-        words = f"{saws} ({choice.by}): {gap}, limit {choice.limit:.3f} mm."
-        if others:
-            words += f" Others: {others} mm."
-        if choice.advice:
-            words += f" {choice.advice[0].upper()}{choice.advice[1:]}."
-        notes.append((f"{choice.tube}, {choice.end}, onto {' and '.join(choice.onto)}", words))
+    notes = [_saw_note(choice) for choice in pages.saws]
     for tube in pages.tubes:
         notes += [(f"{tube.sheet.tube}: take care", words) for words in tube.sheet.warnings]
     for trim in pages.trim.tubes if pages.trim else ():
         notes += [(f"{trim.tube}: trim", words) for words in (*trim.reasons, *trim.notes)]
-    chunks = [notes[i : i + 12] for i in range(0, len(notes), 12)]
-    return [partial(_notes, notes=chunk) for chunk in chunks]
+    chunks: list[list[tuple[str, str]]] = [[]]
+    taken = 0
+    for heading, words in notes:
+        high = 2 + len(wrap(words, 90))
+        if taken + high > NOTE_LINES:
+            chunks.append([])
+            taken = 0
+        chunks[-1].append((heading, in_units(mill, words)))
+        taken += high
+    return [partial(_notes, notes=chunk) for chunk in chunks if chunk]
+
+
+def _saw_note(choice: SawChoice) -> tuple[str, str]:
+    gap = "the end is not cut whole" if choice.gap is None else f"gap {choice.gap:.3f} mm"
+    words = f"{saw_names(choice.saws)} ({choice.by})" if any(choice.saws) else "By hand to the mate"
+    words += f": {gap}, limit {choice.limit:.3f} mm."
+    if choice.alternatives:
+        others = [f"{saw_names(o.saws)} would leave {o.gap:.3f} mm" for o in choice.alternatives]
+        words += f" Others: {'; '.join(others)}."
+    if choice.advice:
+        words += f" {choice.advice[0].upper()}{choice.advice[1:]}."
+    return f"{choice.tube}, {choice.end}, onto {' and '.join(choice.onto)}", words
 
 
 def _notes(page: Page, notes: Sequence[tuple[str, str]]) -> None:
@@ -237,7 +291,7 @@ def _vents(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
             f"{vent.vented}, {vent.end}",
             size_text(mill, vent.at, 1),
             f"{vent.angle:.1f}°",
-            size_text(mill, vent.largest, 1),
+            drill_text(mill, vent.largest),
         )
         for tube in pages.tubes
         for vent in tube.drilling.vents

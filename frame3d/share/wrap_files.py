@@ -5,7 +5,12 @@ from collections.abc import Sequence
 from functools import partial
 from html import escape
 from pathlib import Path
+from textwrap import wrap as wrapped
 
+import numpy as np
+from numpy.typing import NDArray
+
+from frame3d.model import Mill
 from frame3d.share.lettering import printed
 from frame3d.share.meshes import file_stems
 from frame3d.share.paper import (
@@ -17,25 +22,32 @@ from frame3d.share.paper import (
     Draw,
     Head,
     Page,
+    in_units,
     write_pdf,
 )
 from frame3d.shop.wraps import Wrap
 
+Array = NDArray[np.float64]
+
+MM_MILL = Mill()
 SCALE_BAR_MM = 100.0
 HEAD_MM = 14.0  # above the cope, for "cut end up"
 LAP_MM = 10.0  # tiles share this much
 LABEL_MM = 24.0
 
 
-def write_wraps(folder: Path, wraps: Sequence[Wrap], head: Head) -> None:
-    """wraps.pdf, and one SVG and one DXF a wrap, into an existing folder."""
+def write_wraps(folder: Path, wraps: Sequence[Wrap], head: Head, mill: Mill = MM_MILL) -> None:
+    """wraps.pdf, and one SVG and one DXF a wrap, into an existing folder.
+
+    mill: whose units the words on them are in; the drawings are 1:1 in any case
+    """
     draws: list[Draw] = []
     stems = file_stems(list(dict.fromkeys(wrap.tube for wrap in wraps)))
     for wrap in wraps:
         name = f"wrap {stems[wrap.tube]} {wrap.end}"
-        (folder / f"{name}.svg").write_text(svg_text(wrap), encoding="utf-8")
-        write_dxf(folder / f"{name}.dxf", wrap)
-        draws += _tiles(wrap, head)
+        (folder / f"{name}.svg").write_text(svg_text(wrap, mill), encoding="utf-8")
+        write_dxf(folder / f"{name}.dxf", wrap, mill)
+        draws += _tiles(wrap, head, mill)
     if draws:
         write_pdf(folder / "wraps.pdf", head, draws, "wraps")
 
@@ -44,62 +56,64 @@ def _title(wrap: Wrap) -> str:
     return f"{wrap.tube}, {wrap.end}, onto {' and '.join(wrap.onto)}"
 
 
-def _lines(wrap: Wrap) -> list[tuple[str, float, float]]:
-    """Lines along the tube up to the cope: label, place across, where they stop."""
-    middle = len(wrap.curve) // 2
-    return [
-        ("datum", 0.0, float(wrap.curve[0, 1])),
-        ("opposite", wrap.width / 2, float(wrap.curve[middle, 1])),
-    ]
-
-
-def _facts(wrap: Wrap) -> str:
+def _facts(wrap: Wrap, mill: Mill) -> str:
+    """Where it goes, and what it was made for."""
+    whose = "start" if wrap.rim_from == "start" else "cut"
     way = "clockwise" if wrap.clockwise else "anticlockwise"
-    return (
-        f"tube {wrap.od:g} mm, paper {wrap.paper:g} mm; left to right is {way} from the start; "
-        f"lower rim {-wrap.foot:g} mm inward of the {wrap.end} point"
+    words = (
+        f"lower rim square round the tube, {wrap.rim_at:.2f} mm from the blank's {whose} end; "
+        f"tube {wrap.od:.2f} mm there, paper {wrap.paper:g} mm; left to right is {way} as "
+        "seen from the start"
     )
+    if wrap.warp:
+        words += f"; not quite even: true to {wrap.warp:.2f} mm"
+    return in_units(mill, words)
 
 
-def svg_text(wrap: Wrap) -> str:
+def _bar_words(mill: Mill) -> str:
+    also = " (3.937 in)" if mill.units == "inch" else ""
+    return f"100 mm{also}: measure it before you trust the print"
+
+
+def svg_text(wrap: Wrap, mill: Mill = MM_MILL) -> str:
     """The wrap in mm, y down, with layers by group id."""
-    height = wrap.top - wrap.foot + HEAD_MM + LABEL_MM
+    left, bottom, right, top = wrap.box
+    height = top - bottom + HEAD_MM + LABEL_MM
     base = height - LABEL_MM
-    wide = max(wrap.width, SCALE_BAR_MM) + 4.0
+    wide = max(right - left, SCALE_BAR_MM) + 4.0
 
-    def at(u: float, v: float) -> str:
-        return f"{2.0 + u:.4f},{base - (v - wrap.foot):.4f}"
+    def at(point: Array) -> str:
+        return f"{2.0 + point[0] - left:.4f},{base - (point[1] - bottom):.4f}"
 
-    cope = " ".join(at(u, v) for u, v in wrap.curve)
-    rim = " ".join(
-        (
-            at(0, wrap.curve[0][1]),
-            at(0, wrap.foot),
-            at(wrap.width, wrap.foot),
-            at(wrap.width, wrap.curve[-1][1]),
-        )
-    )
+    cope, rim = (" ".join(at(point) for point in points) for points in (wrap.curve, wrap.rim))
     lines = "".join(
-        f'<path class="{label}" d="M {at(u, wrap.foot)} L {at(u, v)}"/>'
-        for label, u, v in _lines(wrap)
+        f'<path class="{label}" d="M {at(line[0])} L {at(line[1])}"/>' for label, line in wrap.lines
+    )
+    labels = "".join(
+        f'<text x="{3 + line[0][0] - left:.2f}" y="{base - 2 - (line[0][1] - bottom):.2f}">{label}'
+        "</text>"
+        for label, line in wrap.lines
+    )
+    facts = wrapped(_facts(wrap, mill), int(wide / 1.15))
+    small = "".join(
+        f'<text x="2" y="{base + 4 + 2.6 * k:.2f}" font-size="2.2">{escape(line)}</text>'
+        for k, line in enumerate(facts)
     )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.4f}mm" height="{height:.4f}mm" '
         f'viewBox="0 0 {wide:.4f} {height:.4f}" fill="none" stroke="#111" stroke-width="0.18">'
         f'<polyline id="cope" points="{cope}"/><polyline id="rim" points="{rim}"/>'
         f'<g id="lines" stroke-dasharray="4 1.5">{lines}</g>'
-        f'<path id="scale" d="M 2,{base + 16:.4f} h {SCALE_BAR_MM:g}"/>'
+        f'<path id="scale" d="M 2,{base + 17:.4f} h {SCALE_BAR_MM:g}"/>'
         f'<g id="words" fill="#111" stroke="none" font-family="sans-serif" font-size="3.2">'
         f'<text x="2" y="5">{escape(printed(_title(wrap)))}: cut end up ↑</text>'
-        f'<text x="3" y="{base - 2:.2f}">datum</text>'
-        f'<text x="{3 + wrap.width / 2:.2f}" y="{base - 2:.2f}">opposite</text>'
-        f'<text x="2" y="{base + 6:.2f}" font-size="2.2">{escape(_facts(wrap))}</text>'
-        f'<text x="2" y="{base + 21:.2f}">100 mm: measure it before you trust the print</text>'
+        f"{labels}{small}"
+        f'<text x="2" y="{base + 21:.2f}">{_bar_words(mill)}</text>'
         f"</g></svg>\n"
     )
 
 
-def write_dxf(path: Path, wrap: Wrap) -> None:
+def write_dxf(path: Path, wrap: Wrap, mill: Mill = MM_MILL) -> None:
     """The wrap in mm: layers cope, rim, datum, opposite, scale, words."""
     from ezdxf import units
     from ezdxf.filemanagement import new
@@ -109,64 +123,70 @@ def write_dxf(path: Path, wrap: Wrap) -> None:
     for layer, colour in (("cope", 1), ("rim", 7), ("datum", 5), ("opposite", 3), ("scale", 8)):
         drawing.layers.add(layer, color=colour)
     drawing.layers.add("words", color=8)
+    left, bottom, right, top = wrap.box
 
     def write(words: str, height: float, where: tuple[float, float]) -> None:
         space.add_text(words, dxfattribs={"layer": "words", "height": height, "insert": where})
 
-    space.add_lwpolyline([(u, v) for u, v in wrap.curve], dxfattribs={"layer": "cope"})
-    rim = [(0, wrap.curve[0][1]), (0, wrap.foot), (wrap.width, wrap.foot)]
-    rim.append((wrap.width, wrap.curve[-1][1]))
-    space.add_lwpolyline(rim, dxfattribs={"layer": "rim"})
-    for label, u, v in _lines(wrap):
-        space.add_line((u, wrap.foot), (u, v), dxfattribs={"layer": label})
-        write(label, 3.0, (u + 1, wrap.foot + 1))
-    bar = wrap.foot - 10
-    space.add_line((0, bar), (SCALE_BAR_MM, bar), dxfattribs={"layer": "scale"})
-    for words, height, v in (
-        (f"{_title(wrap)}: cut end up", 3.0, wrap.top + 6),
-        (_facts(wrap), 2.0, wrap.foot - 5),
-        ("100 mm: measure it before you trust the print", 3.0, bar - 5),
-    ):
-        write(words, height, (0.0, v))
+    space.add_lwpolyline(wrap.curve.tolist(), dxfattribs={"layer": "cope"})
+    space.add_lwpolyline(wrap.rim.tolist(), dxfattribs={"layer": "rim"})
+    for label, line in wrap.lines:
+        foot, top_end = line.tolist()
+        space.add_line(foot, top_end, dxfattribs={"layer": label})
+        write(label, 3.0, (line[0][0] + 1, line[0][1] + 1))
+    bar = bottom - 18
+    space.add_line((left, bar), (left + SCALE_BAR_MM, bar), dxfattribs={"layer": "scale"})
+    write(f"{_title(wrap)}: cut end up", 3.0, (left, top + 6))
+    for k, words in enumerate(wrapped(_facts(wrap, mill), int(max(right - left, SCALE_BAR_MM)))):
+        write(words, 2.0, (left, bottom - 5 - 3.0 * k))
+    write(_bar_words(mill), 3.0, (left, bar - 5))
     drawing.saveas(path)
 
 
-def _tiles(wrap: Wrap, head: Head) -> list[Draw]:
+def _tiles(wrap: Wrap, head: Head, mill: Mill) -> list[Draw]:
     """Pages that hold the wrap; several across and up where it is larger than the paper."""
     wide, high = (side / MM for side in SIZES[head.paper])
     room_x = wide - 2 * MARGIN / MM
     room_y = high - 2 * MARGIN / MM - LABEL_MM - HEAD_MM
-    tall = wrap.top - wrap.foot
-    columns = max(1, math.ceil((wrap.width - LAP_MM) / (room_x - LAP_MM)))
+    left, bottom, right, top = wrap.box
+    tall = top - bottom
+    columns = max(1, math.ceil((right - left - LAP_MM) / (room_x - LAP_MM)))
     rows = max(1, math.ceil((tall - LAP_MM) / (room_y - LAP_MM)))
     return [
-        partial(_tile, wrap=wrap, room=(room_x, room_y), tile=(i, j), tiles=(columns, rows))
+        partial(
+            _tile, wrap=wrap, room=(room_x, room_y), tile=(i, j), tiles=(columns, rows), mill=mill
+        )
         for j in range(rows)
         for i in range(columns)
     ]
 
 
 def _tile(
-    page: Page, wrap: Wrap, room: tuple[float, float], tile: tuple[int, int], tiles: tuple[int, int]
+    page: Page,
+    wrap: Wrap,
+    room: tuple[float, float],
+    tile: tuple[int, int],
+    tiles: tuple[int, int],
+    mill: Mill,
 ) -> None:
     left, low = MARGIN, MARGIN + LABEL_MM * MM
     skip = [k * (r - LAP_MM) for k, r in zip(tile, room, strict=True)]
+    corner = wrap.box[:2]
 
-    def at(u: float, v: float) -> tuple[float, float]:
-        return left + (u - skip[0]) * MM, low + (v - wrap.foot - skip[1]) * MM
+    def at(point: Array) -> tuple[float, float]:
+        u, v = (float(p - c - s) for p, c, s in zip(point, corner, skip, strict=True))
+        return left + u * MM, low + v * MM
 
     canvas = page.canvas
     canvas.saveState()
     window = canvas.beginPath()
     window.rect(left - 1, low - 1, room[0] * MM + 2, room[1] * MM + 2)
     canvas.clipPath(window, stroke=0, fill=0)
-    page.line([at(u, v) for u, v in wrap.curve], width=0.5)
-    rim = [(0, wrap.curve[0][1]), (0, wrap.foot), (wrap.width, wrap.foot)]
-    rim.append((wrap.width, wrap.curve[-1][1]))
-    page.line([at(u, v) for u, v in rim], width=0.5)
-    for label, u, v in _lines(wrap):
-        page.line([at(u, wrap.foot), at(u, v)], width=0.4, dash=(8, 3))
-        x, y = at(u, wrap.foot)
+    page.line([at(point) for point in wrap.curve], width=0.5)
+    page.line([at(point) for point in wrap.rim], width=0.5)
+    for label, line in wrap.lines:
+        page.line([at(line[0]), at(line[1])], width=0.4, dash=(8, 3))
+        x, y = at(line[0])
         page.text(x + 4, y + 5, label, 9)
     canvas.restoreState()
     if max(tiles) > 1:
@@ -178,12 +198,12 @@ def _tile(
     if max(tiles) > 1:
         words = f"sheet {tile[0] + 1}.{tile[1] + 1} of {tiles[0]} × {tiles[1]}"
         page.text(page.right, top, words, 10, align="right", colour=SOFT)
-    page.text(left, low - 14, _facts(wrap), 8.5, room=page.right - left)
+    page.wrapped(left, low - 13, _facts(wrap, mill), 8.5, page.right - left)
     bar = MARGIN + 22
     page.line([(left, bar), (left + SCALE_BAR_MM * MM, bar)], width=0.8)
     for x in (left, left + SCALE_BAR_MM * MM):
         page.line([(x, bar - 4), (x, bar + 4)], width=0.8)
-    page.text(left, bar - 13, "100 mm: measure it before you trust the print", 9)
+    page.text(left, bar - 13, _bar_words(mill), 9)
 
 
 def _lap_marks(

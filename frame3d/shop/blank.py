@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.model import ENDS, End, Tube
-from frame3d.shop.metal import radius_at
+from frame3d.shop.metal import lying
 from frame3d.shop.numbers import length
 from frame3d.shop.pose import Pose
 from frame3d.surfaces.cope import Copes
@@ -56,8 +56,7 @@ def raw_blank(tube: Tube) -> Blank | None:
 def mark_outward(pose: Pose) -> float:
     """Where the spindle's axis, set over the middle of the tube, meets the line that faces up:
     mm outward from the axis's end point."""
-    cope = pose.cope
-    outward = 0.0
+    tube, outward = lying(pose), 0.0
     for _ in range(8):  # a taper's radius depends on the place, and settles at once
-        outward = float(pose.along(pose.x, radius_at(cope.tube, cope.end, outward)))
+        outward = float(pose.along(pose.x, tube.up(outward)))
     return outward

@@ -7,7 +7,9 @@ from itertools import combinations, pairwise
 import numpy as np
 
 from frame3d.model import ENDS, Frame, Hole, Joint, Tube, axis_at, station_of
+from frame3d.shop.measures import line_length
 from frame3d.shop.numbers import direction_angle, length, printed
+from frame3d.shop.section import arc
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
@@ -22,7 +24,11 @@ class DrillHole:
 
     kind: str = printed("", "what it is for")
     at: float = printed("mm", "centre, from the tube's start point along the axis")
-    from_end: float = printed("mm", "centre, from the start end of the blank")
+    from_end: float = printed(
+        "mm",
+        "centre, from the start end of the blank as sawn off, along the outside at its angle, "
+        "round bends too",
+    )
     angle: float = printed("deg", "centre, from the datum, clockwise as seen from the start end")
     around: float = printed("mm", "the same around the outside, clockwise from the datum line")
     diameter: float = printed("mm", "of the drill")
@@ -65,9 +71,9 @@ def _marked(tube: Tube, hole: Hole, start_point: float) -> DrillHole:
     return DrillHole(
         kind=hole.kind,
         at=length(hole.at),
-        from_end=length(hole.at + start_point),
+        from_end=length(line_length(tube, np.radians(turn), hole.at) + start_point),
         angle=direction_angle(turn),
-        around=length(np.radians(turn) * float(tube.od(hole.at)) / 2),
+        around=length(float(arc(tube, np.asarray(hole.at), np.radians([turn]))[0])),
         diameter=length(hole.diameter),
     )
 
@@ -118,7 +124,7 @@ def _at_ends(tube: Tube, hole: Hole, copes: Copes) -> Iterator[str]:
 
 def _at_butts(tube: Tube, hole: Hole) -> Iterator[str]:
     low, high = hole.at - hole.diameter / 2, hole.at + hole.diameter / 2
-    for profile in (tube.wall, tube.od):
+    for profile in (tube.wall, tube.od, *([tube.oval.across] if tube.oval else [])):
         for (a, u), (b, v) in pairwise(zip(profile.at, profile.value, strict=True)):
             if u != v and a < high and b > low:
                 yield (f"the {_named(hole)} stands on the butt's transition from {a:g} to {b:g} mm")

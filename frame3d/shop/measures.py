@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from frame3d.model import ENDS, Frame, Tube
+from frame3d.model import ENDS, End, Frame, Tube, end_frame
+from frame3d.model.section import lateral
 from frame3d.shop.numbers import length, printed
 from frame3d.surfaces.cope import Cope, Copes
 
@@ -12,14 +13,25 @@ MARK_MM = 0.1  # a scribed mark is met to this; own choice, no source
 
 
 @dataclass(frozen=True)
+class Arm:
+    """An end of a bent tube, along its axis."""
+
+    end: str = printed("", "which end")
+    tip: float = printed("mm", "from where the bend begins to the tip")
+    throat: float = printed("mm", "from where the bend begins to the throat")
+
+
+@dataclass(frozen=True)
 class Measures:
-    """Lengths along the finished tube, over its outside; a square end counts as it is."""
+    """Lengths along the finished tube, over its outside and round its bends; a square end counts
+    as it is."""
 
     datum: float = printed("mm", "along the datum line, from edge to edge")
     opposite: float = printed("mm", "along the line opposite to the datum, from edge to edge")
     tips: float = printed("mm", "tip to tip, along the axis")
     throats: float = printed("mm", "throat to throat, along the axis")
     tolerance: float = printed("mm", "how far each may be off, either way")
+    arms: tuple[Arm, ...] = printed("", "of a bent tube, each end by itself")
 
 
 def measures(frame: Frame, tube: Tube, copes: Copes) -> Measures:
@@ -29,12 +41,47 @@ def measures(frame: Frame, tube: Tube, copes: Copes) -> Measures:
     """
     own = [copes[tube.name, end] for end in ENDS if (tube.name, end) in copes]
     return Measures(
-        datum=length(tube.length + sum(_edge(cope, 0.0) for cope in own)),
-        opposite=length(tube.length + sum(_edge(cope, np.pi) for cope in own)),
+        datum=_along(tube, own, 0.0),
+        opposite=_along(tube, own, np.pi),
         tips=length(tube.length + sum(cope.tip.value for cope in own)),
         throats=length(tube.length - sum(cope.throat.value for cope in own)),
         tolerance=round(sum(_tolerance(frame, cope) for cope in own), 1),
+        arms=tuple(_arm(tube, end, copes.get((tube.name, end))) for end in ENDS)
+        if tube.bends
+        else (),
     )
+
+
+def _along(tube: Tube, own: list[Cope], theta: float) -> float:
+    """From edge to edge along the outside at an angle from the datum, mm."""
+    edges = sum(_edge(cope, theta) for cope in own)
+    return length(line_length(tube, theta, tube.length) + edges)
+
+
+def _arm(tube: Tube, end: End, cope: Cope | None) -> Arm:
+    run = end_frame(tube, end).run
+    tip, throat = (cope.tip.value, cope.throat.value) if cope else (0.0, 0.0)
+    return Arm(end, length(run + tip), length(run - throat))
+
+
+def line_length(tube: Tube, theta: float, station: float) -> float:
+    """Along the outside at an angle from the datum, from the start point of the axis to a place so
+    far along it, mm.
+
+    Round a bend the line is shorter than the axis by its distance towards the bend's centre over
+    the bend's radius.
+    """
+    if not tube.bends:
+        return station
+    line, total = tube.centreline, 0.0
+    for k, whole in enumerate(line.lengths):
+        long = float(np.clip(station - line.stations[k], 0.0, whole))
+        middle = np.array([line.stations[k] + long / 2])
+        ((towards, aside),) = lateral(tube, middle, np.array([theta]), 1.0)
+        mark, ahead = line.datums[k], line.tangents[k]
+        inward = line.inward[k] @ (towards * mark + aside * np.cross(ahead, mark))
+        total += long * (1.0 - float(line.curvature[k] * inward))
+    return total
 
 
 def _edge(cope: Cope, theta: float) -> float:

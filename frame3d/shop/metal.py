@@ -1,17 +1,16 @@
 """What metal the saw meets on its way down: first touch, last metal, and what its cup must hold."""
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
-from frame3d.model import Tube
 from frame3d.shop.pose import Pose
+from frame3d.shop.section import ROUNDS, Lying
 from frame3d.surfaces.surface import Array
 
 RING = 720  # steps around saw and tube: heights are found to about 0.2 mm, well within overtravel
 LEAST_CUT_MM = 0.001
-ROUNDS = 30  # halvings of the waste to saw off
+HALVINGS = 30  # of the waste to saw off
 
 
 @dataclass(frozen=True)
@@ -37,6 +36,10 @@ class Metal:
             reach = np.minimum(reach, entry)
         return reach
 
+    def after(self, pose: Pose) -> "Metal":
+        """What a cut leaves."""
+        return Metal(self.square, (*self.before, pose))
+
 
 @dataclass(frozen=True)
 class Depth:
@@ -49,29 +52,41 @@ class Depth:
     last: float
     top: float
 
+    @property
+    def tall(self) -> float:
+        """What stands inside the saw when its teeth reach the last metal, mm."""
+        return self.top - self.last
 
-def radius_at(tube: Tube, end: str, outward: float) -> float:
-    """Outside radius, mm, at a place given outward from an end of the axis."""
-    return float(tube.od(_station(tube, end, outward))) / 2
 
-
-def _station(tube: Tube, end: str, outward: float) -> float:
-    return tube.length + outward if end == "end" else -outward
+def lying(pose: Pose) -> Lying:
+    """The tube's sections as it lies for a cut."""
+    return Lying(pose.cope.tube, pose.cope.end, pose.line_up)
 
 
 def takes_metal(pose: Pose, metal: Metal) -> bool:
     """Whether a cut has anything deeper than `LEAST_CUT_MM` left to take."""
-    cope = pose.cope
+    return bool(np.isfinite(_contacts(pose, metal)).any())
+
+
+def _contacts(pose: Pose, metal: Metal) -> Array:
+    """Heights at which lines along outside and bore first meet the saw, nan where they do not, or
+    no deeper than `LEAST_CUT_MM`: (N,)."""
+    cope, tube = pose.cope, lying(pose)
     frame, saw = cope.frame, replace(pose.saw, radius=pose.radius - LEAST_CUT_MM)
-    turn = np.arange(RING) * (2 * np.pi / RING)
-    for radius in _radii(pose):
-        across, height = radius * np.sin(turn), radius * np.cos(turn)
-        origins = frame.origin - (frame.run + cope.seat) * frame.out
-        origins = origins + np.outer(across, pose.away) + np.outer(height, pose.up)
-        entry = saw.entry(origins, frame.out) - frame.run
-        if np.any(entry < metal.reach(pose, across, height)):
-            return True
-    return False
+    turn: Array = np.asarray(np.arange(RING) * (2 * np.pi / RING), float)
+    found = []
+    for bore in (False, True):
+        out: Array = np.zeros_like(turn)
+        for _ in range(2 if tube.tube.is_uniform else ROUNDS):  # the last round decides
+            across, height = tube.ring(out, turn, bore)
+            origins = frame.origin - (frame.run + cope.seat) * frame.out
+            origins = origins + np.outer(across, pose.away) + np.outer(height, pose.up)
+            entry = saw.entry(origins, frame.out) - frame.run
+            reach = metal.reach(pose, across, height)
+            out = np.clip(np.minimum(entry, reach), -frame.run, frame.run)
+        met = out * np.sin(pose.rise) + height * np.cos(pose.rise)
+        found.append(np.where(entry < reach, met, np.nan))
+    return np.concatenate(found)
 
 
 def depth_of(pose: Pose, metal: Metal) -> Depth:
@@ -83,97 +98,83 @@ def depth_of(pose: Pose, metal: Metal) -> Depth:
     ring or at the edge where the tube ends.
     """
     angle: Array = np.asarray(np.arange(RING) * (2 * np.pi / RING), float)
-    outside, bore = _radii(pose)
-    rings = [
-        _under_ring(pose, metal, radius, np.concatenate([angle, _over_lines(pose, radius, angle)]))
-        for radius in (outside, bore)
-    ]
-    ring = np.concatenate(rings)
+    tube, place = lying(pose), pose.along(pose.x, 0.0).item()
+    rings = []
+    for bore in (False, True):
+        lines = _over_lines(pose, tube.half_width(place, bore), angle)
+        rings.append(_under_ring(pose, metal, np.concatenate([angle, lines]), bore))
+    ring = np.concatenate([*rings, _contacts(pose, metal)])
     if not np.isfinite(ring).any():
         return Depth(np.nan, np.nan, np.nan)
-    edge = _end_edge(pose, metal, outside, angle)
+    edge = _end_edge(pose, metal, angle)
     touch = float(np.nanmax(ring))
     return Depth(touch, float(np.nanmin(ring)), max(touch, edge.max(initial=-np.inf)))
 
 
-def _radii(pose: Pose) -> tuple[float, float]:
-    """Of outside and bore at the end that is cut, mm."""
-    tube, end = pose.cope.tube, pose.cope.end
-    outside = radius_at(tube, end, 0.0)
-    return outside, outside - float(tube.wall(_station(tube, end, 0.0)))
-
-
-def _over_lines(pose: Pose, radius: float, angle: Array) -> Array:
+def _over_lines(pose: Pose, half_width: float, angle: Array) -> Array:
     """Where around the saw its teeth stand over lines at equal steps about the tube.
 
     Equal steps about the saw alone are too wide at the tube's sides, where it falls off steeply.
     """
-    share = (radius * np.sin(angle) - pose.y) / pose.radius
+    share = (half_width * np.sin(angle) - pose.y) / pose.radius
     turn = np.arcsin(share[np.abs(share) <= 1.0])
     return np.concatenate([turn, np.pi - turn])
 
 
-def _under_ring(pose: Pose, metal: Metal, radius: float, angle: Array) -> Array:
+def _under_ring(pose: Pose, metal: Metal, angle: Array, bore: bool) -> Array:
     """Heights of one face of the wall, upper then lower half, under the saw's teeth: (2 N,).
 
-    radius: of that face; angle: radians about the spindle (N,). nan where no metal stands.
+    angle: radians about the spindle (N,). nan where no metal stands.
     """
+    tube = lying(pose)
     x, y = pose.x + pose.radius * np.cos(angle), pose.y + pose.radius * np.sin(angle)
-    with np.errstate(invalid="ignore"):
-        h = np.sqrt(radius**2 - y**2)
-        x, y, h = np.tile(x, 2), np.tile(y, 2), np.concatenate([h, -h])
-        stands = pose.along(x, h) <= metal.reach(pose, y, h)
-    return np.where(stands, x * np.tan(pose.rise) + h / np.cos(pose.rise), np.nan)
+    found = []
+    for upper in (0, 1):
+        h = np.zeros_like(x)
+        for _ in range(1 if tube.tube.is_uniform else ROUNDS):
+            h = tube.heights(pose.along(x, np.nan_to_num(h)), y, bore)[upper]
+        with np.errstate(invalid="ignore"):
+            stands = pose.along(x, h) <= metal.reach(pose, y, np.nan_to_num(h))
+        found.append(np.where(stands, x * np.tan(pose.rise) + h / np.cos(pose.rise), np.nan))
+    return np.concatenate(found)
 
 
-def _end_edge(pose: Pose, metal: Metal, radius: float, angle: Array) -> Array:
+def _end_edge(pose: Pose, metal: Metal, angle: Array) -> Array:
     """Heights of the edge where the tube's outside ends, as far as it stands inside the saw."""
-    y, h = radius * np.cos(angle), radius * np.sin(angle)
-    out = metal.reach(pose, y, h)
+    tube = lying(pose)
+    out: Array = np.zeros_like(angle)
+    for _ in range(2 if tube.tube.is_uniform else 4):
+        y, h = tube.ring(out, angle)
+        out = metal.reach(pose, y, h)
     x = out * np.cos(pose.rise) - h * np.sin(pose.rise)
     inside = (x - pose.x) ** 2 + (y - pose.y) ** 2 <= pose.radius**2
     return np.asarray((out * np.sin(pose.rise) + h * np.cos(pose.rise))[inside])
 
 
-def waste_to_saw_off(pose: Pose, metal: Metal, cup: float, overtravel: float) -> float | None:
-    """How much to saw off the blank so that the rest fits into a cup of that depth, mm.
+def waste_to_saw_off(pose: Pose, metal: Metal, cup: float, over: float) -> float | None:
+    """How much to saw square off the blank so that the rest fits into a cup of that depth, mm.
 
     0 where it fits as it is; None where even the finished tip is too much for it.
+    over: what the cup must hold beyond the metal
     """
 
     def fits(square: float) -> bool:
-        depth = depth_of(pose, Metal(square, metal.before))
-        return depth.top - depth.last + overtravel <= cup
+        return depth_of(pose, replace(metal, square=square)).tall + over <= cup
 
     if fits(metal.square):
         return 0.0
-    cope = pose.cope
-    stop = cope.position(cope.theta, np.ones_like(cope.theta))
-    least = float(stop[np.isfinite(stop)].max(initial=-np.inf)) + 0.5
+    least = tip_of(pose) + 0.5
     if least >= metal.square or not fits(least):
         return None
     low, high = least, metal.square
-    for _ in range(ROUNDS):
+    for _ in range(HALVINGS):
         middle = (low + high) / 2
         low, high = (middle, high) if fits(middle) else (low, middle)
     return metal.square - low
 
 
-def straight_stretches(tube: Tube) -> list[tuple[float, float]]:
-    """Where the outside is straight and of one diameter: (from, to), mm from the tube's start.
-
-    Endless at both ends, as the profile is.
-    """
-    if tube.od.is_constant:
-        return [(-np.inf, np.inf)]
-    at, value = tube.od.at, tube.od.value
-    pieces = [(-np.inf, at[0], True)]
-    pieces += [(a, b, u == v) for (a, u), (b, v) in pairwise(zip(at, value, strict=True))]
-    pieces += [(at[-1], np.inf, True)]
-    joined: list[tuple[float, float]] = []
-    for low, high, level in pieces:
-        if level and joined and joined[-1][1] == low:
-            joined[-1] = (joined[-1][0], high)
-        elif level:
-            joined.append((low, high))
-    return joined
+def tip_of(pose: Pose) -> float:
+    """How far outward the finished end goes, mm; nothing may be sawn off below it."""
+    cope = pose.cope
+    stop = cope.position(cope.theta, np.ones_like(cope.theta))
+    return float(stop[np.isfinite(stop)].max(initial=-np.inf))

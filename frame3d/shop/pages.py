@@ -9,11 +9,12 @@ from frame3d.shop.blank import raw_blank
 from frame3d.shop.care import Care, Caring
 from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
 from frame3d.shop.jig import JigJoint, JigTube, jig
-from frame3d.shop.measures import Measures, measures
+from frame3d.shop.measures import Arm, Measures, measures
 from frame3d.shop.numbers import angle, as_json, meanings, printed
+from frame3d.shop.proof import doubt
 from frame3d.shop.sawchoice import Alternative, SawChoice, with_saws
 from frame3d.shop.setup import tube_sheet
-from frame3d.shop.sheets import Cut, Seat, TubeSheet
+from frame3d.shop.sheets import BendRow, Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed, speeds
 from frame3d.shop.trim import MEANINGS, TrimPlan, trim_plan
 from frame3d.surfaces.cope import Copes, copes_of
@@ -45,6 +46,26 @@ class TubePages:
     drilling: Drilling = printed("", "its holes, and where joints on it can be vented")
     care: tuple[Care, ...] = printed("", "how near each cut must be set, in the cuts' order")
 
+    def care_of(self, cut: Cut) -> list[str]:
+        """What to take care of at a cut: all that its tube's sheet says, but for other cuts."""
+        other = "start" if cut.end == "end" else "end"
+        saw = f"{cut.end}, {cut.saw:g} mm saw"
+        return self._coarse(cut) + [
+            words
+            for words in self.sheet.warnings
+            if not words.startswith((f"{other},", f"{other}:"))
+            and (words.startswith(saw) or not words.startswith(f"{cut.end},"))
+        ]
+
+    def _coarse(self, cut: Cut) -> list[str]:
+        within, step = self.care[cut.number - 1].tilt_within, self.sheet.gauge_step
+        if within is None or cut.tilt == 0.0 or step / 2 <= within:
+            return []
+        return [
+            f"the gauge's step of {step:g}° is coarser than this joint allows, ±{within:.2f}°: set "
+            "the tilt by the far end's height, or a sine bar"
+        ]
+
 
 @dataclass(frozen=True)
 class ShopPages:
@@ -64,11 +85,29 @@ class ShopPages:
         """What holes run into, each with its tube."""
         return [f"{t.sheet.tube}: {words}" for t in self.tubes for words in t.drilling.conflicts]
 
+    @property
+    def unclosed(self) -> list[str]:
+        """Ends that would not close as they are cut, and why."""
+        chosen = {(choice.tube, choice.end) for choice in self.saws}
+        found = [
+            f"{choice.tube}, {choice.end}: "
+            + ("is not cut whole" if choice.gap is None else f"leaves {choice.gap:.3f} mm")
+            + ", over its limit"
+            for choice in self.saws
+            if choice.gap is None or choice.gap > choice.limit
+        ]
+        ends = dict.fromkeys((joint.tube, joint.end) for joint in self.jig_joints)
+        return found + [
+            f"{tube}, {end}: its axes are too near parallel to shape it"
+            for tube, end in ends
+            if (tube, end) not in chosen
+        ]
+
     def as_json(self) -> dict[str, object]:
         """Every number of every page under its name with its unit, and what each name means."""
         kinds = (
-            *(SawChoice, Alternative, TubePages, TubeSheet, Seat, Cut),
-            *(Speed, Measures, Drilling, DrillHole, Vent, Care, JigTube, JigJoint),
+            *(SawChoice, Alternative, TubePages, TubeSheet, BendRow, Seat, Cut),
+            *(Speed, Measures, Arm, Drilling, DrillHole, Vent, Care, JigTube, JigJoint),
         )
         body = as_json(replace(self, trim=None))
         body["trim"] = self.trim.as_json() if self.trim else None
@@ -76,9 +115,10 @@ class ShopPages:
 
 
 def _apart(sheet: TubeSheet) -> float | None:
-    """Between the last cuts at both ends, 0 up to 180; None where one end is not cut here."""
+    """Between the last cuts at both ends, 0 up to 180; None where one end is not cut here, and of
+    a bent tube, whose ends have no common axis."""
     ends = {cut.end: cut.line_up for cut in sheet.cuts}
-    if len(ends) < 2:
+    if len(ends) < 2 or sheet.bends:
         return None
     apart = angle((ends["end"] - ends["start"]) % 180.0)
     return 0.0 if apart >= 180.0 else apart
@@ -92,8 +132,10 @@ def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
     tubes = []
     for tube in sawn.tubes:
         sheet = tube_sheet(sawn, tube, copes, raw_blank(tube))
+        if words := doubt(sawn, sheet, copes):
+            sheet = replace(sheet, warnings=(*sheet.warnings, words))
         pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
-        holes = drilling(sawn, tube, copes, sheet.start_point)
+        holes = drilling(sawn, tube, copes, sheet.start_from_sawn)
         lengths = measures(sawn, tube, copes)
         tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes, caring.of(sheet)))
     jig_tubes, jig_joints = jig(sawn)

@@ -8,6 +8,7 @@ takes nothing else.
 
 from dataclasses import dataclass
 
+from frame3d.shop.blank import Blank
 from frame3d.shop.numbers import printed
 
 OFFSET_NONE, OFFSET_COLUMN, OFFSET_OPERATOR = "none", "towards the column", "towards you"
@@ -22,30 +23,43 @@ class Cut:
     end: str = printed("", "end of the tube that is cut; it points to the right")
     onto: str = printed("", "tube that the cut is for")
     saw: float = printed("mm", "outside diameter of the saw, as measured")
+    mark: float = printed("mm", "mark on the line that faces up, from the end `mark_from`")
+    mark_from: str = printed("", "end of the blank, as sawn off, that the mark is measured from")
+    line_up: float = printed("deg", "line of the tube that faces up: angle from the datum")
+    around: float = printed(
+        "mm", "the same around the outside at the mark, clockwise from the datum line"
+    )
     face_up: int = printed("", "face of this end's block that is up; 1 to 4 clockwise from start")
     block_turn: float = printed(
         "deg",
-        "gauge reading across this end's block while the other block stands flat, both with face 1 "
-        "up; positive: turned clockwise as seen from the start end",
+        "gauge reading across this end's block while the other block (of a bent tube: the bend) "
+        "lies flat, with face 1 up; positive: turned clockwise as seen from the start end",
     )
-    line_up: float = printed("deg", "line of the tube that faces up: angle from the datum")
-    around: float = printed("mm", "the same around the outside, clockwise from the datum line")
+    bore_turn: float = printed(
+        "deg",
+        "of the block for an oval: from face 1 to its bore's od, clockwise as seen from the start",
+    )
     tilt: float = printed("deg", "tilt of the tube from level")
     gauge: float = printed("deg", "the same to the nearest step of the gauge")
     high: str = printed("", "which end is high")
     drop: float = printed(
         "mm", "how much the far end stands lower (higher: negative) than the mark"
     )
+    aside: float = printed(
+        "mm", "how far the far end of a bent tube stands towards the column (negative: you)"
+    )
     across: float = printed("mm", "readout from touching one side of the tube to the other")
     half: float = printed("mm", "half of it: back from the second touch to the tube's axis")
     offset: float = printed("mm", "then move the saw this far across")
     offset_to: str = printed("", "direction of the offset, as the saw moves over the tube")
-    mark: float = printed("mm", "mark on the line that faces up, from the blank's start end")
     x_move: float = printed(
         "mm", "from the pointer on the mark, move the saw this far to the right"
     )
-    saw_off: float = printed("mm", "waste to saw off square from this end of the blank first")
     run: float = printed("mm", "from the teeth's first touch down to where the stop trips")
+    clear: float = printed(
+        "mm",
+        "where not 0: stop after each such run, raise the saw and snip off the waste inside it",
+    )
     cup: float = printed("mm", "cutting depth that the saw needs inside")
 
 
@@ -53,11 +67,28 @@ class Cut:
 class Seat:
     """Where a block stands."""
 
-    end: str = printed("", "end of the tube that this block belongs to")
+    end: str = printed("", "end of the tube that this block is for: start, end, or both")
     bore: float = printed("mm", "bore of the block")
+    bore_across: float = printed(
+        "mm", "bore a quarter turn from that; the same but for an oval tube"
+    )
     width: float = printed("mm", "across its faces")
     length: float = printed("mm", "along the tube")
-    at: float = printed("mm", "face of the block nearer the cut, from the blank's start end")
+    at: float = printed("mm", "face of the block nearer the cut, from the end `at_from`")
+    at_from: str = printed("", "end of the blank, as sawn off, that the block is measured from")
+    part: str = printed("", "part of the tube that it stands on")
+
+
+@dataclass(frozen=True)
+class BendRow:
+    """A bend of the blank, as the bender is set."""
+
+    at: float = printed("mm", "where it begins along the axis, from the raw blank's start end")
+    radius: float = printed("mm", "of the axis")
+    angle: float = printed("deg", "turned through")
+    plane: float = printed(
+        "deg", "from the datum to the inside of the bend, clockwise as seen from the start"
+    )
 
 
 @dataclass(frozen=True)
@@ -67,21 +98,53 @@ class TubeSheet:
     tube: str = printed("", "name of the tube")
     material: str = printed("", "material")
     od: tuple[tuple[float, float], ...] = printed(
-        "mm", "outside diameter: distance from the blank's start end, value"
+        "mm", "outside diameter: distance from the raw blank's start end, value"
     )
+    across_od: tuple[tuple[float, float], ...] = printed(
+        "mm", "of an oval, the diameter a quarter turn from that, likewise; empty for a round tube"
+    )
+    oval: float = printed("deg", "direction of an oval's od: angle from the datum")
     wall: tuple[tuple[float, float], ...] = printed(
-        "mm", "wall: distance from the blank's start end, value"
+        "mm", "wall: distance from the raw blank's start end, value"
     )
-    blank: float = printed("mm", "length of the blank, both ends sawn square")
+    bends: tuple[BendRow, ...] = printed("", "bends, from start to end")
+    blank: float = printed("mm", "length of the raw blank along its axis")
+    saw_off_start: float = printed("mm", "to saw off its start end, square, before all else")
+    saw_off_end: float = printed("mm", "to saw off its other end, square, before all else")
     start_point: float = printed(
-        "mm", "where the tube's start point of the drawing lies, from the blank's start end"
+        "mm", "where the tube's start point of the drawing lies, from the raw blank's start end"
     )
     edge_tip: float = printed("mm", "diameter of the edge finder's tip")
+    gauge_step: float = printed("deg", "what the angle gauge resolves")
     first_end: str = printed("", "end to cut first; its block is the first block")
-    face_one: float = printed("deg", "line under face 1 of the first block: angle from the datum")
+    face_one: float = printed(
+        "deg",
+        "line under face 1 of the first block: angle from the datum; not of a bent tube, whose "
+        "bend lies flat and turns away from you, nor of an oval one, whose bore is turned",
+    )
     blocks: tuple[Seat, ...] = printed("", "where the blocks stand")
     cuts: tuple[Cut, ...] = printed("", "the cuts in order")
     warnings: tuple[str, ...] = printed("", "what to know before the tube goes into the vise")
 
     def block(self, end: str) -> Seat | None:
-        return next((seat for seat in self.blocks if seat.end == end), None)
+        """The block that holds the tube while an end is cut."""
+        return next((seat for seat in self.blocks if seat.end in (end, "both")), None)
+
+    @property
+    def sawn(self) -> float:
+        """Length of the blank with both ends sawn off, mm along its axis."""
+        return self.blank - self.saw_off_start - self.saw_off_end
+
+    @property
+    def start_from_sawn(self) -> float:
+        """Where the drawing's start point lies, from the start end as sawn off, mm."""
+        return self.start_point - self.saw_off_start
+
+    @property
+    def blank_as_sawn(self) -> Blank:
+        """Its ends as sawn off, along the drawing's axis."""
+        return Blank(-self.start_from_sawn, self.sawn - self.start_from_sawn)
+
+    def from_start(self, at: float, end: str) -> float:
+        """A distance from one end as sawn off, as one from the start end, mm along the axis."""
+        return at if end == "start" else self.sawn - at

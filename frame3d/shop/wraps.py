@@ -1,26 +1,38 @@
 """A cope unrolled at 1:1, to be wrapped around the tube."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from frame3d.model import Frame
+from frame3d.model import End, Frame
+from frame3d.shop.blank import Blank, blank_of
+from frame3d.shop.unroll import UnrollError, crossings, piece_around, unrolled
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
 STEPS = 1440  # a chord between neighbours stays within a few hundredths of a µm of most copes
 BEHIND_MM = 25.0  # paper behind the throat, to wrap it straight
+NO_BLANKS: Mapping[str, Blank] = {}
+LEAST_BEHIND_MM = 5.0  # less cannot be taped on straight; own choice, no source
 
 
 @dataclass(frozen=True, eq=False)
 class Wrap:
-    """The printed side faces out, the cut end is up. Lengths mm.
+    """The printed side faces out, the cut end is up. Lengths mm, points (N, 2) from left to right.
 
-    curve:   (N, 2): across from the datum line, and outward from the end point of the tube's axis;
-             the outer edge of the cope, from one rim of the paper to the other
-    width:   once around: pi (od + paper thickness)
-    foot:    outward position of the paper's straight lower rim
-    clockwise: whether "across" grows clockwise as seen from the tube's start end
+    On a tube of one section x runs from the datum line and y outward from the end point of the
+    tube's axis. On a taper the paper is part of a ring, the line opposite the datum upright.
+
+    curve:   the outer edge of the cope, from one rim of the paper to the other
+    rim:     the paper's edge from the curve's left end down, along its lower rim, and up again
+    lines:   (label, (2, 2) from the lower rim to the cope) along the tube
+    width:   once around the paper at its lower rim; pi (od + paper thickness) on a round tube
+    foot:    outward position of the lower rim
+    rim_at:  the lower rim from the end `rim_from` of the blank, as sawn off for the mill's pages
+    clockwise: whether left to right is clockwise as seen from the tube's start end
+    od:      of the tube at the lower rim
+    warp:    how far off the paper may be, where no paper is exact
     """
 
     tube: str
@@ -29,39 +41,99 @@ class Wrap:
     od: float
     paper: float
     curve: Array
+    rim: Array
+    lines: tuple[tuple[str, Array], ...]
     width: float
     foot: float
+    rim_at: float
+    rim_from: End
     clockwise: bool
+    warp: float = 0.0
 
     @property
-    def top(self) -> float:
-        return float(self.curve[:, 1].max())
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, bottom, right, top of all its points."""
+        points = np.concatenate([self.curve, self.rim])
+        (left, bottom), (right, top) = points.min(axis=0), points.max(axis=0)
+        return float(left), float(bottom), float(right), float(top)
 
 
-def wraps(frame: Frame, copes: Copes) -> list[Wrap]:
-    """A wrap for every coped end of a round tube of one diameter, shaped all around."""
-    found = []
+@dataclass(frozen=True)
+class Unwrapped:
+    """An end without a wrap, and why."""
+
+    tube: str
+    end: str
+    reason: str
+
+
+def wraps(
+    frame: Frame, copes: Copes, blanks: Mapping[str, Blank] = NO_BLANKS
+) -> tuple[list[Wrap], list[Unwrapped]]:
+    """A wrap for every coped end that paper can lie on, and the other ends.
+
+    blanks: the raw tubes by name, with their ends sawn off; plain tube of just enough length for
+    a name that is not among them
+    """
+    found: list[Wrap] = []
+    without: list[Unwrapped] = []
     for joint in frame.joints:
         cope = copes.get((joint.tube, joint.end))
-        if cope is not None and cope.tube.od.is_constant and not cope.tube.oval:
-            made = wrap(cope, joint.onto, frame.shop.mill.paper_thickness)
-            if np.isfinite(made.curve).all():
-                found.append(made)
-    return found
+        try:
+            if cope is None:
+                raise UnrollError("its axes are too near parallel to shape it")
+            mill = frame.shop.mill
+            blank = blanks.get(joint.tube) or blank_of(cope.tube, copes, mill.waste)
+            found.append(wrap(cope, joint.onto, mill.paper_thickness, blank))
+        except UnrollError as why:
+            without.append(Unwrapped(joint.tube, joint.end, str(why)))
+    return found, without
 
 
-def wrap(cope: Cope, onto: tuple[str, ...], paper: float) -> Wrap:
+def wrap(cope: Cope, onto: tuple[str, ...], paper: float, blank: Blank) -> Wrap:
     """Unroll the outer edge of a cope onto the middle of a paper of that thickness.
 
     Seen from outside with the cut end up, an angle that is right-handed about start to end runs to
-    the right at the end of the tube, and to the left at its start.
+    the right at the end of the tube, and to the left at its start. Raises UnrollError.
     """
-    od = float(cope.tube.od.value[0])
+    tube, end = cope.tube, cope.end
     theta = np.linspace(0.0, 2 * np.pi, STEPS + 1)
-    clockwise = cope.end == "end"
-    stop = cope.position(theta if clockwise else -theta, np.ones_like(theta))
-    curve = np.stack([theta * (od + paper) / 2, stop], axis=1)
-    lowest = stop[np.isfinite(stop)].min(initial=0.0)
-    foot = float(np.floor(lowest - BEHIND_MM))
-    width = float(np.pi * (od + paper))
-    return Wrap(cope.tube.name, cope.end, onto, od, paper, curve, width, foot, clockwise)
+    edge = cope.position(theta, np.ones_like(theta))
+    if not np.isfinite(edge).all():
+        raise UnrollError("the cope does not go all around it")
+    low, high = float(edge.min()), float(edge.max())
+    inner, outer = piece_around(tube, end, low, high)
+    if low - inner < LEAST_BEHIND_MM:
+        raise UnrollError(
+            f"only {low - inner:.1f} mm of even straight tube are left behind the cope for paper"
+        )
+    foot = float(max(np.floor(low - BEHIND_MM), np.ceil(inner) if np.isfinite(inner) else -np.inf))
+    flat = unrolled(tube, end, foot, min(high + 1.0, max(outer, high)), paper, STEPS)
+    curve = flat.at(crossings(tube, end, flat, cope.position))
+    middle = STEPS // 2
+    station = tube.length + foot if end == "end" else -foot
+    own = bool(tube.bends) and end == "end"
+    return Wrap(
+        tube=tube.name,
+        end=end,
+        onto=onto,
+        od=float(tube.od(station)),
+        paper=paper,
+        curve=curve,
+        rim=np.concatenate([curve[:1], _corners(flat.lower), curve[-1:]]),
+        lines=(
+            ("datum", np.stack([flat.lower[0], curve[0]])),
+            ("opposite", np.stack([flat.lower[middle], curve[middle]])),
+        ),
+        width=float(np.linalg.norm(np.diff(flat.lower, axis=0), axis=1).sum()),
+        foot=foot,
+        rim_at=blank.end - station if own else station - blank.start,
+        rim_from=end if own else "start",
+        clockwise=end == "end",
+        warp=flat.warp,
+    )
+
+
+def _corners(line: Array) -> Array:
+    """Both ends of a straight line of points (N, 2), all points of another."""
+    return line[[0, -1]] if np.ptp(line[:, 1]) < 1e-9 else line

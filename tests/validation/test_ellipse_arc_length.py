@@ -29,7 +29,7 @@ def test_equal_tubes_meet_in_half_ellipses_of_the_right_length(radius: float, an
         Limits(3.0, 10.0, 0.02, 1.0),
         Shop(mill=Mill(paper_thickness=0.0)),
     )
-    (wrap,) = wraps(frame, copes_of(frame))
+    (wrap,), _ = wraps(frame, copes_of(frame))
     found = np.linalg.norm(np.diff(wrap.curve, axis=0), axis=1).sum()
     expected = 0.0
     for half in (np.radians(angle) / 2, np.pi / 2 - np.radians(angle) / 2):

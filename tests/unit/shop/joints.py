@@ -7,24 +7,23 @@ from hypothesis import strategies as st
 
 from frame3d.model import (
     ENDS,
+    Bend,
     End,
     Frame,
     Joint,
     Limits,
     Mill,
+    Oval,
     Profile,
     Saw,
     Shop,
     Tube,
     end_frame,
 )
-from frame3d.shop.virtual import Workpiece
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.outer import outer_surface, saw_surface
 
-EQUAL_MM = 0.002
 LIMITS = Limits(3.0, 10.0, 0.02, 1.0)
-COUNT = 48
 
 
 @dataclass(frozen=True)
@@ -57,19 +56,75 @@ def units(draw: st.DrawFn) -> np.ndarray:
 
 
 @st.composite
-def coped_tubes(draw: st.DrawFn, saws: tuple[int, ...] = (0, 1, 2), skew: bool = True) -> Coped:
-    """A tube whose ends are cut by as many saws as `saws` allows, one of them at least."""
+def round_tubes(draw: st.DrawFn) -> Tube:
+    """A straight tube of one diameter."""
     axis = draw(units())
     start = np.array([draw(floats(-300.0, 300.0)) for _ in range(3)])
     od, wall = draw(floats(12.0, 45.0)), draw(floats(0.5, 1.5))
     end = start + draw(floats(700.0, 900.0)) * axis
-    tube = Tube(
+    return Tube(
         "rail", tuple(start), tuple(end), Profile.constant(od), Profile.constant(wall), "steel"
     )
+
+
+@st.composite
+def bent_tubes(draw: st.DrawFn) -> Tube:
+    """One or two bends, in one plane or not, between straights long enough for a block."""
+    tube = draw(round_tubes())
+    here = np.array(tube.start)
+    ahead = np.subtract(tube.end, tube.start) / tube.length
+    bends = []
+    for _ in range(draw(st.integers(1, 2))):
+        angle, radius = draw(floats(0.15, 1.4)), draw(floats(60.0, 300.0))
+        side = np.cross(ahead, draw(units()))
+        if np.linalg.norm(side) < 0.1:
+            side = np.cross(ahead, ahead[[1, 2, 0]] + 0.3)
+        side = side / np.linalg.norm(side)
+        here = here + (320.0 + 2 * radius * np.tan(angle / 2)) * ahead
+        bends.append(Bend(tuple(here), radius))
+        ahead = np.cos(angle) * ahead + np.sin(angle) * side
+    end = here + (320.0 + radius * np.tan(angle / 2)) * ahead
+    return replace(tube, end=tuple(end), bends=tuple(bends))
+
+
+@st.composite
+def oval_tubes(draw: st.DrawFn) -> Tube:
+    """Oval, of one section or with ends that differ from a middle of one section."""
+    tube = draw(round_tubes())
+    od, angle = float(tube.od(0.0)), draw(floats(0.0, 180.0))
+    thin = od * draw(floats(0.6, 0.95))
+    if draw(st.booleans()):
+        return replace(tube, oval=Oval(Profile.constant(thin), angle))
+    low, high = draw(floats(20.0, 100.0)), tube.length - draw(floats(20.0, 100.0))
+    across = [(0.0, draw(floats(0.6, 1.0)) * od), (low, thin), (high, thin)]
+    across.append((tube.length, draw(floats(0.6, 1.0)) * od))
+    return replace(tube, oval=Oval(Profile.through(across), angle))
+
+
+@st.composite
+def tapered_tubes(draw: st.DrawFn) -> Tube:
+    """Round, thinner or thicker towards both ends."""
+    tube = draw(round_tubes())
+    od, long = float(tube.od(0.0)), tube.length
+    low, high = draw(floats(20.0, 100.0)), long - draw(floats(20.0, 100.0))
+    ends = [draw(floats(0.85, 1.15)) * od for _ in range(2)]
+    stations = [(-60.0, ends[0]), (low, od), (high, od), (long + 60.0, ends[1])]
+    return replace(tube, od=Profile.through(stations))
+
+
+@st.composite
+def coped_tubes(
+    draw: st.DrawFn,
+    saws: tuple[int, ...] = (0, 1, 2),
+    skew: bool = True,
+    tubes: st.SearchStrategy[Tube] | None = None,
+) -> Coped:
+    """A tube whose ends are cut by as many saws as `saws` allows, one of them at least."""
+    tube = draw(tubes if tubes is not None else round_tubes())
     counts = {e: draw(st.sampled_from(saws)) for e in ENDS}
     if not any(counts.values()):
         counts[draw(st.sampled_from(ENDS))] = max(saws)
-    tubes, joints, copes = [tube], [], {}
+    members, joints, copes = [tube], [], {}
     for e in ENDS:
         if not counts[e]:
             continue
@@ -78,7 +133,7 @@ def coped_tubes(draw: st.DrawFn, saws: tuple[int, ...] = (0, 1, 2), skew: bool =
             mate, saw = draw(_mates(tube, e, f"{e} {number}", number > 0, skew))
             mates.append(mate)
             sizes.append(saw)
-        tubes += mates
+        members += mates
         joints.append(Joint("rail", e, tuple(m.name for m in mates), tuple(sizes)))
         seat = draw(floats(-2.0, 2.0))
         copes["rail", e] = _cope(tube, e, mates, sizes, seat)
@@ -89,7 +144,7 @@ def coped_tubes(draw: st.DrawFn, saws: tuple[int, ...] = (0, 1, 2), skew: bool =
         tuple(Saw(s, depth) for j in joints for s in j.saws if s is not None),
         Mill(cut_end=cut_end),
     )
-    frame = Frame("random", "fillet-braze", tuple(tubes), tuple(joints), LIMITS, shop)
+    frame = Frame("random", "fillet-braze", tuple(members), tuple(joints), LIMITS, shop)
     return Coped(frame, tube, copes)
 
 
@@ -99,7 +154,7 @@ def _mates(
 ) -> tuple[Tube, float]:
     """A tube near an end, and a saw that takes the whole end, or, if `partial`, a share of it."""
     frame = end_frame(tube, end)
-    radius = float(tube.od(0.0)) / 2
+    radius = tube.widest
     saw = radius + draw(floats(0.005, 15.0))
     spare = saw + 0.5 * radius if partial else saw - radius - 0.004
     offset = draw(floats(-1.0, 1.0)) * spare if skew else 0.0
@@ -140,26 +195,3 @@ def whole(coped: Coped) -> bool:
             if not np.isfinite(stop).all() or stop.min() < 5.0 - cope.frame.run:
                 return False
     return True
-
-
-def astray(cope: Cope, work: Workpiece, start_point: float) -> int:
-    """How many lines of a milled end stop outside the 2 µm skin of the designed one.
-
-    The skin is what the same tools, 2 µm larger and 2 µm smaller, would leave; along the tube it is
-    thick only where a line grazes a tool.
-    """
-    theta = np.arange(COUNT) * (2 * np.pi / COUNT) + 0.01
-    outside = float(cope.tube.od(0.0)) / 2
-    bad = 0
-    for radius in (outside, outside - float(cope.tube.wall(0.0))):
-        y, z = radius * np.cos(theta), radius * np.sin(theta)
-        stop = work.stops(cope.end, y, z) - start_point
-        milled = stop - cope.tube.length if cope.end == "end" else -stop
-        early, late = (
-            replace(
-                cope, tools=tuple(replace(t, radius=t.radius + by) for t in cope.tools)
-            ).position_across(np.stack([y, z], axis=1))
-            for by in (EQUAL_MM, -EQUAL_MM)
-        )
-        bad += int(np.sum((milled < early - 1e-9) | (milled > late + 1e-9)))
-    return bad

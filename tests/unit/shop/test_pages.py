@@ -2,16 +2,19 @@
 
 import json
 import re
+from functools import cache
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from test_virtual_mill import followed, strays
+from test_virtual_mill import fixed, followed, strays
 
 import frame3d
 from frame3d.model import Mill
+from frame3d.share.paper import size_text
 from frame3d.shop.numbers import as_json
 from frame3d.shop.pages import shop_pages
+from frame3d.shop.setup import tube_sheet
 from frame3d.shop.virtual import mill
 from frame3d_cli.main import main
 
@@ -20,6 +23,11 @@ pdfplumber = pytest.importorskip("pdfplumber")
 ROOT = Path(__file__).parents[3]
 JOBS = sorted(ROOT.glob("examples/*/job.toml"))
 OVER_PT = 0.6  # boxes of letters hold a little air above and below
+
+
+@cache
+def pages_of(job: Path):
+    return shop_pages(frame3d.load(job))
 
 
 def run(*arguments: str) -> tuple[int, str]:
@@ -31,9 +39,13 @@ def run(*arguments: str) -> tuple[int, str]:
 def test_every_cut_of_every_example_comes_out_of_the_virtual_mill_as_designed(job: Path) -> None:
     from test_virtual_mill import Coped
 
-    pages, sawn, copes = shop_pages(frame3d.load(job))
+    pages, sawn, copes = pages_of(job)
     cuts = 0
     for tube in pages.tubes:
+        # Every end that a saw is named or chosen for has its numbers, whatever its shape.
+        sawn_by = {j.end for j in sawn.joints if j.tube == tube.sheet.tube and any(j.saws)}
+        assert {cut.end for cut in tube.sheet.cuts} == sawn_by, tube.sheet.warnings
+        assert not any("do not cut" in words for words in tube.sheet.warnings)
         if not tube.sheet.cuts:
             continue
         sheet = json.loads(json.dumps(as_json(tube.sheet)))
@@ -109,7 +121,7 @@ def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
     folder, pages, units, _ = printed
 
     def text_of(mm: float) -> str:
-        return f"{mm:.3f} mm" if units == "mm" else f"{mm / 25.4:.4f} in"
+        return f"{mm:.3f} mm" if units == "mm" else f"{mm / 25.4:.5f} in"
 
     with pdfplumber.open(folder / "pages.pdf") as pdf:
         texts = [" ".join(page.extract_text().split()) for page in pdf.pages]
@@ -117,10 +129,22 @@ def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
         for cut in tube.sheet.cuts:
             heading = f"{tube.sheet.tube}: {cut.end} cut {cut.number} of {len(tube.sheet.cuts)}"
             (text,) = [t for t in texts if t.startswith(heading)]
-            assert f"{text_of(cut.mark)} from the start end" in text
+            assert f"{text_of(cut.mark)} from the {cut.mark_from} end" in text
+            # The first of all steps is what to saw off, with where the drawing begins.
+            assert text.index("1 Blank") < text.index("2 Mark")
+            begins = abs(tube.sheet.start_from_sawn)
+            start = f"{begins:.2f} mm" if units == "mm" else f"{begins / 25.4:.4f} in"
+            assert f"start point is {start}" in text
+            tip = "9.525 mm" if units == "mm" else "0.37500 in"
+            assert f"edge finder's tip {tip} (3/8 in)" in text
+            assert "gap: widest" in text
             assert f"across {text_of(cut.across)}, back {text_of(cut.half)}" in text
             assert f"run {text_of(cut.run)}" in text
-            assert f"face {cut.face_up} up" in text
+            if tube.sheet.block(cut.end) is None:
+                assert f"line at {cut.line_up:g}° up" in text
+                assert "tighten" not in text
+            else:
+                assert f"face {cut.face_up} up" in text
             assert f"exact {cut.tilt:.4f}°" in text
             assert not cut.tilt or cut.high in text
             if cut.x_move:
@@ -129,6 +153,32 @@ def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
             if cut.offset:
                 assert f"then {text_of(cut.offset)} to" in text
                 assert ("to the column" in text) == (cut.offset_to == "towards the column")
+
+
+def test_inch_pages_have_no_millimetres_but_in_brackets(printed) -> None:
+    folder, _, units, _ = printed
+    if units == "mm":
+        return
+    for file in (folder / "pages.pdf", folder / "wraps" / "wraps.pdf"):
+        with pdfplumber.open(file) as pdf:
+            for page in pdf.pages:
+                text = " ".join(page.extract_text().split())
+                text = text.replace("100 mm (3.937 in): measure it", "")
+                assert not re.search(r"(?<!\()\b[\d.]+ mm\b", text), text
+
+
+def test_inches_as_printed_still_make_the_designed_tube() -> None:
+    """Five decimals of an inch are a quarter of a micrometre."""
+    coped = fixed()
+    sheet = json.loads(json.dumps(as_json(tube_sheet(coped.frame, coped.tube, coped.copes))))
+    changed = 0
+    for cut in sheet["cuts"]:
+        for key in ("mark_mm", "across_mm", "half_mm", "offset_mm", "x_move_mm", "run_mm"):
+            inch = float(size_text(Mill(units="inch"), cut[key]).removesuffix(" in"))
+            changed += cut[key] != inch * 25.4
+            cut[key] = inch * 25.4
+    assert changed > 10
+    assert strays(coped, sheet) == 0
 
 
 def test_the_edge_finder_reads_tube_and_tip_by_hand(printed) -> None:
@@ -152,7 +202,7 @@ def test_order_list_and_trim_plan_are_printed_as_planned(tmp_path: Path) -> None
         texts = [page.extract_text() for page in pdf.pages]
     (orders,) = [text for text in texts if text.startswith("Order list")]
     (trims,) = [text for text in texts if text.startswith("Trim plan")]
-    pages, _, _ = shop_pages(frame3d.load(job))
+    pages, _, _ = pages_of(job)
     assert pages.trim is not None
     for order in pages.trim.orders:
         assert f"{order.stock} {order.raw:.1f} mm {order.count}" in orders

@@ -103,15 +103,36 @@ def test_the_seat_moves_the_mark_outward_by_the_oversize() -> None:
     assert moved == pytest.approx(min(slides), abs=2e-3)
 
 
-def test_a_shallow_saw_asks_for_waste_off_first_and_an_impossible_one_says_so() -> None:
+def test_a_shallow_saw_asks_for_waste_off_before_all_marks() -> None:
     steep = ("end", (500.0, 0.0, 0.0), (0.6, 0.0, 0.8))
-    deep = one(steep)
-    assert deep.saw_off == 0.0
-    shallow = one(steep, depth=deep.cup - 4.0)
-    assert shallow.saw_off > 0.0
-    assert shallow.cup <= deep.cup - 4.0
+    deep = sheet_of(steep)
+    assert (deep.saw_off_start, deep.saw_off_end) == (0.0, 0.0)
+    depth = deep.cuts[0].cup - 4.0
+    shallow = sheet_of(steep, depth=depth)
+    assert shallow.saw_off_end > 0.0
+    assert shallow.saw_off_start == 0.0
+    assert shallow.cuts[0].cup <= depth
+    assert shallow.cuts[0].clear == 0.0
+    at_start = sheet_of(("start", (0.0, 0.0, 0.0), (0.6, 0.0, 0.8)), depth=depth)
+    assert at_start.saw_off_start > 0.0
+    whole = sheet_of(("start", (0.0, 0.0, 0.0), (0.6, 0.0, 0.8)))
+    # Marks are measured from the end as it is sawn off; the spindle stands where it did.
+    places = [
+        (sheet.start_from_sawn - cut.mark) * math.cos(math.radians(cut.tilt)) + cut.x_move
+        for sheet in (whole, at_start)
+        for cut in sheet.cuts
+    ]
+    assert places[0] == pytest.approx(places[1], abs=3e-3)
+
+
+def test_a_saw_too_shallow_for_one_run_is_cleared_between_steps_or_told_to_be_replaced() -> None:
+    steep = ("end", (500.0, 0.0, 0.0), (0.6, 0.0, 0.8))
     sheet = sheet_of(steep, depth=20.0)
-    assert any("deeper saw" in words for words in sheet.warnings)
+    (cut,) = sheet.cuts
+    assert 5.0 <= cut.clear < cut.run
+    assert cut.cup <= 20.0
+    assert any(f"steps of {cut.clear:g} mm" in words for words in sheet.warnings)
+    assert any("use a deeper saw" in words for words in sheet_of(steep, depth=6.0).warnings)
 
 
 def test_the_marks_are_on_metal_and_the_block_is_inward_of_them() -> None:

@@ -24,7 +24,7 @@ def wrap_of(paper: float = 0.0, od: float = 2 * R, mate: float = 2 * R, lean: fl
     shop = Shop(mill=Mill(paper_thickness=paper))
     joints = (Joint("rail", "end", ("post",), (None,)),)
     frame = Frame("wrap", "tig", (tube, post), joints, LIMITS, shop)
-    (made,) = wraps(frame, copes_of(frame))
+    (made,), _ = wraps(frame, copes_of(frame))
     return made
 
 
@@ -58,7 +58,7 @@ def test_the_start_end_runs_the_other_way_around() -> None:
     joints = (Joint("rail", "start", ("post",), (None,)),)
     frame = Frame("wrap", "tig", (tube, post), joints, LIMITS)
     copes = copes_of(frame)
-    (wrap,) = wraps(frame, copes)
+    (wrap,), _ = wraps(frame, copes)
     assert not wrap.clockwise
     quarter = np.interp(np.pi / 2 * 10.05, *wrap.curve.T)
     there = copes["rail", "start"].position(np.array([-np.pi / 2]), np.ones(1))[0]

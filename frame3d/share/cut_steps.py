@@ -1,0 +1,236 @@
+"""The steps of a cut in words: what to set, in large type, and how."""
+
+import math
+
+from frame3d.model import Mill
+from frame3d.share.paper import exact_text, feed_text, fraction, in_units, size_text, turns_text
+from frame3d.shop.pages import TubePages
+from frame3d.shop.sheets import OFFSET_COLUMN, Cut, Seat, TubeSheet
+
+Step = tuple[str, str, str]
+
+
+def steps(pages: TubePages, index: int, mill: Mill) -> list[Step]:
+    """Label, number in large type, how to do it; in the order in which they are done."""
+    sheet, cut = pages.sheet, pages.sheet.cuts[index]
+    found = [
+        ("Blank", *_blank(sheet, index, mill)),
+        (
+            "Mark",
+            f"{size_text(mill, cut.mark)} from {_whose(cut.mark_from)}",
+            _line(sheet, cut, mill),
+        ),
+        ("Block", *_block(cut, sheet.block(cut.end), mill)),
+        ("Phase", *_phase(sheet, index, mill)),
+        ("Tilt", *_tilt(pages, index, mill)),
+        (
+            "Y",
+            f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}",
+            f"touch one side, then the other; half of it back{turns_text(mill, cut.half)}; edge "
+            f"finder's tip {_tip(sheet, mill)}" + _within(pages.care[index].centring_within, mill),
+        ),
+        (
+            "X" if not cut.offset else "X, offset",
+            "pointer on the mark"
+            + (f", {size_text(mill, abs(cut.x_move))} {_way(cut)}" if cut.x_move else "")
+            + (f", then {size_text(mill, cut.offset)} {_to(cut)}" if cut.offset else ""),
+            _pointer(cut, mill),
+        ),
+        ("Z", *_depth(cut, mill)),
+        ("Speed", *_speed(pages, index, mill)),
+    ]
+    if index == len(sheet.cuts) - 1:
+        found.append(("Measure", *_measure(pages, mill)))
+    return [(f"{k} {label}", value, note) for k, (label, value, note) in enumerate(found, start=1)]
+
+
+def _whose(end: str) -> str:
+    """The end of the blank that a length is measured from."""
+    return "the start end" if end == "start" else "this end"
+
+
+def _blank(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
+    start = size_text(mill, sheet.start_from_sawn, 2)
+    where = f"the drawing's start point is {start} from its start end"
+    if sheet.start_from_sawn < 0:
+        where = f"the drawing's start point is {start[1:]} beyond its start end"
+    offs = [
+        f"{size_text(mill, off, 1)} off the {end}"
+        for end, off in (("start", sheet.saw_off_start), ("end", sheet.saw_off_end))
+        if off
+    ]
+    raw, sawn = size_text(mill, sheet.blank, 1), size_text(mill, sheet.sawn, 2)
+    if sheet.bends:
+        where += f"; bend from {_bend_places(sheet, mill)}"
+    if not offs or index:
+        return f"{sawn} long, ends square", where
+    why = "before all marks, so that it fits into the saw's cup: "
+    return f"saw {' and '.join(offs)}", f"square, {why}{raw} raw becomes {sawn}; {where}"
+
+
+def _bend_places(sheet: TubeSheet, mill: Mill) -> str:
+    return ", ".join(size_text(mill, b.at - sheet.saw_off_start, 1) for b in sheet.bends) + " on"
+
+
+def _line(sheet: TubeSheet, cut: Cut, mill: Mill) -> str:
+    words = (
+        f"scribe it before the blocks go on, on the line at {cut.line_up:g}° from the datum: "
+        f"{size_text(mill, cut.around, 2)} around, clockwise as seen from the start end"
+    )
+    if sheet.bends:
+        bend = sheet.bends[0 if cut.end == "start" else -1]
+        words += f"; the inside of the bend is at {bend.plane:g}°"
+    return words
+
+
+def _block(cut: Cut, block: Seat | None, mill: Mill) -> tuple[str, str]:
+    if block is None:
+        return "none fits: see below", "hold the tube as told at the foot of this page"
+    bore = exact_text(mill, block.bore, 2)
+    if block.bore_across != block.bore:
+        bore = f"{size_text(mill, block.bore, 2)} x {size_text(mill, block.bore_across, 2)}"
+    part = in_units(mill, block.part)
+    return (
+        f"face at {size_text(mill, block.at, 1)} from {_whose(block.at_from)}",
+        f"bore {bore}; the face nearer the cut, clear of saw and arbor"
+        + (f"; on the {part}" if part else ""),
+    )
+
+
+def _phase(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
+    cut = sheet.cuts[index]
+    block = sheet.block(cut.end)
+    if block is None:
+        return f"line at {cut.line_up:g}° up", "by the marked line, with a square from the table"
+    if block.bore_across != block.bore:
+        way = f"od {cut.bore_turn:.4f}° clockwise from face 1, as seen from the start end"
+        return (
+            f"face {cut.face_up} up, bore turned {cut.bore_turn:.2f}°",
+            f"a pair made for this cut: its bore's {size_text(mill, block.bore, 2)} {way}; the "
+            f"line at {cut.line_up:g}° faces up",
+        )
+    turned = f", block turned {_gauge(cut.block_turn, mill, sign=True)}" if cut.block_turn else ""
+    value = f"face {cut.face_up} up{turned}"
+    exact = f" (exact {cut.block_turn:+.4f}°, clockwise from the start end is +)"
+    if sheet.bends:
+        note = (
+            "on a plate: this end to your right, the tube flat, turning away from you beyond the "
+            f"bend, its axis {size_text(mill, block.width / 2, 1)} up; block flat with face 1 up"
+        )
+        return value, note + (f", then turn it{exact}" if turned else "") + "; tighten"
+    if block.end == "both":
+        return value if not turned else f"face {cut.face_up} up, by the line", (
+            f"one block for both ends: turn it on the tube until the line at {cut.line_up:g}° is "
+            f"under the middle of face {cut.face_up}, then tighten"
+        )
+    if index == 0:
+        both = "both blocks" if len(sheet.blocks) > 1 else "the block"
+        return value + ", in phase", (
+            f"tighten {both} standing on one flat plate, the line at {cut.line_up:g}° up; faces "
+            "count clockwise as seen from the start end"
+        )
+    if len(sheet.blocks) < 2 and turned:
+        return f"face {cut.face_up} up, by the line", (
+            f"turn the block on the tube until the line at {cut.line_up:g}° is under the middle of "
+            f"face {cut.face_up}{exact}"
+        )
+    if turned:
+        return value, (
+            "loosen this block, the other flat on the plate, face 1 up; turn this one by the gauge "
+            f"across its face{exact}; tighten"
+        )
+    if any(other.block_turn for other in sheet.cuts[:index] if other.end == cut.end):
+        return value, "loosen this block, stand it flat beside the other again, face 1 up; tighten"
+    quarters = (cut.face_up - 1) * 90
+    return value + ", in phase", (
+        f"leave both blocks as they are; {quarters}° from face 1, the line at {cut.line_up:g}° up"
+    )
+
+
+def _tilt(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
+    cut = pages.sheet.cuts[index]
+    value = f"{_gauge(cut.gauge, mill)} on the gauge, {cut.high}" if cut.tilt else "level"
+    far = []
+    if abs(cut.drop) >= 1.0:
+        lower = "lower" if cut.drop > 0 else "higher"
+        far.append(f"{size_text(mill, abs(cut.drop), 0)} {lower}")
+    if abs(cut.aside) >= 1.0:
+        aside = "towards the column" if cut.aside > 0 else "towards you"
+        far.append(f"{size_text(mill, abs(cut.aside), 0)} {aside}")
+    far_end = f"; the far end {', '.join(far)}" if far else ""
+    care = pages.care[index].tilt_within
+    within = "" if care is None else f"; ±{care:.2f}°: 19 of 20 close"
+    return value, f"exact {cut.tilt:.4f}°; the end under the saw to your right{far_end}{within}"
+
+
+def _within(care: float | None, mill: Mill) -> str:
+    return "" if care is None else f"; ±{size_text(mill, care, 2)}: 19 of 20 close"
+
+
+def _gauge(reading: float, mill: Mill, *, sign: bool = False) -> str:
+    """As the gauge shows it: to the nearest of its steps."""
+    step = mill.gauge_step
+    digits = max(0, math.ceil(-math.log10(step) - 1e-9)) if step < 1 else 0
+    shown = round(reading / step) * step
+    return f"{shown:+.{digits}f}°" if sign else f"{shown:.{digits}f}°"
+
+
+def _tip(sheet: TubeSheet, mill: Mill) -> str:
+    words = fraction(sheet.edge_tip)
+    return size_text(mill, sheet.edge_tip) + (f" ({words} in)" if words else "")
+
+
+def _to(cut: Cut) -> str:
+    return "to the column" if cut.offset_to == OFFSET_COLUMN else "to you"
+
+
+def _pointer(cut: Cut, mill: Mill) -> str:
+    """How the spindle gets from the mark to its place."""
+    turns = [
+        f"{way}{turns_text(mill, move)}"
+        for way, move in ((_way(cut), cut.x_move), ("across", cut.offset))
+        if move and mill.travel_per_turn
+    ]
+    axes = "the offset is across, the axes do not cross" if cut.offset else "the axes cross"
+    return "; ".join([*turns, axes, "the seat of the joint is allowed for"])
+
+
+def _way(cut: Cut) -> str:
+    return "right" if cut.x_move > 0 else "left"
+
+
+def _depth(cut: Cut, mill: Mill) -> tuple[str, str]:
+    value = f"touch off, run {size_text(mill, cut.run)}"
+    if cut.clear:
+        value += f", in steps of {size_text(mill, cut.clear, 0)}"
+    note = f"set the stop there{turns_text(mill, cut.run)}; the saw must cut "
+    note += f"{size_text(mill, cut.cup, 1)} deep inside"
+    if cut.clear:
+        note += "; after each step stop, raise the saw and snip off the waste inside it"
+    return value, note
+
+
+def _speed(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
+    pace = pages.speeds[index]
+    best = pace[-1]
+    value = f"{best.step:g} rpm, {feed_text(mill, best.rate)} a minute, {best.minutes:.1f} min"
+    note = f"{feed_text(mill, best.feed)} a revolution; " + "; ".join(
+        f"{p.kind} {p.wanted:.0f} rpm, nearest step {p.step:g}" for p in pace
+    )
+    return value, note
+
+
+def _measure(pages: TubePages, mill: Mill) -> tuple[str, str]:
+    m = pages.measures
+    note = (
+        f"tip to tip {size_text(mill, m.tips, 1)}, throat to throat {size_text(mill, m.throats, 1)}"
+    )
+    if m.arms:
+        note += "; from the bend " + ", ".join(
+            f"{arm.end}: tip {size_text(mill, arm.tip, 1)}, throat {size_text(mill, arm.throat, 1)}"
+            for arm in m.arms
+        )
+    note += f"; each ± {size_text(mill, m.tolerance, 1)}"
+    if pages.apart is not None:
+        note += f"; bars laid in both copes stand {pages.apart:.2f}° apart about the tube"
+    return f"datum {size_text(mill, m.datum, 1)}, opposite {size_text(mill, m.opposite, 1)}", note

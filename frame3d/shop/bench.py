@@ -1,0 +1,195 @@
+"""One cut after the other: what each asks for, and the state that it leaves for the next."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from frame3d.model import End, Frame, Tube, axis_at
+from frame3d.model.centreline import Centreline
+from frame3d.shop.blank import EDGE_MM, Blank, mark_outward
+from frame3d.shop.cup import cup_of
+from frame3d.shop.metal import Metal, depth_of, lying
+from frame3d.shop.numbers import angle, direction_angle, length
+from frame3d.shop.pose import Pose
+from frame3d.shop.sheets import (
+    CUT_HIGH,
+    CUT_LOW,
+    OFFSET_COLUMN,
+    OFFSET_NONE,
+    OFFSET_OPERATOR,
+    Cut,
+)
+
+SAME_FACE_DEG = 5e-5
+HANGS_MM = 100.0  # a bent tube's far end this far off is worth a word; own choice, no source
+
+
+@dataclass
+class Bench:
+    """The state that one cut leaves for the next: how the blocks are turned, what was printed.
+
+    blank:  with both ends sawn off
+    single: whether one block at most holds the tube, so that no other stands flat beside it
+    """
+
+    frame: Frame
+    tube: Tube
+    blank: Blank
+    order: tuple[End, End]
+    single: bool
+    face_one: float | None = None
+
+    def __post_init__(self) -> None:
+        self.turn: dict[str, float] = {"start": 0.0, "end": 0.0}
+        self.oval_line: dict[str, float] = {}
+        self.warnings: list[str] = []
+
+    def cut(self, pose: Pose, metal: Metal, number: int) -> tuple[Cut, Metal]:
+        """The printed numbers of one cut, and the metal that it leaves."""
+        mill, end = self.frame.shop.mill, pose.cope.end
+        joint = self.frame.joint_at(self.tube.name, end)
+        assert joint is not None
+        pose = self._this_side_up(pose)
+        face, turn, bore = self._faces(pose)
+        cup = cup_of(self.frame, pose, metal)
+        if cup.words:
+            self.warnings.append(cup.words)
+        depth = depth_of(pose, metal)
+        outward, x_move = self._mark(pose, metal)
+        own = bool(self.tube.bends) and end == "end"
+        at = self.blank.beyond(self.tube, end) - outward
+        tube = lying(pose)
+        across = length(2 * tube.half_width(outward) + mill.edge_tip)
+        tilt = float(np.degrees(abs(pose.rise)))
+        aside, drop = self._far_end(pose, outward)
+        line = direction_angle(float(np.degrees(pose.line_up)))
+        if self.tube.bends and abs(drop) > HANGS_MM:
+            self.warnings.append(_hanging(end, drop))
+        cut = Cut(
+            number=number,
+            end=end,
+            onto=joint.onto[pose.which],
+            saw=length(2 * pose.radius),
+            mark=length(at if end == "start" or own else self.blank.length - at),
+            mark_from=end if own else "start",
+            line_up=line,
+            around=length(tube.around(outward, line)),
+            face_up=face,
+            block_turn=turn,
+            bore_turn=bore,
+            tilt=angle(tilt),
+            gauge=angle(round(tilt / mill.gauge_step) * mill.gauge_step),
+            high=CUT_HIGH if pose.rise >= 0 else CUT_LOW,
+            drop=drop,
+            aside=aside,
+            across=across,
+            half=length(across / 2),
+            offset=length(abs(pose.y)),
+            offset_to=_offset_direction(pose.y),
+            x_move=x_move,
+            run=length(depth.touch - depth.last + mill.overtravel),
+            clear=cup.clear,
+            cup=cup.cup,
+        )
+        return cut, metal.after(pose)
+
+    def _far_end(self, pose: Pose, outward: float) -> tuple[float, float]:
+        """Of the blank's other end: towards the column from the mark, and lower than it; mm."""
+        cope = pose.cope
+        station = self.blank.end if cope.end == "start" else self.blank.start
+        far, _, _ = axis_at(self.tube, station)
+        off = far - (cope.frame.origin + outward * cope.frame.out)
+        up, out, away = (float(off @ way) for way in (pose.up, cope.frame.out, pose.away))
+        return length(away), length(-up * np.cos(pose.rise) - out * np.sin(pose.rise))
+
+    def _this_side_up(self, pose: Pose) -> Pose:
+        """Of a level tube either side may face up: the one nearer to face 1, or to the datum."""
+        if not pose.is_level:
+            return pose
+        end = pose.cope.end
+        wanted = flat_line(self.tube, end) if self.tube.bends else self.face_one or 0.0
+        away = pose.line_up - np.radians(wanted)
+        return pose if np.cos(away) > -1e-9 else pose.turned_over()
+
+    def _faces(self, pose: Pose) -> tuple[int, float, float]:
+        """Face of the block that is up, the reading across the block, and the turn of an oval's
+        bore from face 1, degrees."""
+        line, end = float(np.degrees(pose.line_up)), pose.cope.end
+        if self.tube.oval is not None:
+            return self._oval_faces(line, end, self.tube.oval.angle)
+        other: End = "end" if end == "start" else "start"
+        base = 0.0
+        if self.tube.bends:
+            base = flat_line(self.tube, end)
+        elif self.face_one is None:
+            self.face_one = direction_angle(line)
+            return 1, 0.0, 0.0
+        else:
+            base = self.face_one + (0.0 if self.single else self.turn[other])
+        quarters = round((line - base) / 90.0)
+        reading = angle(line - base - 90.0 * quarters)
+        self.turn[end] = (0.0 if self.single else self.turn[other]) + reading
+        return quarters % 4 + 1, reading, 0.0
+
+    def _oval_faces(self, line: float, end: str, oval: float) -> tuple[int, float, float]:
+        """A block made for the first cut serves the others of its end whose lines are a quarter
+        turn off; each other line takes a block of its own."""
+        first = self.oval_line.setdefault(end, line)
+        quarters = round((line - first) / 90.0)
+        if abs(line - first - 90.0 * quarters) > SAME_FACE_DEG:
+            first, quarters = line, 0
+        return quarters % 4 + 1, 0.0, direction_angle(oval - first)
+
+    def _mark(self, pose: Pose, metal: Metal) -> tuple[float, float]:
+        """Where the mark stands outward of the axis's end point, and the move from it to the right.
+
+        It lies where the spindle's axis meets the line that faces up, or, where no metal stands
+        there any more, a whole number of millimetres farther in.
+        """
+        tube, outward = lying(pose), mark_outward(pose)
+        up = np.array([tube.up(outward)])
+        last = float(metal.reach(pose, np.zeros(1), up)[0]) - EDGE_MM
+        if outward > last:
+            outward -= float(np.ceil(outward - last))
+        outward = self._as_printed(outward, pose.cope.end)
+        pointed = outward * np.cos(pose.rise) - tube.up(outward) * np.sin(pose.rise)
+        return outward, length(pose.x - pointed)
+
+    def _as_printed(self, outward: float, end: End) -> float:
+        """The place that is a whole micrometre from the blank's end it is measured from."""
+        beyond = self.blank.beyond(self.tube, end)
+        if end == "start" or self.tube.bends:
+            return beyond - length(beyond - outward)
+        return length(self.blank.length - beyond + outward) - (self.blank.length - beyond)
+
+
+def flat_line(tube: Tube, end: End) -> float:
+    """Angle from the datum of the line that faces up at an end of a bent tube, degrees, where its
+    nearest bend lies flat, the end points to the right and the tube turns away from you."""
+    line = tube.centreline
+    bends = [k for k, bend in enumerate(line.curvature) if bend > 0.0]
+    if end == "end":
+        return inside_angle(line, bends[-1]) + 90.0
+    return inside_angle(line, bends[0]) - 90.0
+
+
+def inside_angle(line: Centreline, piece: int) -> float:
+    """From the datum to the inside of a bend, degrees, right-handed about the way of travel; the
+    datum is carried along, so it is the same where the bend begins and where it ends."""
+    inward, mark, ahead = line.inward[piece], line.datums[piece], line.tangents[piece]
+    return float(np.degrees(np.arctan2(inward @ np.cross(ahead, mark), inward @ mark)))
+
+
+def _hanging(end: End, drop: float) -> str:
+    if drop > 0:
+        return (
+            f"{end}: beyond the bend the tube hangs {drop:.0f} mm lower: set the vise at the "
+            "table's edge, or raise it, and prop the tube"
+        )
+    return f"{end}: beyond the bend the tube rises {-drop:.0f} mm: mind the machine's head; prop it"
+
+
+def _offset_direction(y: float) -> str:
+    if length(abs(y)) == 0.0:
+        return OFFSET_NONE
+    return OFFSET_COLUMN if y > 0 else OFFSET_OPERATOR

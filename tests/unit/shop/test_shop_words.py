@@ -1,0 +1,136 @@
+"""What the pages say of bent tubes, hand-cut ends, shallow saws, coarse gauges and inches."""
+
+import json
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from joints import LIMITS
+
+import frame3d
+from frame3d.model import Bend, Frame, Joint, Mill, Profile, Saw, Shop, Tube
+from frame3d.model.section import lateral
+from frame3d.share.cut_steps import steps
+from frame3d.share.paper import drill_text, in_units
+from frame3d.shop.measures import line_length, measures
+from frame3d.shop.pages import shop_pages
+from frame3d.surfaces.cope import copes_of
+from frame3d_cli.main import main
+
+ROOT = Path(__file__).parents[3]
+INCH = Mill(units="inch")
+
+
+def bent() -> Tube:
+    """A quarter turn upwards of 100 mm radius between straights of 150 and 200 mm; the datum of the
+    level start is up, on the inside of the bend."""
+    return Tube(
+        "rail", (0, 0, 0), (250, 0, 300), Profile.constant(30.0), Profile.constant(1.0),
+        bends=(Bend((250, 0, 0), 100.0),),
+    )  # fmt: skip
+
+
+def test_lines_along_a_bent_tube_are_shorter_inside_and_longer_outside() -> None:
+    tube = bent()
+    quarter = math.pi / 2
+    assert line_length(tube, 0.0, tube.length) == pytest.approx(350 + quarter * 85)
+    assert line_length(tube, math.pi, tube.length) == pytest.approx(350 + quarter * 115)
+    assert line_length(tube, math.pi / 2, tube.length) == pytest.approx(350 + quarter * 100)
+    at = np.linspace(0.0, 260.0, 20001)
+    points, ahead, mark = tube.centreline.at(at)
+    across = lateral(tube, at, np.full_like(at, 0.7), 1.0)
+    line = points + across[:, :1] * mark + across[:, 1:] * np.cross(ahead, mark)
+    walked = np.linalg.norm(np.diff(line, axis=0), axis=1).sum()
+    assert line_length(tube, 0.7, 260.0) == pytest.approx(walked, abs=1e-4)
+
+
+def test_the_ends_of_a_bent_tube_are_measured_from_the_bend() -> None:
+    tube = bent()
+    post = Tube("post", (0, -200, 0), (0, 200, 0), Profile.constant(40.0), Profile.constant(1.0))
+    frame = Frame("x", "tig", (tube, post), (Joint("rail", "start", ("post",), (40.0,)),), LIMITS)
+    found = measures(frame, tube, copes_of(frame))
+    start, end = found.arms
+    assert (start.end, end.end) == ("start", "end")
+    # The tip beside a post of 20 mm radius, at 15 mm from its middle plane; the throat before it.
+    assert start.tip == pytest.approx(150 - math.sqrt(20**2 - 15**2), abs=2e-3)
+    assert start.throat == pytest.approx(150 - 20, abs=2e-3)
+    assert (end.tip, end.throat) == (200.0, 200.0)
+
+
+def test_no_step_tightens_blocks_that_the_page_says_do_not_fit() -> None:
+    pages, _, _ = shop_pages(frame3d.load(ROOT / "examples" / "diamond" / "job.toml"))
+    bare = 0
+    for tube in pages.tubes:
+        for index, cut in enumerate(tube.sheet.cuts):
+            rows = {label.split(" ", 1)[1]: (value, note) for label, value, note in steps(
+                tube, index, Mill())}  # fmt: skip
+            if tube.sheet.block(cut.end) is None:
+                bare += 1
+                assert rows["Block"][0].startswith("none fits")
+                assert "tighten" not in rows["Phase"][1]
+                assert tube.care_of(cut)
+            else:
+                assert "none fits" not in rows["Block"][0]
+    assert bare > 0
+
+
+def test_a_gauge_coarser_than_the_joint_allows_is_told() -> None:
+    pages, _, _ = shop_pages(frame3d.load(ROOT / "examples" / "two-tubes" / "job.toml"))
+    tube = pages.tubes[1]
+    (cut,) = tube.sheet.cuts
+    assert not tube.care_of(cut)
+    coarse = replace(tube, sheet=replace(tube.sheet, gauge_step=5.0))
+    (words,) = coarse.care_of(cut)
+    assert words.startswith("the gauge's step of 5° is coarser")
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ("leaves 0.254 mm, over", "leaves 0.01000 in, over"),
+        ("one from 25.4 to 50.8 mm would", "one from 1.000 to 2.000 in would"),
+        ("30.00 x 20.00 mm, holds", "1.1811 x 0.7874 in, holds"),
+        ("at -12.7 mm", "at -0.500 in"),
+        ("2 cuts, 90° up", "2 cuts, 90° up"),
+    ],
+)
+def test_sentences_told_in_mm_are_printed_in_inches(words: str, expected: str) -> None:
+    assert in_units(INCH, words) == expected
+    assert in_units(Mill(), words) == words
+
+
+@pytest.mark.parametrize(
+    ("mm", "metric", "inch"),
+    [(6.35, "1/4 in (6.35 mm)", "1/4 in (6.35 mm)"), (6.5, "6.5 mm", "0.2559 in")],
+)
+def test_drills_are_named_as_they_are_bought(mm: float, metric: str, inch: str) -> None:
+    assert (drill_text(Mill(), mm), drill_text(INCH, mm)) == (metric, inch)
+
+
+def test_a_job_whose_end_cannot_be_shaped_ends_with_1_and_says_why(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(
+        '[job]\nname = "x"\nprocess = "tig"\n'
+        '[[tube]]\nname = "a"\nstart = [0, 0, 0]\nend = [500, 0, 0]\nod = 30\nwall = 1\n'
+        '[[tube]]\nname = "b"\nstart = [100, 0, 0]\nend = [500, 0, 40]\nod = 20\nwall = 1\n'
+        '[[joint]]\ntube = "b"\nend = "start"\nonto = ["a"]\n'
+    )
+    result = CliRunner().invoke(main, ["setup", str(job), "-o", str(tmp_path / "out")])
+    assert result.exit_code == 1
+    assert "b, start: its axes are too near parallel" in " ".join(result.output.split())
+    told = json.loads(CliRunner().invoke(main, ["setup", str(job), "--json"]).output)
+    assert told["tubes"][1]["sheet"]["cuts"] == []
+
+
+def test_a_shop_without_saws_still_gets_its_pages(tmp_path: Path) -> None:
+    tube = bent()
+    post = Tube("post", (0, -200, 0), (0, 200, 0), Profile.constant(40.0), Profile.constant(1.0))
+    joints = (Joint("rail", "start", ("post",), (None,)),)
+    frame = Frame("x", "tig", (tube, post), joints, LIMITS, Shop("s", (Saw(12.0),)))
+    pages, _, _ = shop_pages(frame)
+    assert pages.saws[0].by == "by hand to the mate"
+    assert "one" in pages.saws[0].advice
+    assert not pages.tubes[0].sheet.cuts
