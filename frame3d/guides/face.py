@@ -1,19 +1,25 @@
 """The guide's end face: the outside of the mating tubes, carried through the guide's whole wall."""
 
-from dataclasses import dataclass
+from itertools import groupby
 
 import numpy as np
 from manifold3d import CrossSection, JoinType, Manifold, OpType
+from numpy.typing import NDArray
 
 from frame3d.guides.place import Array, Place
+from frame3d.model import Tube
+from frame3d.solids.facets import facets_by_chord
+from frame3d.solids.raw import Extent, skin
 from frame3d.solids.rings import solid
 from frame3d.solids.tools import Reach, tool_solid
 from frame3d.surfaces.cylinder import Cylinder
+from frame3d.surfaces.surface import Surface
+
+Mask = NDArray[np.bool_]
 
 FLATNESS_MM = 0.0005  # the farthest that a flat of the face may stand inside its mate
-NEAR_MM = 0.1  # a corner farther from the face stands on its steps, where a line runs past a mate
+CYLINDER_CHORD_MM = 5 * FLATNESS_MM  # `tool_solid` takes a fifth of it for cylinders
 SEAM_MM = 0.001  # how far shoulders overlap another mate's shade, so that no film is left between
-
 
 def cut_to_face(blank: Manifold, place: Place) -> Manifold:
     """`blank`, in guide coordinates, less the mates and all that lies behind them.
@@ -25,15 +31,10 @@ def cut_to_face(blank: Manifold, place: Place) -> Manifold:
     on_axis = place.cope.frame.origin + box[:, 2].mean() * place.cope.frame.out
     outer = float(np.linalg.norm(np.abs(box[:, :2]).max(axis=0)))
     reach = Reach(on_axis, size, place.cope.frame, outer / 4, outer)
-    if all(isinstance(mate, Cylinder) for mate in place.cope.mates):
-        return _cut_by_cylinders(blank, place, reach)
-    return _cut_by_lines(blank, place, reach)
-
-
-def _cut_by_cylinders(blank: Manifold, place: Place, reach: Reach) -> Manifold:
     back = np.linalg.inv(place.matrix)[:3]
     tools = [
-        tool_solid(surface, reach, FLATNESS_MM).transform(back) for surface in place.cope.mates
+        _tool(mate, surface, reach).transform(back)
+        for mate, surface in zip(place.mates, place.cope.mates, strict=True)
     ]
     middle = np.array([0.0, 0.0, back[2] @ [*reach.around, 1.0]])
     shoulders = [
@@ -45,42 +46,58 @@ def _cut_by_cylinders(blank: Manifold, place: Place, reach: Reach) -> Manifold:
     return Manifold.batch_boolean([blank, *tools, *shoulders], OpType.Subtract)
 
 
-@dataclass(frozen=True, eq=False)
-class _Face:
-    """The whole face, mates and shoulders, as one surface that lines along the tube enter."""
-
-    place: Place
-
-    def distance(self, points: Array) -> Array:
-        return np.asarray(np.min([m.distance(points) for m in self.place.cope.mates], axis=0))
-
-    def entry(self, origins: Array, direction: Array) -> Array:
-        local = (origins - self.place.cope.frame.origin) @ self.place.axes.T
-        return np.maximum(self.place.height(local[:, :2]) - local[:, 2], 0.0)
-
-
-def _cut_by_lines(blank: Manifold, place: Place, reach: Reach) -> Manifold:
-    """For mates of any shape: where a grid of lines meets them, corners moved onto the face."""
-    tool = tool_solid(_Face(place), reach, _chord_of_area(reach.outer)).as_original()
-    ours = tool.original_id()
-    body = blank.as_original() - tool.transform(np.linalg.inv(place.matrix)[:3])
-    mesh = body.to_mesh64()
-    vertices = np.array(mesh.vert_properties[:, :3])
-    triangles = np.array(mesh.tri_verts, np.uint64)
-    owner = np.repeat(mesh.run_original_id, np.diff(mesh.run_index) // 3)
-    touched = np.unique(triangles[owner == ours])
-    move = place.height(vertices[touched, :2]) - vertices[touched, 2]
-    vertices[touched, 2] += np.where(np.abs(move) < NEAR_MM, move, 0.0)
-    return solid(vertices, triangles)
+def _tool(mate: Tube, surface: Surface, reach: Reach) -> Manifold:
+    """The mate's outside, within reach, and all that lies behind it as the tube sees it."""
+    if isinstance(surface, Cylinder):
+        return tool_solid(surface, reach, CYLINDER_CHORD_MM)
+    flats = facets_by_chord(mate.widest, FLATNESS_MM)
+    rings = skin(mate, _near(mate, reach), FLATNESS_MM, 1.0, flats)
+    behind = 4 * reach.radius * reach.frame.out
+    # Rings turn right-handed about the axis, so that this points out of the mate.
+    outward = np.cross(np.roll(rings, -1, axis=1) - rings, np.roll(rings, -1, axis=0) - rings)
+    facing = outward[:-1] @ behind < 0
+    pieces = []
+    for partly, rows in groupby(range(len(facing)), lambda k: facing[k].any() and not facing[k].all()):
+        group = list(rows)
+        if partly:
+            own = slice(group[0], group[-1] + 1)
+            pieces.append(_shadow(rings[group[0] : group[-1] + 2], facing[own], behind))
+        elif facing[group].any():  # a step that faces the tube
+            edge = rings[group[0] : group[-1] + 2].reshape(-1, 3)
+            pieces.append(Manifold.hull_points(np.concatenate([edge, edge + behind])))
+    return Manifold.batch_boolean(pieces, OpType.Add)
 
 
-def _chord_of_area(radius: float) -> float:
-    """The chord setting that holds flats counted by area, as `facets` does, to FLATNESS_MM.
+def _shadow(rings: Array, facing: Mask, behind: Array) -> Manifold:
+    """The flats between rings (K, N, 3) that face the tube, (K - 1, N), carried along `behind`."""
+    count = rings.shape[1]
+    row, column = np.nonzero(facing)
+    here, beside = row * count + column, row * count + (column + 1) % count
+    front = np.stack([here, beside, beside + count, here + count], axis=1)
+    edges = np.stack([front, np.roll(front, -1, axis=1)], axis=2).reshape(-1, 2)
+    size = len(rings) * count
+    key, back = edges @ [size, 1], edges @ [1, size]
+    start, stop = edges[~np.isin(key, back)].T  # those at the rim
+    sides = np.stack([stop, start, start + size, stop + size], axis=1)
+    quads = np.concatenate([front, front[:, ::-1] + size, sides])
+    used, quads = np.unique(quads, return_inverse=True)
+    quads = quads.reshape(-1, 4)
+    triangles = np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
+    vertices = np.concatenate([rings.reshape(-1, 3), rings.reshape(-1, 3) + behind])[used]
+    return solid(vertices, triangles.astype(np.uint64))
 
-    It takes n flats with (2 pi / n)^2 / 6 = 0.003 chord; they stand radius (pi / n)^2 / 2
-    inside, which is radius * 0.00225 chord.
-    """
-    return FLATNESS_MM / (0.00225 * radius)
+
+def _near(mate: Tube, reach: Reach) -> Extent:
+    """Where along the mate, carried on beyond its ends, the tube's lines can meet it."""
+    out, beside = reach.frame.out, reach.outer + mate.widest
+    far = float(np.hypot(reach.radius, beside))
+    beyond = float(np.linalg.norm(mate.centreline.at(np.zeros(1))[0] - reach.around)) + far
+    stations = np.arange(-beyond, mate.length + beyond, 1.0)
+    away = mate.centreline.at(stations)[0] - reach.around
+    near = np.linalg.norm(away, axis=1) <= far
+    near &= np.linalg.norm(away - np.outer(away @ out, out), axis=1) <= beside
+    within = stations[near]
+    return Extent(float(within[0]) - 1.0, float(within[-1]) + 1.0)
 
 
 def _beyond(normal: Array, distance: float, size: float, middle: Array) -> Manifold:
@@ -98,12 +115,13 @@ def _shades(tools: list[Manifold], size: float) -> list[Manifold]:
 
     The cylinder itself stands wholly before its own shoulder, so that it needs no leaving.
     """
+    if len(tools) == 1:
+        return [Manifold()]
     shades = []
     for which in range(len(tools)):
         shade = CrossSection()
         for tool in tools[:which] + tools[which + 1 :]:
             shade = shade + tool.project()
         shade = shade.offset(-SEAM_MM, JoinType.Miter)
-        solid_shade = shade.extrude(4 * size).translate((0.0, 0.0, -2 * size))
-        shades.append(solid_shade if len(tools) > 1 else Manifold())
+        shades.append(shade.extrude(4 * size).translate((0.0, 0.0, -2 * size)))
     return shades
