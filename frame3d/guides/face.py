@@ -1,10 +1,7 @@
 """The guide's end face: the outside of the mating tubes, carried through the guide's whole wall."""
 
-from itertools import groupby
-
 import numpy as np
 from manifold3d import CrossSection, JoinType, Manifold, OpType
-from numpy.typing import NDArray
 
 from frame3d.guides.place import Array, Place
 from frame3d.model import Tube
@@ -15,14 +12,15 @@ from frame3d.solids.tools import Reach, tool_solid
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.surface import Surface
 
-Mask = NDArray[np.bool_]
-
 FLATNESS_MM = 0.0005  # the farthest that a flat of the face may stand inside its mate
 CYLINDER_CHORD_MM = 5 * FLATNESS_MM  # `tool_solid` takes a fifth of it for cylinders
 SEAM_MM = 0.001  # how far shoulders overlap another mate's shade, so that no film is left between
+STEP_MM = 1e-6  # two rings nearer to each other are the two sides of a step
+INTO_MM = 1.0  # how far the thinner side of a step is carried on into the thicker one
 
-def cut_to_face(blank: Manifold, place: Place) -> Manifold:
-    """`blank`, in guide coordinates, less the mates and all that lies behind them.
+
+def behind_face(blank: Manifold, place: Place) -> list[Manifold]:
+    """All that a blank, in guide coordinates, must lose: the mates and what lies behind them.
 
     Lines of the wall that pass every mate end at the shoulder, the plane through a mate's axis.
     """
@@ -33,7 +31,7 @@ def cut_to_face(blank: Manifold, place: Place) -> Manifold:
     reach = Reach(on_axis, size, place.cope.frame, outer / 4, outer)
     back = np.linalg.inv(place.matrix)[:3]
     tools = [
-        _tool(mate, surface, reach).transform(back)
+        _tool(mate, surface, reach, back)
         for mate, surface in zip(place.mates, place.cope.mates, strict=True)
     ]
     middle = np.array([0.0, 0.0, back[2] @ [*reach.around, 1.0]])
@@ -43,33 +41,53 @@ def cut_to_face(blank: Manifold, place: Place) -> Manifold:
             place.shoulders, _shades(tools, middle[2] + reach.radius), strict=True
         )
     ]
-    return Manifold.batch_boolean([blank, *tools, *shoulders], OpType.Subtract)
+    return [*tools, *shoulders]
 
 
-def _tool(mate: Tube, surface: Surface, reach: Reach) -> Manifold:
-    """The mate's outside, within reach, and all that lies behind it as the tube sees it."""
+def _tool(mate: Tube, surface: Surface, reach: Reach, back: Array) -> Manifold:
+    """The mate's outside, within reach, and all that lies behind it as the tube sees it, moved by
+    `back` (3, 4) into guide coordinates."""
     if isinstance(surface, Cylinder):
-        return tool_solid(surface, reach, CYLINDER_CHORD_MM)
+        return tool_solid(surface, reach, CYLINDER_CHORD_MM).transform(back)
     flats = facets_by_chord(mate.widest, FLATNESS_MM)
     rings = skin(mate, _near(mate, reach), FLATNESS_MM, 1.0, flats)
-    behind = 4 * reach.radius * reach.frame.out
+    rings = rings @ back[:, :3].T + back[:, 3]
+    # Along z, before any boolean: boxes around long walls that lean would all overlap.
+    behind = np.array([0.0, 0.0, 4 * reach.radius])
+    middles = rings.mean(axis=1)
+    steps = np.flatnonzero(np.linalg.norm(np.diff(middles, axis=0), axis=1) < STEP_MM) + 1
+    pieces = _overlapping(np.split(rings, steps))
+    return Manifold.batch_boolean([_shadow(piece, behind) for piece in pieces], OpType.Add)
+
+
+def _overlapping(pieces: list[Array]) -> list[Array]:
+    """Rings (K, N, 3) from step to step of a mate, with a smaller ring inside both end faces.
+
+    The thinner side of each step reaches into the thicker, since the kernel is slow where bodies
+    only touch.
+    """
+    apart = np.stack([np.mean(p[[1, -1]] - p[[0, -2]], axis=1) for p in pieces])
+    into = INTO_MM * apart / np.linalg.norm(apart, axis=2, keepdims=True)
+    wide = np.array([[np.ptp(p[k], axis=0).max() for k in (0, -1)] for p in pieces])
+    closed = []
+    for k, piece in enumerate(pieces):
+        first, last = piece[:1], piece[-1:]
+        if k > 0 and wide[k, 0] < wide[k - 1, 1]:
+            first = first - into[k, 0]
+        if k + 1 < len(pieces) and wide[k, 1] < wide[k + 1, 0]:
+            last = last + into[k, 1]
+        body = np.concatenate([first, piece[1:-1], last])
+        middles = body[[0, -1]].mean(axis=1, keepdims=True)
+        caps = (body[[0, -1]] + middles) / 2
+        closed.append(np.concatenate([caps[:1], body, caps[1:]]))
+    return closed
+
+
+def _shadow(rings: Array, behind: Array) -> Manifold:
+    """The flats between rings (K, N, 3) that face the tube, carried along `behind` (3,)."""
     # Rings turn right-handed about the axis, so that this points out of the mate.
     outward = np.cross(np.roll(rings, -1, axis=1) - rings, np.roll(rings, -1, axis=0) - rings)
     facing = outward[:-1] @ behind < 0
-    pieces = []
-    for partly, rows in groupby(range(len(facing)), lambda k: facing[k].any() and not facing[k].all()):
-        group = list(rows)
-        if partly:
-            own = slice(group[0], group[-1] + 1)
-            pieces.append(_shadow(rings[group[0] : group[-1] + 2], facing[own], behind))
-        elif facing[group].any():  # a step that faces the tube
-            edge = rings[group[0] : group[-1] + 2].reshape(-1, 3)
-            pieces.append(Manifold.hull_points(np.concatenate([edge, edge + behind])))
-    return Manifold.batch_boolean(pieces, OpType.Add)
-
-
-def _shadow(rings: Array, facing: Mask, behind: Array) -> Manifold:
-    """The flats between rings (K, N, 3) that face the tube, (K - 1, N), carried along `behind`."""
     count = rings.shape[1]
     row, column = np.nonzero(facing)
     here, beside = row * count + column, row * count + (column + 1) % count

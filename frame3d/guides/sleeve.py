@@ -7,7 +7,7 @@ import numpy as np
 from manifold3d import CrossSection, Manifold, OpType
 
 from frame3d.guides.clamp import SLIT_MM, Grip, along_y
-from frame3d.guides.face import cut_to_face
+from frame3d.guides.face import behind_face
 from frame3d.guides.lettering import LEAST_CAP_MM, Line, arrow
 from frame3d.guides.place import Array, Place, outside_changes
 from frame3d.guides.section import Section, rectangle
@@ -65,8 +65,8 @@ def sleeve_solid(
     """
     place, section = sleeve.place, sleeve.section
     height = sleeve.top
-    body = Manifold.batch_boolean(
-        [section.outline().extrude(height), sleeve.grip.ears(), _letters(sleeve), *more], OpType.Add
+    blank = Manifold.batch_boolean(
+        [section.outline().extrude(height), sleeve.grip.ears(), *more], OpType.Add
     )
     cuts = [
         bore_solid(place, sleeve.clearance, sleeve.length, height),
@@ -75,11 +75,11 @@ def sleeve_solid(
         datum_line(section.radius, height),
         *holes,
     ]
-    body = Manifold.batch_boolean([body, *cuts], OpType.Subtract)
-    if not place.mates:
-        return tidy(body)
-    lowered = body.translate((0.0, 0.0, -sleeve.length))
-    return tidy(cut_to_face(lowered, place).translate((0.0, 0.0, sleeve.length)))
+    if place.mates:
+        lowered = blank.translate((0.0, 0.0, -sleeve.length))
+        cuts += [b.translate((0.0, 0.0, sleeve.length)) for b in behind_face(lowered, place)]
+    # Letters have half the triangles and stand where nothing is cut: they come last.
+    return tidy(Manifold.batch_boolean([blank, *cuts], OpType.Subtract) + _letters(sleeve))
 
 
 def bore_solid(place: Place, clearance: float, length: float, height: float) -> Manifold:

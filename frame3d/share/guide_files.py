@@ -4,6 +4,7 @@ import json
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,7 +14,9 @@ from frame3d.share.meshes import file_stems
 from frame3d.share.slicer import PrintCost, estimated, sliced
 
 if TYPE_CHECKING:
+    from lib3mf import Wrapper
     from manifold3d import Manifold
+    from numpy.typing import NDArray
 
     from frame3d.guides.parts import Part
     from frame3d.guides.plan import Refused
@@ -78,16 +81,32 @@ def write_solid_stl(solid: "Manifold", path: Path) -> None:
 
 def write_solid_3mf(name: str, solid: "Manifold", path: Path) -> None:
     """3MF core, mm: one named object."""
+    from ctypes import Array, Structure
+
     import lib3mf
 
-    model = lib3mf.get_wrapper().CreateModel()
+    def rows(kind: type[Structure], numbers: "NDArray[np.generic]") -> "list[Structure]":
+        """Rows (N, 3) as lib3mf's structures: made of the array's own bytes, for speed."""
+        many: Array[Structure] = (kind * len(numbers)).from_buffer_copy(numbers.tobytes())
+        return list(many)
+
+    library = _lib3mf()
+    model = library.CreateModel()
     model.SetUnit(lib3mf.ModelUnit.MilliMeter)
     body = model.AddMeshObject()
     body.SetName(name)
     mesh = solid.to_mesh64()
     body.SetGeometry(
-        [lib3mf.Position(tuple(v)) for v in np.asarray(mesh.vert_properties)[:, :3].tolist()],
-        [lib3mf.Triangle(tuple(t)) for t in np.asarray(mesh.tri_verts).tolist()],
+        rows(lib3mf.Position, np.asarray(mesh.vert_properties)[:, :3].astype(np.float32)),
+        rows(lib3mf.Triangle, np.asarray(mesh.tri_verts).astype(np.uint32)),
     )
-    model.AddBuildItem(body, lib3mf.get_wrapper().GetIdentityTransform())
+    model.AddBuildItem(body, library.GetIdentityTransform())
     model.QueryWriter("3mf").WriteToFile(str(path))
+
+
+@cache
+def _lib3mf() -> "Wrapper":
+    """Read once: finding its functions takes longer than writing a file."""
+    import lib3mf
+
+    return lib3mf.get_wrapper()
