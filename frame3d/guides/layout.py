@@ -10,7 +10,7 @@ from frame3d.guides.lettering import BEST_CAP_MM, Line, fitted, shortened
 from frame3d.guides.place import Array, Place, outside_changes, outside_radius
 from frame3d.guides.refuse import GuideError
 from frame3d.guides.section import Section, rectangle_points
-from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, with_arrow
+from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, least_foot, with_arrow
 from frame3d.model import Printer
 
 LOST_TIP_MM = 3.0  # a guide that ends farther behind the tube's own tip leads no saw there
@@ -23,7 +23,8 @@ def section_around(place: Place, low: float, high: float, printer: Printer) -> S
     ends = np.sort(place.station(np.array([low, high])))
     at = np.clip([*ends, *outside_changes(tube)], *ends)
     bore = float(outside_radius(tube, at).max()) + printer.clearance
-    return Section(bore, bore + printer.wall, bore + printer.wall + printer.foot)
+    radius = bore + printer.wall
+    return Section(bore, radius, max(radius + printer.foot, least_foot()))
 
 
 def sleeve_for(place: Place, section: Section, printer: Printer, job: str) -> Sleeve:

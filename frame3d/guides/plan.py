@@ -3,6 +3,7 @@ whole number of millimetres apart."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from manifold3d import Manifold
@@ -18,6 +19,7 @@ from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.place import Array, Place, place_of
 from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import MARK_MM, Sleeve, sleeve_solid
+from frame3d.guides.spread import Spread
 from frame3d.model import ENDS, Frame, Joint, Printer, Tube, end_frame
 from frame3d.surfaces.cope import too_parallel
 
@@ -78,27 +80,32 @@ class Printed:
 
 
 def printed_guides(
-    frame: Frame, done: Callable[[str], None] = lambda name: None
+    frame: Frame, done: Callable[[str], None] = lambda name: None, run: Spread = map
 ) -> tuple[list[Printed], list[Refused]]:
     """Guides for every coped end, for the frame's shop's printer; and the ends without one.
 
-    `done` hears the name of each tube. Raises GuideError where the printer's settings cannot be
-    used at all.
+    `done` hears the name of each tube; `run` spreads the tubes over the machine's cores. Raises
+    GuideError where the printer's settings cannot be used at all.
     """
-    printer = checked(frame.shop.printer)
+    checked(frame.shop.printer)
     made: list[Printed] = []
     refused: list[Refused] = []
-    for tube in frame.tubes:
-        joints = [j for end in ENDS if (j := frame.joint_at(tube.name, end)) is not None]
-        if not joints:
-            continue
-        try:
-            guides = guides_of_tube(frame, tube, joints, printer)
-            made += [Printed(guide, parts_of(guide.solid, printer)) for guide in guides]
-        except GuideError as why:
-            refused += [Refused(tube.name, joint.end, str(why)) for joint in joints]
+    coped = [tube for tube in frame.tubes if any(frame.joint_at(tube.name, end) for end in ENDS)]
+    for tube, (own, without) in zip(coped, run(partial(_printed, frame), coped), strict=True):
+        made += own
+        refused += without
         done(tube.name)
     return made, refused
+
+
+def _printed(frame: Frame, tube: Tube) -> tuple[list[Printed], list[Refused]]:
+    joints = [j for end in ENDS if (j := frame.joint_at(tube.name, end)) is not None]
+    printer = frame.shop.printer
+    try:
+        guides = guides_of_tube(frame, tube, joints, printer)
+        return [Printed(guide, parts_of(guide.solid, printer)) for guide in guides], []
+    except GuideError as why:
+        return [], [Refused(tube.name, joint.end, str(why)) for joint in joints]
 
 
 def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Printer) -> list[Guide]:
@@ -108,7 +115,7 @@ def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Print
     # The outside beside the guide is known once its length is, so a tapered tube takes two rounds.
     sections = [section_around(place, -tube.length / 2, 0.0, printer) for place in places]
     for _ in range(2):
-        foot = max(section.radius for section in sections) + printer.foot
+        foot = max(section.foot for section in sections)
         sleeves = [
             sleeve_for(place, replace(section, foot=foot), printer, frame.name)
             for place, section in zip(places, sections, strict=True)

@@ -11,7 +11,7 @@ from frame3d.guides.face import behind_face
 from frame3d.guides.lettering import LEAST_CAP_MM, Line, arrow
 from frame3d.guides.place import Array, Place, outside_changes
 from frame3d.guides.section import Section, rectangle
-from frame3d.solids.rings import solid, stack
+from frame3d.solids.rings import arrays, solid, stack
 from frame3d.solids.tidy import tidied
 
 BORE_FLATS = 180  # they stand outside the asked bore by at most radius * 1.5e-4
@@ -52,8 +52,12 @@ def label_cap(section: Section) -> float:
 
 
 def label_pitch(section: Section) -> float:
-    room = section.foot - SLIT_MM / 2 - 2 * LABEL_MARGIN_MM
-    return max(room / LABEL_LINES, LEAST_CAP_MM * PITCH_PER_CAP)
+    return (section.foot - SLIT_MM / 2 - 2 * LABEL_MARGIN_MM) / LABEL_LINES
+
+
+def least_foot() -> float:
+    """From the axis down to the foot, mm, so that all lines find room on the flat side."""
+    return SLIT_MM / 2 + 2 * LABEL_MARGIN_MM + LABEL_LINES * LEAST_CAP_MM * PITCH_PER_CAP
 
 
 def sleeve_solid(
@@ -153,6 +157,4 @@ def arrow_room(cap: float) -> float:
 
 def tidy(body: Manifold) -> Manifold:
     """Without triangles too thin for a mesh file, which holds single precision."""
-    mesh = body.to_mesh64()
-    vertices = np.array(mesh.vert_properties[:, :3])
-    return solid(*tidied(vertices, np.array(mesh.tri_verts, np.uint64)))
+    return solid(*tidied(*arrays(body)))

@@ -10,14 +10,13 @@ from frame3d.guides.holes import PrintedDrill
 from frame3d.guides.plan import Printed
 from frame3d.share.guide_pictures import guide_pictures
 from frame3d.share.lettering import font_file, printed
-from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL, PrintCost
+from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL
 
 if TYPE_CHECKING:
     from frame3d.guides.plan import Refused
-    from frame3d.guides.record import Entry
+    from frame3d.guides.spread import Spread
     from frame3d.model import Frame, Printer
-
-    File = tuple[str, Entry, PrintCost]
+    from frame3d.share.guide_files import File
 
 Row = tuple[str, str]
 
@@ -61,18 +60,20 @@ CAUTIONS = (
 
 def write_guide_sheet(
     frame: "Frame",
-    files: "Sequence[tuple[str, Entry, PrintCost]]",
+    files: "Sequence[File]",
     refused: "Sequence[Refused]",
     path: Path,
     done: Callable[[str], None] = lambda name: None,
+    run: "Spread" = map,
 ) -> None:
-    """Write the PDF. files: stem, entry and print cost of each part."""
+    """Write the PDF. files: stem, entry and print cost of each part; `done` hears the name of each
+    guide, whose pictures `run` spreads over the machine's cores."""
     from reportlab.lib.pagesizes import A4
     from reportlab.platypus import SimpleDocTemplate
 
     guides = list(dict.fromkeys(entry.of for _, entry, _ in files if entry.of is not None))
     with tempfile.TemporaryDirectory() as scratch:
-        pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done)
+        pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done, run)
         story = _how_to(frame.shop.printer, refused)
         for guide, picture in zip(guides, pictures, strict=True):
             own = [file for file in files if file[1].of is guide]

@@ -13,7 +13,7 @@ from frame3d.guides.plan import Guide
 from frame3d.solids.tidy import tidied
 
 TOURING = Path(__file__).parents[2] / "examples" / "touring" / "job.toml"
-MOST_TIMES_KERNEL = 6.0
+MOST_TIMES_KERNEL = 2.5
 
 
 def bare_kernel(guide: Guide) -> float:

@@ -28,8 +28,7 @@ LOW = Printer(bed=(120.0, 120.0, 45.0), shrink=0.4)
 
 
 def written(case: str, printer: Printer, folder: Path) -> list[Path]:
-    made_now = list(made(case, printer))
-    write_guides(frame(case, printer), list(entries(made_now)), [], folder)
+    write_guides(list(entries(made(case, printer))), printer, folder)
     return sorted(folder.glob("*.stl"))
 
 
