@@ -51,6 +51,8 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
         size = " x ".join(f"{length:.0f}" for length in entry.part.size)
         told = f"{size} mm, {cost.minutes / 60:.1f} h, {cost.grams:.0f} g ({cost.by})"
         setting = f"set {entry.facts['setting_mm']:g} mm, " if "setting_mm" in entry.facts else ""
+        if entry.facts.get("set_by") == "line":
+            setting = f"line {entry.facts['tip_to_mark_mm']:.1f} mm from the tip, "
         people.print(f"{stem}: {setting}{told}", markup=False)
     for end in refused:
         people.print(f"{end.tube}, {end.end}: no guide: {end.reason}", markup=False)

@@ -7,7 +7,7 @@ import numpy as np
 from manifold3d import CrossSection, Manifold
 
 from frame3d.guides.clamp import Grip, Hardware, along_y, roofed_hole
-from frame3d.guides.layout import MARGIN_MM, lettered, section_around, slides_on
+from frame3d.guides.layout import MARGIN_MM, WIDE, lettered, section_around, slides_on
 from frame3d.guides.place import Array, Place
 from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import Sleeve, sleeve_solid
@@ -85,7 +85,7 @@ def drill_guide(
     for reference in ENDS:
         plain = _sleeve(tube, drilling, reference, printer, foot)
         seat = _seat(drilling, plain, printer)
-        label = lettered(plain, 1000.0, job, seat.starts - plain.length, _name(tube, drilling))
+        label = lettered(plain, WIDE, job, seat.starts - plain.length, _name(tube, drilling))
         wide = max(line.width for line in label)
         seat = replace(seat, lift=max(0.0, wide - _room(plain, seat)))
         near = seat.heights(drilling, tube, reference)[0]  # from the reference end, mm
@@ -101,7 +101,8 @@ def drill_guide(
             f"the holes at {holes} mm are too near an end for their guide of {top:.0f} mm"
         )
     sleeve = replace(plain, length=tube.length - edge, top=top)
-    label = lettered(sleeve, setting, job, seat.starts - sleeve.length, _name(tube, drilling))
+    told = f"SET {setting:g}"
+    label = lettered(sleeve, told, job, seat.starts - sleeve.length, _name(tube, drilling))
     solid = sleeve_solid(replace(sleeve, label=label), *seat.bodies(drilling, sleeve))
     down = np.eye(4)
     down[2, 3] = -sleeve.length

@@ -11,9 +11,10 @@ from frame3d.guides.place import Array, Place, outside_changes, outside_radius
 from frame3d.guides.refuse import GuideError
 from frame3d.guides.section import Section, rectangle_points
 from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, least_foot, with_arrow
-from frame3d.model import Printer
+from frame3d.model import Printer, Tube
 
 LOST_TIP_MM = 3.0  # a guide that ends farther behind the tube's own tip leads no saw there
+WIDE = "SET 1000"  # as wide as what tells how a guide is set can be
 MARGIN_MM = 2.0  # above and below letters, and above a clamp
 
 
@@ -46,7 +47,7 @@ def sleeve_for(place: Place, section: Section, printer: Printer, job: str) -> Sl
     side = section.radius
     flat = _lowest(place, (-side - RELIEF_MM, -section.foot), (-side, 0.0))
     sleeve = Sleeve(place, section, grip, printer.clearance, length, length + tip, (), letters_from)
-    widest = _label_width(lettered(sleeve, 1000.0, job, flat)[:2])
+    widest = _label_width(lettered(sleeve, WIDE, job, flat)[:2])
     return lengthened(sleeve, max(0.0, letters_from + widest + MARGIN_MM - flat - length))
 
 
@@ -55,15 +56,15 @@ def lengthened(sleeve: Sleeve, by: float) -> Sleeve:
     return replace(sleeve, length=sleeve.length + by, top=sleeve.top + by)
 
 
-def letter(sleeve: Sleeve, setting: float, job: str) -> Sleeve:
-    """The sleeve with its letters: tube and end, setting distance with an arrow, job."""
+def letter(sleeve: Sleeve, told: str, job: str) -> Sleeve:
+    """The sleeve with its letters: tube and end, how it is set (with an arrow), job."""
     side = sleeve.section.radius
     flat = _lowest(sleeve.place, (-side - RELIEF_MM, -sleeve.section.foot), (-side, 0.0))
-    return replace(sleeve, label=lettered(sleeve, setting, job, flat))
+    return replace(sleeve, label=lettered(sleeve, told, job, flat))
 
 
 def lettered(
-    sleeve: Sleeve, setting: float, job: str, flat: float, name: str = ""
+    sleeve: Sleeve, told: str, job: str, flat: float, name: str = ""
 ) -> tuple[Line, ...]:
     """Lines of letters as large as find room below `flat`, the cope's lowest point above them.
 
@@ -74,7 +75,7 @@ def lettered(
     cap = min(BEST_CAP_MM, label_cap(sleeve.section))
     return (
         fitted(name or f"{place.tube.name} {place.end}", room, cap),
-        with_arrow(fitted(f"SET {setting:g}", room - arrow_room(cap), cap)),
+        with_arrow(fitted(told, room - arrow_room(cap), cap)),
         shortened(job, room, cap),
     )
 
@@ -138,7 +139,7 @@ def tip_height(place: Place, section: Section, printer: Printer) -> float:
     return float(prints.max())
 
 
-def whole_setting(tube_length: float, lengths: list[float]) -> tuple[int, float]:
-    """The setting distance in whole mm, and how much longer one guide gets for it."""
-    apart = tube_length - math.fsum(lengths)
-    return math.floor(apart), apart - math.floor(apart)
+def whole_setting(tube: Tube, sleeves: list[Sleeve]) -> tuple[int, Sleeve]:
+    """The setting distance in whole mm, and the last guide, a little longer for it."""
+    apart = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
+    return math.floor(apart), lengthened(sleeves[-1], apart - math.floor(apart))

@@ -1,13 +1,16 @@
 """All guides of a frame: how long each is, so that a tube's two share one foot plane and stand a
 whole number of millimetres apart."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import partial
+from typing import Literal
 
 import numpy as np
 from manifold3d import Manifold
 
+from frame3d.guides.in_turn import in_turn, line_at
 from frame3d.guides.layout import (
     lengthened,
     letter,
@@ -18,7 +21,7 @@ from frame3d.guides.layout import (
 from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.place import Array, Place, place_of
 from frame3d.guides.refuse import GuideError, checked
-from frame3d.guides.sleeve import MARK_MM, Sleeve, sleeve_solid
+from frame3d.guides.sleeve import Sleeve, sleeve_solid
 from frame3d.guides.spread import Spread
 from frame3d.model import ENDS, Frame, Joint, Printer, Tube, end_frame
 from frame3d.surfaces.cope import too_parallel
@@ -27,19 +30,24 @@ LEVEL_MM = 0.001  # how far the feet of a bent tube's guides may stand out of on
 BETWEEN_EDGES_MM = 5.0  # two guides nearer to each other cannot be set by a rule
 
 
+Setting = Literal["edges", "square end", "line"]
+
+
 @dataclass(frozen=True, eq=False)
 class Guide:
     """A guide as it is used. mm.
 
     solid:   standing on its setting edge at z = 0, cope up, tube's axis along z
-    setting: between this setting edge and the other guide's, or the tube's square end
-    paired:  whether there is another guide on the tube
+    by:      what it is set by: the other guide's edge, the tube's square end, or, on a tube too
+             short for both at once, the line across it that both windows show in turn
+    setting: between this setting edge and the other guide's, or the tube's square end; below 0
+             where they overlap
     """
 
     sleeve: Sleeve
     solid: Manifold
+    by: Setting
     setting: float
-    paired: bool
 
     @property
     def place(self) -> Place:
@@ -52,7 +60,12 @@ class Guide:
     @property
     def mark(self) -> float:
         """From the other setting edge, or the tube's square end, to the mark in the window."""
-        return self.setting + MARK_MM
+        return self.setting + self.sleeve.mark
+
+    @property
+    def from_tip(self) -> float:
+        """From the tip of the finished cope back to the mark in the window."""
+        return self.sleeve.length - self.sleeve.mark + self.place.cope.tip.value
 
     @property
     def matrix(self) -> Array:
@@ -121,15 +134,27 @@ def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Print
             for place, section in zip(places, sections, strict=True)
         ]
         sections = [section_around(s.place, -s.length, s.top - s.length, printer) for s in sleeves]
-    setting, rest = whole_setting(tube.length, [sleeve.length for sleeve in sleeves])
-    if setting < BETWEEN_EDGES_MM:
-        raise GuideError(_too_short(tube, sleeves, setting + rest))
-    sleeves[-1] = lengthened(sleeves[-1], rest)
+    apart = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
+    by: Setting = "edges" if len(sleeves) == 2 else "square end"
+    if apart < BETWEEN_EDGES_MM:
+        if by == "square end":
+            raise GuideError(_too_short(tube, sleeves[0]))
+        by, sleeves = "line", list(in_turn(tube, *sleeves))
+    setting, sleeves[-1] = whole_setting(tube, sleeves)
     for sleeve in sleeves:
         _on_straight_axis(sleeve)
-    sleeves = [letter(sleeve, setting, frame.name) for sleeve in sleeves]
-    paired = len(sleeves) > 1
-    return [Guide(s, sleeve_solid(s), float(setting), paired) for s in sleeves]
+    if by == "line":
+        at = line_at(tube, *sleeves)
+        away = (at, tube.length - at)
+        sleeves = [replace(s, mark=s.length - d) for s, d in zip(sleeves, away, strict=True)]
+    return [_guide(sleeve, by, setting, frame.name) for sleeve in sleeves]
+
+
+def _guide(sleeve: Sleeve, by: Setting, setting: int, job: str) -> Guide:
+    plain = Guide(sleeve, Manifold(), by, float(setting))
+    told = f"LINE {plain.from_tip:.1f}" if by == "line" else f"SET {setting:g}"
+    sleeve = letter(sleeve, told, job)
+    return replace(plain, sleeve=sleeve, solid=sleeve_solid(sleeve))
 
 
 def _place(frame: Frame, joint: Joint) -> Place:
@@ -170,11 +195,10 @@ def _on_straight_axis(sleeve: Sleeve) -> None:
         )
 
 
-def _too_short(tube: Tube, sleeves: list[Sleeve], apart: float) -> str:
-    lengths = " and ".join(f"{sleeve.length:.1f}" for sleeve in sleeves)
-    which = "two guides" if len(sleeves) == 2 else "a guide"
+def _too_short(tube: Tube, sleeve: Sleeve) -> str:
+    left = tube.length - sleeve.length
+    rest = f"reaches {-left:.1f} mm past" if left < 0 else f"ends {left:.1f} mm from"
     return (
-        f"{tube.name} is too short for {which}: they take {lengths} of its {tube.length:.1f} mm, "
-        f"which leaves {apart:.1f} mm between the setting edges, less than {BETWEEN_EDGES_MM:g}: "
-        f"cut it by paper wraps"
+        f"{tube.name} is too short for a guide: it takes {sleeve.length:.1f} mm and {rest} the "
+        f"tube's square end, less than {BETWEEN_EDGES_MM:g} mm short of it: cut it by a paper wrap"
     )

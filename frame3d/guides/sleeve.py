@@ -15,7 +15,7 @@ from frame3d.solids.rings import arrays, solid, stack
 from frame3d.solids.tidy import tidied
 
 BORE_FLATS = 180  # they stand outside the asked bore by at most radius * 1.5e-4
-MARK_MM = 10.0  # the mark window's middle above the setting edge
+MARK_MM = 10.0  # the mark window's middle above the setting edge, where two guides have room
 WINDOW_HALF_MM = 4.0
 DATUM_WIDE_MM = 0.9
 DATUM_DEEP_MM = 0.6
@@ -33,7 +33,8 @@ class Sleeve:
 
     length: from the setting edge to the axis's end point, so that the file's z is the guide's z
     plus `length`; top: height of the guide's tip above the setting edge; label: lines of letters,
-    first above; label_from: where they begin, above the setting edge.
+    first above; label_from: where they begin, above the setting edge; mark: the middle of the mark
+    window above it.
     """
 
     place: Place
@@ -44,6 +45,12 @@ class Sleeve:
     top: float
     label: tuple[Line, ...]
     label_from: float
+    mark: float = MARK_MM
+
+    @property
+    def throat(self) -> float:
+        """From the axis's end point back to the deepest point of the guide's face, mm."""
+        return -float(self.place.height(self.section.samples()).min())
 
 
 def label_cap(section: Section) -> float:
@@ -75,7 +82,7 @@ def sleeve_solid(
     cuts = [
         bore_solid(place, sleeve.clearance, sleeve.length, height),
         sleeve.grip.openings(height),
-        mark_window(sleeve.grip.lean, section.radius),
+        mark_window(sleeve.grip.lean, section.radius, sleeve.mark),
         datum_line(section.radius, height),
         *holes,
     ]
@@ -104,12 +111,12 @@ def _ring(across: Array, z: float) -> Array:
     return np.column_stack([across, np.full(len(across), z)])
 
 
-def mark_window(lean: float, radius: float) -> Manifold:
+def mark_window(lean: float, radius: float, mark: float = MARK_MM) -> Manifold:
     """A window on edge: its upper and lower corners stand on the datum line, those at its sides
     on the mark."""
     half, high = WINDOW_HALF_MM, WINDOW_HALF_MM * lean
     rhomb = CrossSection([np.array([[0, -high], [half, 0], [0, high], [-half, 0]], float)])
-    return along_y(rhomb, 0.0, radius + 1.0).translate((0.0, 0.0, MARK_MM))
+    return along_y(rhomb, 0.0, radius + 1.0).translate((0.0, 0.0, mark))
 
 
 def datum_line(radius: float, height: float) -> Manifold:

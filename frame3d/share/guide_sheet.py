@@ -31,6 +31,10 @@ PLACE = (
     "Set the two square edges, which face each other, the embossed distance SET apart: a rule or "
     "a stick of that length between them. A guide alone is set from the tube's square end, or by "
     "a line across the tube at the MARK distance: it shows at the side corners of the window.",
+    "Guides marked LINE are for a tube too short to carry both at once, and are used in turn. Leave "
+    "the raw tube long; scribe a line across it, farther from each end than that end's LINE "
+    "distance. Set the first guide's window on this line and on the datum line, cut, take it off, "
+    "and set the second guide's window on the same two lines.",
     "Tighten evenly until the guide cannot be turned by hand, without bending the tube's wall. "
     "Check the distance and the standing on the plate once more.",
 )
@@ -158,10 +162,15 @@ def _entry(guide: "Printed | PrintedDrill", own: "Sequence[File]", picture: Path
 def _cope_rows(printed_guide: Printed) -> tuple[str, list[Row]]:
     it = printed_guide.guide
     onto = " and ".join(mate.name for mate in it.place.mates)
-    other = "the other guide's edge" if it.paired else "the tube's square end"
-    return f"{it.name}, onto {onto}", [
+    other = "the other guide's edge" if it.by == "edges" else "the tube's square end"
+    setting = [
         ("SET, edge to " + other, f"{it.setting:g} mm"),
         ("MARK, from there to the line in the window", f"{it.mark:g} mm"),
+    ]
+    if it.by == "line":
+        setting = [("LINE, from the finished tip to the line in the window", f"{it.from_tip:.1f} mm")]
+    return f"{it.name}, onto {onto}", [
+        *setting,
         ("foot below the tube's axis", f"{it.sleeve.section.foot:.2f} mm"),
         ("clearance, a side", f"{it.sleeve.clearance:g} mm"),
     ]
