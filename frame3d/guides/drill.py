@@ -150,8 +150,8 @@ def _turn(drilling: Drilling, place: Place) -> float:
 def _away_from(tube: Tube, reference: End) -> Place:
     """Guide coordinates, without a cope, whose z points away from one of the tube's ends."""
     end: End = "end" if reference == "start" else "start"
-    none = np.zeros(0)
-    return Place(tube, end, Cope(tube, end, end_frame(tube, end), (), (), none, none), ())
+    none, frame = np.zeros(0), end_frame(tube, end)
+    return Place(tube, end, Cope(tube, end, frame, (), (), none, none), (), frame.datum)
 
 
 @dataclass(frozen=True)

@@ -23,10 +23,9 @@ from frame3d.guides.place import Array, Place, place_of
 from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import Sleeve, sleeve_solid
 from frame3d.guides.spread import Spread
-from frame3d.model import ENDS, Frame, Joint, Printer, Tube, end_frame
+from frame3d.model import ENDS, Frame, Joint, Printer, Tube
 from frame3d.surfaces.cope import too_parallel
 
-LEVEL_MM = 0.001  # how far the feet of a bent tube's guides may stand out of one plane
 BETWEEN_EDGES_MM = 5.0  # two guides nearer to each other cannot be set by a rule
 
 
@@ -124,7 +123,6 @@ def _printed(frame: Frame, tube: Tube) -> tuple[list[Printed], list[Refused]]:
 def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Printer) -> list[Guide]:
     """One guide for each of a tube's coped ends. Raises GuideError."""
     places = [_place(frame, joint) for joint in joints]
-    _stand_on_one_plane(tube)
     # The outside beside the guide is known once its length is, so a tapered tube takes two rounds.
     sections = [section_around(place, -tube.length / 2, 0.0, printer) for place in places]
     for _ in range(2):
@@ -171,19 +169,6 @@ def _place(frame: Frame, joint: Joint) -> Place:
             f"meets nothing to be coped to"
         )
     return place
-
-
-def _stand_on_one_plane(tube: Tube) -> None:
-    """Raises GuideError where bends turn the foot of one end out of the plane of the other's."""
-    if not tube.bends:
-        return
-    first, last = end_frame(tube, "start"), end_frame(tube, "end")
-    apart = abs(float(first.datum @ (last.origin - first.origin)))
-    if apart > LEVEL_MM or np.linalg.norm(first.datum - last.datum) > LEVEL_MM / tube.length:
-        raise GuideError(
-            f"{tube.name} is bent out of the plane that the feet of its guides would stand on: cut "
-            f"it by paper wraps"
-        )
 
 
 def _on_straight_axis(sleeve: Sleeve) -> None:

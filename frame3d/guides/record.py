@@ -94,6 +94,7 @@ def _cope_facts(printed: Printed, part: Part) -> dict[str, object]:
         "end": guide.place.end,
         "onto": [mate.name for mate in guide.place.mates],
         "matrix": np.asarray(guide.matrix @ part.to_whole).tolist(),
+        "line_deg": round(guide.place.line_deg, 6) + 0.0,
         "set_by": guide.by,
         "setting_mm": guide.setting,
         "mark_mm": guide.mark,

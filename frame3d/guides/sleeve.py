@@ -55,7 +55,7 @@ class Sleeve:
 
 def label_cap(section: Section) -> float:
     """Height of capitals for which all lines find room on the flat side, mm."""
-    return label_pitch(section) / PITCH_PER_CAP
+    return max(label_pitch(section) / PITCH_PER_CAP, LEAST_CAP_MM)  # the least foot is rounded
 
 
 def label_pitch(section: Section) -> float:

@@ -169,6 +169,9 @@ def _cope_rows(printed_guide: Printed) -> tuple[str, list[Row]]:
     ]
     if it.by == "line":
         setting = [("LINE, from the finished tip to the line in the window", f"{it.from_tip:.1f} mm")]
+    if it.place.tube.bends:
+        setting.append(("measured with a tape along the line on top, which stands from the datum at",
+                        f"{it.place.line_deg:.0f}°"))
     return f"{it.name}, onto {onto}", [
         *setting,
         ("foot below the tube's axis", f"{it.sleeve.section.foot:.2f} mm"),

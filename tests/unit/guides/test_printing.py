@@ -206,8 +206,11 @@ def test_a_tube_too_short_for_two_guides_is_refused_with_the_lengths() -> None:
 
     tubes = frame("leaning").tubes
     near = replace(tubes[1], start=(80.0, 0.0, -100.0), end=(160.0, 0.0, 300.0))
-    short = replace(tubes[2], end=(102.0, 0.0, 10.0))
-    assert "too short for two guides" in reasons(Printer(), tubes=(tubes[0], near, short))
+    near = replace(near, start=(30.0, 0.0, -100.0), end=(110.0, 0.0, 300.0))
+    short = replace(tubes[2], end=(51.0, 0.0, 5.0))
+    text = reasons(Printer(), tubes=(tubes[0], near, short))
+    assert "too short for two guides" in text and "would overlap by" in text
+    assert "paper wraps" in text
 
 
 def test_a_cope_so_shallow_that_the_tip_would_be_a_sliver_is_refused() -> None:
