@@ -136,7 +136,7 @@ def _sleeve(
         )
     sides = (1, -1) if halves else (-1,) if 1 in near else (1,)
     grip = Grip(hardware, section, printer.lean, sides)
-    beside = hardware.screws and -1 not in sides  # the lettered side is free of ears and bands
+    beside = hardware.screws and len(sides) == 1  # the lettered side is free of ears and bands
     letters_from = MARGIN_MM + (0.0 if beside else grip.height)
     return Sleeve(place, section, grip, printer.clearance, tube.length, 0.0, (), letters_from)
 

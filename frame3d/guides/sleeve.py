@@ -48,6 +48,11 @@ class Sleeve:
     mark: float = MARK_MM
 
     @property
+    def lettered_side(self) -> int:
+        """+1 or -1: which flat side along x bears the letters, away from a lone pair of ears."""
+        return lettered_side(self.grip)
+
+    @property
     def throat(self) -> float:
         """From the axis's end point back to the deepest point of the guide's face, mm."""
         return -float(self.place.height(self.section.samples()).min())
@@ -126,8 +131,14 @@ def datum_line(radius: float, height: float) -> Manifold:
     return flat.extrude(height + 2.0).translate((0.0, 0.0, -1.0))
 
 
+def lettered_side(grip: Grip) -> int:
+    """+1 or -1: the side along x that bears the letters."""
+    return -grip.sides[0]
+
+
 def _letters(sleeve: Sleeve) -> Manifold:
-    """Raised letters on the flat side at -x, read towards the cope with the foot below.
+    """Raised letters on a flat side, the foot below them: at -x read towards the cope, at +x away
+    from it.
 
     Carried outward they also rise, so that no stroke's underside is flatter than a roof.
     """
@@ -135,26 +146,37 @@ def _letters(sleeve: Sleeve) -> Manifold:
     base = -SLIT_MM / 2 - LABEL_MARGIN_MM
     flat = CrossSection()
     for k, line in enumerate(sleeve.label):
-        flat = flat + line.outline.translate((sleeve.label_from, base - k * pitch - line.cap))
-    return embossed(flat, sleeve.section.radius, sleeve.grip.lean)
+        flat = flat + line.outline.translate((0.0, base - k * pitch - line.cap))
+    side, radius, lean = sleeve.lettered_side, sleeve.section.radius, sleeve.grip.lean
+    if side > 0:  # right is down, so that the letters begin above
+        flat = flat.translate((-max(line.width for line in sleeve.label), 0.0))
+    return embossed(flat, radius, lean, side).translate((0.0, 0.0, sleeve.label_from))
 
 
-def embossed(flat: CrossSection, radius: float, lean: float) -> Manifold:
-    """Letters, drawn in (z, y), raised from the plane x = -radius."""
+def embossed(flat: CrossSection, radius: float, lean: float, side: int = -1) -> Manifold:
+    """Letters, drawn in (-side z, y), raised from the plane x = side radius."""
     raised = flat.extrude(ROOT_MM + RELIEF_MM)
     place = np.array(
-        [[0.0, 0.0, -1.0, ROOT_MM - radius], [0.0, 1.0, 0.0, 0.0], [1.0, 0.0, lean, 0.0]]
+        [
+            [0.0, 0.0, side, side * (radius - ROOT_MM)],
+            [0.0, 1.0, 0.0, 0.0],
+            [-side, 0.0, lean, -lean * ROOT_MM],
+        ]
     )
-    place[2, 3] = -lean * ROOT_MM
     return raised.transform(place)
 
 
-def with_arrow(line: Line) -> Line:
-    """The line with an arrow after it: towards the end."""
+def with_arrow(line: Line, side: int = -1) -> Line:
+    """The line with an arrow towards the end, as it reads on that side: after it or before it."""
     head = arrow(line.cap)
     gap = ARROW_GAP_PER_CAP * line.cap
+    width = line.width + gap + head.width
+    if side > 0:
+        outline = line.outline.translate((head.width + gap, 0.0))
+        back = head.outline.mirror((1.0, 0.0)).translate((head.width, 0.0))
+        return Line(f"← {line.text}", outline + back, width, line.cap)
     outline = line.outline + head.outline.translate((line.width + gap, 0.0))
-    return Line(f"{line.text} {head.text}", outline, line.width + gap + head.width, line.cap)
+    return Line(f"{line.text} {head.text}", outline, width, line.cap)
 
 
 def arrow_room(cap: float) -> float:

@@ -13,7 +13,7 @@ from frame3d.guides.lettering import LEAST_CAP_MM, line
 from frame3d.guides.plan import Printed, printed_guides
 from frame3d.guides.record import entries
 from frame3d.guides.refuse import GuideError
-from frame3d.guides.sleeve import MARK_MM, RELIEF_MM
+from frame3d.guides.sleeve import MARK_MM, RELIEF_MM, label_pitch
 from frame3d.model import Printer
 from frame3d.share.guide_files import write_guides
 
@@ -69,9 +69,10 @@ def test_other_cases_overhang_as_little(case: str, tmp_path: Path) -> None:
 
 
 def letters_of(printed: Printed, out: float) -> CrossSection:
-    """What stands `out` mm before the flat side, in (z, y)."""
+    """What stands `out` mm before the lettered side, as it is read: to the right and up."""
     guide = printed.guide
-    flat = guide.solid.rotate((0.0, 90.0, 0.0))  # x, y, z become z, y, -x
+    side = guide.sleeve.lettered_side
+    flat = guide.solid.rotate((0.0, -90.0 * side, 0.0))  # x, y, z become -side z, y, side x
     return flat.slice(guide.sleeve.section.radius + out)
 
 
@@ -83,13 +84,16 @@ def test_letters_are_raised_and_readable(case: str) -> None:
         assert letters_of(printed, RELIEF_MM + 0.02).is_empty()
         half = RELIEF_MM / 2
         rise = half * sleeve.grip.lean  # letters rise as they go out
-        raised = letters_of(printed, half).translate((-rise, 0.0))
+        side = sleeve.lettered_side
+        raised = letters_of(printed, half).translate((side * rise, 0.0))
         text = f"{sleeve.place.tube.name} {sleeve.place.end}"
         assert sleeve.label[0].text == text
         assert all(named.cap >= LEAST_CAP_MM for named in sleeve.label)
         expected = line(text, sleeve.label[0].cap).outline
         top = raised.bounds()[3]
-        left, low = sleeve.label_from, -1.0 - 1.2 - sleeve.label[0].cap
+        low = -1.0 - 1.2 - sleeve.label[0].cap
+        widest = max(line.width for line in sleeve.label)
+        left = sleeve.label_from if side < 0 else -sleeve.label_from - widest
         placed = expected.translate((left, low))
         missing = (placed - raised).area() / placed.area()
         assert missing < 0.01 and top < 0.0
@@ -100,9 +104,32 @@ def test_letters_are_raised_and_readable(case: str) -> None:
         assert opened.area() > 0.9 * placed.area()
 
 
+@pytest.mark.parametrize("case", CASES)
+def test_arrow_points_towards_the_cope(case: str) -> None:
+    """The arrow, found on the solid in the second line's band, grows narrower towards the cope."""
+    for printed in made(case):
+        sleeve = printed.guide.sleeve
+        side, cap = sleeve.lettered_side, sleeve.label[1].cap
+        assert ("←" if side > 0 else "→") in sleeve.label[1].text
+        base = -1.0 - 1.2 - label_pitch(sleeve.section) - cap
+        raised = letters_of(printed, RELIEF_MM / 2)
+        widest = max(line.width for line in sleeve.label)
+        left, length = -sleeve.label_from - widest, 1.6 * cap  # side > 0: the arrow comes first
+        if side < 0:
+            left = sleeve.label_from + sleeve.label[1].width - length
+        left -= side * RELIEF_MM / 2 * sleeve.grip.lean
+        box = CrossSection.square((length, cap)).translate((left, base))
+        middle = (raised ^ box).to_polygons()
+        points = np.concatenate(middle)
+        cope = points[:, 0].max() if side < 0 else points[:, 0].min()
+        tail = points[:, 0].min() if side < 0 else points[:, 0].max()
+        assert np.ptp(points[np.abs(points[:, 0] - cope) < 0.05 * cap][:, 1]) < 0.2 * cap
+        assert np.ptp(points[np.abs(points[:, 0] - tail) < 0.05 * cap][:, 1]) > 0.25 * cap
+
+
 def test_setting_is_embossed_as_the_record_tells_it() -> None:
     for printed in made("leaning"):
-        assert printed.guide.sleeve.label[1].text == f"SET {printed.guide.setting:g} →"
+        assert f"SET {printed.guide.setting:g}" in printed.guide.sleeve.label[1].text
         assert printed.guide.mark == printed.guide.setting + MARK_MM
 
 
