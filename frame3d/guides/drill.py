@@ -11,6 +11,7 @@ from frame3d.guides.layout import MARGIN_MM, WIDE, lettered, section_around, sli
 from frame3d.guides.place import Array, Place
 from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import Sleeve, sleeve_solid
+from frame3d.guides.upright import Kept
 from frame3d.model import ENDS, End, Printer, Tube, end_frame
 from frame3d.surfaces.cope import Cope
 from frame3d.tables import rows
@@ -52,6 +53,17 @@ class DrillGuide:
     @property
     def tube(self) -> Tube:
         return self.sleeve.place.tube
+
+    @property
+    def kept(self) -> tuple[Kept, ...]:
+        """Where no part may end: as for all sleeves, and at the bushings."""
+        turn = np.radians(_turn(self.drilling, self.sleeve.place))
+        half = bushing(self.drilling.diameter)[0] / 2 + SEAT_WALL_MM
+        corridors = []
+        for axis, way in enumerate((-np.sin(turn), np.cos(turn))):
+            ends = sorted((0.0, FAR_MM * way)) if abs(way) > 0.5 else (0.0, 0.0)
+            corridors.append((axis, float(ends[0]) - half, float(ends[1]) + half))
+        return (*self.sleeve.kept, *corridors)
 
     @property
     def name(self) -> str:

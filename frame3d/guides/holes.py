@@ -34,7 +34,8 @@ def drill_guides(
         taken = {**NOTHING_TAKEN, **{guide.place.end: guide.sleeve.length for guide in own}}
         foot = own[0].sleeve.section.foot if own else None
         tasks.append((frame.tube(name), drilling, foot, taken))
-    made, refused = [], []
+    made: list[PrintedDrill] = []
+    refused: list[Refused] = []
     for result in run(partial(_printed, frame.shop.printer, frame.name), tasks):
         (made if isinstance(result, PrintedDrill) else refused).append(result)
     return made, refused
@@ -44,7 +45,7 @@ def _printed(printer: Printer, job: str, task: _Task) -> PrintedDrill | Refused:
     tube, drilling, foot, taken = task
     try:
         guide = drill_guide(tube, drilling, printer, foot, taken, job)
-        return PrintedDrill(guide, parts_of(guide.solid, printer))
+        return PrintedDrill(guide, parts_of(guide.solid, printer, guide.kept))
     except GuideError as why:
         at = ", ".join(f"{at:g}" for at in drilling.at)
         return Refused(tube.name, f"holes at {at} mm", str(why))

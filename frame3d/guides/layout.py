@@ -86,9 +86,7 @@ def letter(sleeve: Sleeve, told: str, job: str) -> Sleeve:
     return replace(sleeve, label=lettered(sleeve, told, job, flat))
 
 
-def lettered(
-    sleeve: Sleeve, told: str, job: str, flat: float, name: str = ""
-) -> tuple[Line, ...]:
+def lettered(sleeve: Sleeve, told: str, job: str, flat: float, name: str = "") -> tuple[Line, ...]:
     """Lines of letters as large as find room below `flat`, the cope's lowest point above them.
 
     name: what the first line says instead of tube and end.

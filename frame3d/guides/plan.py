@@ -12,7 +12,6 @@ from manifold3d import Manifold
 
 from frame3d.guides.in_turn import in_turn, line_at
 from frame3d.guides.layout import (
-    lengthened,
     letter,
     section_around,
     sleeve_for,
@@ -115,7 +114,7 @@ def _printed(frame: Frame, tube: Tube) -> tuple[list[Printed], list[Refused]]:
     printer = frame.shop.printer
     try:
         guides = guides_of_tube(frame, tube, joints, printer)
-        return [Printed(guide, parts_of(guide.solid, printer)) for guide in guides], []
+        return [Printed(g, parts_of(g.solid, printer, g.sleeve.kept)) for g in guides], []
     except GuideError as why:
         return [], [Refused(tube.name, joint.end, str(why)) for joint in joints]
 

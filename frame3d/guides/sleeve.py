@@ -6,11 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 from manifold3d import CrossSection, Manifold, OpType
 
-from frame3d.guides.clamp import SLIT_MM, Grip, along_y
+from frame3d.guides.clamp import EAR_THICK_MM, SLIT_MM, Grip, along_y
 from frame3d.guides.face import behind_face
 from frame3d.guides.lettering import LEAST_CAP_MM, Line, arrow
 from frame3d.guides.place import Array, Place, outside_changes
 from frame3d.guides.section import Section, rectangle
+from frame3d.guides.upright import Kept
 from frame3d.solids.rings import arrays, solid, stack
 from frame3d.solids.tidy import tidied
 
@@ -51,6 +52,19 @@ class Sleeve:
     def lettered_side(self) -> int:
         """+1 or -1: which flat side along x bears the letters, away from a lone pair of ears."""
         return lettered_side(self.grip)
+
+    @property
+    def kept(self) -> tuple[Kept, ...]:
+        """Where no part may end: at the windows and the datum line, letters, ears, side walls."""
+        side, ear = self.section.radius, SLIT_MM / 2 + EAR_THICK_MM
+        beside = max(ear if self.grip.hardware.screws else 0.0, SLIT_MM / 2 + LABEL_MARGIN_MM)
+        return (
+            (0, -WINDOW_HALF_MM - 1.0, WINDOW_HALF_MM + 1.0),
+            (0, side - 1.0, np.inf),
+            (0, -np.inf, 1.0 - side),
+            (1, -self.section.foot, -SLIT_MM / 2),
+            (1, SLIT_MM / 2, beside),
+        )
 
     @property
     def throat(self) -> float:

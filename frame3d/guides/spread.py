@@ -55,5 +55,5 @@ def _pack_section(section: CrossSection) -> tuple[type[CrossSection], tuple[Any,
     return CrossSection, (section.to_polygons(),)
 
 
-copyreg.pickle(Manifold, _pack_solid)  # type: ignore[arg-type]
-copyreg.pickle(CrossSection, _pack_section)  # type: ignore[arg-type]
+copyreg.pickle(Manifold, _pack_solid)
+copyreg.pickle(CrossSection, _pack_section)

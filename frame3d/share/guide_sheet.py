@@ -31,8 +31,8 @@ PLACE = (
     "Set the two square edges, which face each other, the embossed distance SET apart: a rule or "
     "a stick of that length between them. A guide alone is set from the tube's square end, or by "
     "a line across the tube at the MARK distance: it shows at the side corners of the window.",
-    "Guides marked LINE are for a tube too short to carry both at once, and are used in turn. Leave "
-    "the raw tube long; scribe a line across it, farther from each end than that end's LINE "
+    "Guides marked LINE are for a tube too short to carry both at once, and are used in turn. "
+    "Leave the raw tube long; scribe a line across it, farther from each end than that end's LINE "
     "distance. Set the first guide's window on this line and on the datum line, cut, take it off, "
     "and set the second guide's window on the same two lines.",
     "Tighten evenly until the guide cannot be turned by hand, without bending the tube's wall. "
@@ -168,10 +168,11 @@ def _cope_rows(printed_guide: Printed) -> tuple[str, list[Row]]:
         ("MARK, from there to the line in the window", f"{it.mark:g} mm"),
     ]
     if it.by == "line":
-        setting = [("LINE, from the finished tip to the line in the window", f"{it.from_tip:.1f} mm")]
+        away = f"{it.from_tip:.1f} mm"
+        setting = [("LINE, from the finished tip to the line in the window", away)]
     if it.place.tube.bends:
-        setting.append(("measured with a tape along the line on top, which stands from the datum at",
-                        f"{it.place.line_deg:.0f}°"))
+        along = "bent tube: measured with a tape along the line on top, from the datum by"
+        setting.append((along, f"{it.place.line_deg:.0f}°"))
     return f"{it.name}, onto {onto}", [
         *setting,
         ("foot below the tube's axis", f"{it.sleeve.section.foot:.2f} mm"),

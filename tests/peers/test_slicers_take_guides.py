@@ -49,9 +49,7 @@ def written(tmp_path_factory: pytest.TempPathFactory):  # type: ignore[no-untype
 def guides(job: Frame, folder: Path) -> list[File]:
     printed, _ = printed_guides(job)
     drills, _ = drill_guides(job, printed)
-    return write_guides(
-        [*entries(printed, drills), *block_entries(job)], job.shop.printer, folder
-    )
+    return write_guides([*entries(printed, drills), *block_entries(job)], job.shop.printer, folder)
 
 
 def test_the_examples_are_many() -> None:

@@ -63,9 +63,7 @@ def test_guides_of_a_left_and_a_right_tube_are_mirror_images(
         stay = tube("stay", (0.0, 0.0, 0.0), (-350.0, side * 70.0, 20.0), od)
         joint = Joint("stay", "start", ("post",), (None,))
         shop = Shop(printer=Printer(clamp=clamp))  # type: ignore[arg-type]
-        printed, refused = printed_guides(
-            Frame("law", "tig", (post, stay), (joint,), LIMITS, shop)
-        )
+        printed, refused = printed_guides(Frame("law", "tig", (post, stay), (joint,), LIMITS, shop))
         assume(not refused)
         both.append(printed[0].guide)
     left, right = both

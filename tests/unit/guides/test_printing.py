@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import trimesh
 from cases import CASES, frame, made
-from manifold3d import CrossSection, JoinType, Manifold
+from manifold3d import CrossSection, JoinType, Manifold, OpType
 
 from frame3d.guides.lettering import LEAST_CAP_MM, line
 from frame3d.guides.plan import Printed, printed_guides
@@ -25,6 +25,8 @@ VARIANTS = [
 ]
 STEEP = Printer(overhang=35.0)
 LOW = Printer(bed=(120.0, 120.0, 45.0), shrink=0.4)
+NARROW = Printer(bed=(45.0, 45.0, 200.0), shrink=0.4)
+SMALL = Printer(bed=(42.0, 42.0, 45.0), opening="halves")
 
 
 def written(case: str, printer: Printer, folder: Path) -> list[Path]:
@@ -43,7 +45,9 @@ def test_files_are_closed_single_bodies_without_thin_triangles(case: str, tmp_pa
 
 
 @pytest.mark.parametrize(
-    "printer", [*VARIANTS, STEEP, LOW], ids=lambda p: f"{p.clamp} {p.opening} {p.overhang:g}"
+    "printer",
+    [*VARIANTS, STEEP, LOW, NARROW, SMALL],
+    ids=lambda p: f"{p.clamp} {p.opening} {p.overhang:g} {p.bed[0]:g} {p.bed[2]:g}",
 )
 def test_nothing_overhangs_more_than_the_limit(printer: Printer, tmp_path: Path) -> None:
     """Read by another program: all faces off the bed lean out by no more than the limit."""
@@ -154,24 +158,46 @@ def _area(polygon) -> float:  # type: ignore[no-untyped-def]
     return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
 
 
-def test_parts_of_a_low_bed_fit_it_and_go_together_into_the_whole() -> None:
-    """Shrunk back and put in place, parts and pins fill the guide and do not cut each other."""
-    for printed in made("leaning", LOW):
-        assert len(printed.parts) > 1
+@pytest.mark.parametrize("printer", [LOW, NARROW, SMALL], ids=["low", "narrow", "small"])
+@pytest.mark.parametrize("case", ["leaning", "tapered"])
+def test_parts_for_a_small_bed_fit_it_and_go_together_into_the_whole(
+    case: str, printer: Printer
+) -> None:
+    """Shrunk back and put in place, they fill the guide and do not cut each other."""
+    assert any(len(printed.parts) > 1 for printed in made(case, printer))
+    for printed in made(case, printer):
         back = []
         for part in printed.parts:
-            assert (part.size <= np.array(LOW.bed)).all()
-            assert len(part.solid.decompose()) == 1
+            size = part.size
+            assert (size <= np.array(printer.bed) + 1e-9).all()
+            assert len(part.solid.decompose()) == 1 and size[:2].min() > 5.0
             back.append(part.solid.transform(part.to_whole[:3]))
         whole = printed.guide.solid
         together = Manifold()
         for body in back:
             assert (together ^ body).volume() < 1e-6
             together = together + body
-        # Only the room around the pins is lost, and nothing stands outside the whole.
+        # Only the room around pins and keys is lost, and nothing stands outside the whole.
         assert (together - whole).volume() < 1e-6
         lost = (whole - together).volume()
-        assert 0 < lost < 60.0 * (len(back) - 1)
+        assert 0 < lost < 60.0 * (len(back) - 1) or len(back) == 1
+
+
+def test_a_part_cut_upright_can_move_only_off_the_others_face() -> None:
+    """Pushed by half a millimetre along the face, or into it, it meets the key or the face."""
+    printed = made("leaning", NARROW)[0]
+    back = [part.solid.transform(part.to_whole[:3]) for part in printed.parts]
+    middles = [np.reshape(b.bounding_box(), (2, 3)).mean(axis=0)[0] for b in back]
+    for moved, middle in zip(back[1:], middles[1:], strict=True):
+        others = Manifold.batch_boolean([b for b in back if b is not moved], OpType.Add)
+        inward = -0.5 * np.sign(middle - middles[0])
+        for way in ((0.0, 0.5, 0.0), (0.0, -0.5, 0.0), (inward, 0.0, 0.0)):
+            assert (moved.translate(way) ^ others).volume() > 1.0
+
+
+def test_a_wall_without_room_for_pins_and_keys_is_refused_with_both_sizes() -> None:
+    text = reasons(Printer(bed=(40.0, 40.0, 200.0), wall=1.5))
+    assert "does not fit the bed of 40 x 40 x 200 mm" in text and "thicker wall" in text
 
 
 def test_shrinkage_is_given_back() -> None:
@@ -221,11 +247,6 @@ def reasons(printer: Printer, **changes: object) -> str:
     assert not made_now
     assert {end.end for end in refused} == {"start", "end"}
     return refused[0].reason
-
-
-def test_a_guide_wider_than_the_bed_is_refused_with_both_sizes() -> None:
-    text = reasons(Printer(bed=(40.0, 40.0, 200.0)))
-    assert "does not fit the bed of 40 x 40 x 200 mm" in text
 
 
 def test_a_tube_too_short_for_two_guides_is_refused_with_the_lengths() -> None:
