@@ -19,18 +19,22 @@ from .common import (
 
 if TYPE_CHECKING:
     from frame3d.guides.plan import Refused
-    from frame3d.guides.record import Entry
     from frame3d.model import Frame
-    from frame3d.share.slicer import PrintCost
+    from frame3d.share.guide_files import File
 
 
 @click.command("guides")
 @job_argument
 @out_option()
-@click.option("--slice", "slicing", is_flag=True, help="Time and filament from prusa-slicer.")
+@click.option(
+    "--slice/--no-slice",
+    "slicing",
+    default=None,
+    help="Time and filament from prusa-slicer; by default where it is installed.",
+)
 @click.option("--blocks", is_flag=True, help="Also split blocks for every size of round tube.")
 @click.option("--sheet/--no-sheet", default=True, help="The PDF with a picture of each guide.")
-def command(job: Path, out: Path, slicing: bool, blocks: bool, sheet: bool) -> None:
+def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: bool) -> None:
     """Write printable guides for all coped ends and holes of JOB: guides/*.stl, *.3mf, guides.json
     and a sheet.
 
@@ -47,6 +51,8 @@ def command(job: Path, out: Path, slicing: bool, blocks: bool, sheet: bool) -> N
         size = " x ".join(f"{length:.0f}" for length in entry.part.size)
         told = f"{size} mm, {cost.minutes / 60:.1f} h, {cost.grams:.0f} g ({cost.by})"
         setting = f"set {entry.facts['setting_mm']:g} mm, " if "setting_mm" in entry.facts else ""
+        if entry.facts.get("set_by") == "line":
+            setting = f"line {entry.facts['tip_to_mark_mm']:.1f} mm from the tip, "
         people.print(f"{stem}: {setting}{told}", markup=False)
     for end in refused:
         people.print(f"{end.tube}, {end.end}: no guide: {end.reason}", markup=False)
@@ -55,37 +61,50 @@ def command(job: Path, out: Path, slicing: bool, blocks: bool, sheet: bool) -> N
 
 
 def guides_into(
-    folder: Path, frame: "Frame", slicing: bool = False, blocks: bool = False, sheet: bool = True
-) -> "tuple[list[tuple[str, Entry, PrintCost]], list[Refused]]":
-    """Write guides/ into a folder; the files, and the ends and holes that cannot have a guide."""
+    folder: Path,
+    frame: "Frame",
+    slicing: bool | None = None,
+    blocks: bool = False,
+    sheet: bool = True,
+) -> "tuple[list[File], list[Refused]]":
+    """Write guides/ into a folder; the files, and the ends and holes that cannot have a guide.
+
+    slicing: None to slice where the slicer is installed.
+    """
     from frame3d.guides.holes import drill_guides
     from frame3d.guides.plan import printed_guides
     from frame3d.guides.record import block_entries, entries
     from frame3d.guides.refuse import GuideError
-    from frame3d.share.guide_files import write_guides
+    from frame3d.guides.spread import spread
+    from frame3d.share.guide_files import slice_guides, write_guides, write_record
     from frame3d.share.slicer import SLICER, SlicerError, slicer_found
 
     if slicing and not slicer_found():
         refuse(f"--slice: {SLICER} is not installed; without it time and filament are estimated")
-    coped = len({joint.tube for joint in frame.joints})
-    with progress(coped, "guides") as advance:
-        printed, refused = printed_guides(frame, done=advance)
-    drills, undrilled = drill_guides(frame, printed)
-    refused += undrilled
-    try:
-        parts = [*entries(printed, drills), *(block_entries(frame) if blocks else ())]
-    except GuideError as error:
-        refuse(f"--blocks: {error}")
+    printer, coped = frame.shop.printer, {joint.tube for joint in frame.joints}
     place = folder / "guides"
     place.mkdir()
-    with progress(len(parts), "slicing" if slicing else "files") as advance:
+    with spread(len(coped)) as run:
+        with progress(len(coped), "guides") as advance:
+            printed, refused = printed_guides(frame, advance, run)
+        drills, undrilled = drill_guides(frame, printed, run)
+        refused += undrilled
         try:
-            files = write_guides(frame, parts, refused, place, slicing, advance)
-        except SlicerError as error:
-            refuse(str(error))
-    if sheet:
-        from frame3d.share.guide_sheet import write_guide_sheet
+            parts = [*entries(printed, drills), *(block_entries(frame) if blocks else ())]
+        except GuideError as error:
+            refuse(f"--blocks: {error}")
+        with progress(len(parts), "files") as advance:
+            files = write_guides(parts, printer, place, advance, run)
+        if slicer_found() if slicing is None else slicing:
+            try:
+                with progress(len(parts), "slicing") as advance:
+                    files = slice_guides(files, printer, place, advance)
+            except SlicerError as error:
+                refuse(str(error))
+        write_record(frame, files, refused, place)
+        if sheet:
+            from frame3d.share.guide_sheet import write_guide_sheet
 
-        with progress(len(printed) + len(drills), "sheet") as advance:
-            write_guide_sheet(frame, files, refused, place / "guides.pdf", advance)
+            with progress(len(printed) + len(drills), "sheet") as advance:
+                write_guide_sheet(frame, files, refused, place / "guides.pdf", advance, run)
     return files, refused

@@ -82,10 +82,10 @@ class Grip:
             cuts += [self._mirrored(self._holes, side) for side in self.sides]
         return _all(cuts + [self._groove(*band) for band in self.hardware.bands(self.lean)])
 
-    def ear_corners(self) -> tuple[tuple[float, float], tuple[float, float]]:
-        """Cross-section of the ear on the +x side: two corners."""
-        half = SLIT_MM / 2 + EAR_THICK_MM
-        return (0.0, -half), (self.section.radius + EAR_OUT_MM, half)
+    def ear_corners(self, side: int = 1) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Cross-section of the ear on one side: lower and upper corner."""
+        half, far = SLIT_MM / 2 + EAR_THICK_MM, self.section.radius + EAR_OUT_MM
+        return (min(side * far, 0.0), -half), (max(side * far, 0.0), half)
 
     @cached_property
     def _ear(self) -> Manifold:

@@ -7,10 +7,11 @@ import numpy as np
 from manifold3d import CrossSection, Manifold
 
 from frame3d.guides.clamp import Grip, Hardware, along_y, roofed_hole
-from frame3d.guides.layout import MARGIN_MM, lettered, section_around, slides_on
+from frame3d.guides.layout import MARGIN_MM, WIDE, lettered, section_around, slides_on
 from frame3d.guides.place import Array, Place
 from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import Sleeve, sleeve_solid
+from frame3d.guides.upright import Kept
 from frame3d.model import ENDS, End, Printer, Tube, end_frame
 from frame3d.surfaces.cope import Cope
 from frame3d.tables import rows
@@ -54,6 +55,17 @@ class DrillGuide:
         return self.sleeve.place.tube
 
     @property
+    def kept(self) -> tuple[Kept, ...]:
+        """Where no part may end: as for all sleeves, and at the bushings."""
+        turn = np.radians(_turn(self.drilling, self.sleeve.place))
+        half = bushing(self.drilling.diameter)[0] / 2 + SEAT_WALL_MM
+        corridors = []
+        for axis, way in enumerate((-np.sin(turn), np.cos(turn))):
+            ends = sorted((0.0, FAR_MM * way)) if abs(way) > 0.5 else (0.0, 0.0)
+            corridors.append((axis, float(ends[0]) - half, float(ends[1]) + half))
+        return (*self.sleeve.kept, *corridors)
+
+    @property
     def name(self) -> str:
         return _name(self.tube, self.drilling)
 
@@ -85,7 +97,7 @@ def drill_guide(
     for reference in ENDS:
         plain = _sleeve(tube, drilling, reference, printer, foot)
         seat = _seat(drilling, plain, printer)
-        label = lettered(plain, 1000.0, job, seat.starts - plain.length, _name(tube, drilling))
+        label = lettered(plain, WIDE, job, seat.starts - plain.length, _name(tube, drilling))
         wide = max(line.width for line in label)
         seat = replace(seat, lift=max(0.0, wide - _room(plain, seat)))
         near = seat.heights(drilling, tube, reference)[0]  # from the reference end, mm
@@ -101,7 +113,8 @@ def drill_guide(
             f"the holes at {holes} mm are too near an end for their guide of {top:.0f} mm"
         )
     sleeve = replace(plain, length=tube.length - edge, top=top)
-    label = lettered(sleeve, setting, job, seat.starts - sleeve.length, _name(tube, drilling))
+    told = f"SET {setting:g}"
+    label = lettered(sleeve, told, job, seat.starts - sleeve.length, _name(tube, drilling))
     solid = sleeve_solid(replace(sleeve, label=label), *seat.bodies(drilling, sleeve))
     down = np.eye(4)
     down[2, 3] = -sleeve.length
@@ -135,7 +148,7 @@ def _sleeve(
         )
     sides = (1, -1) if halves else (-1,) if 1 in near else (1,)
     grip = Grip(hardware, section, printer.lean, sides)
-    beside = hardware.screws and -1 not in sides  # the lettered side is free of ears and bands
+    beside = hardware.screws and len(sides) == 1  # the lettered side is free of ears and bands
     letters_from = MARGIN_MM + (0.0 if beside else grip.height)
     return Sleeve(place, section, grip, printer.clearance, tube.length, 0.0, (), letters_from)
 
@@ -149,8 +162,8 @@ def _turn(drilling: Drilling, place: Place) -> float:
 def _away_from(tube: Tube, reference: End) -> Place:
     """Guide coordinates, without a cope, whose z points away from one of the tube's ends."""
     end: End = "end" if reference == "start" else "start"
-    none = np.zeros(0)
-    return Place(tube, end, Cope(tube, end, end_frame(tube, end), (), (), none, none), ())
+    none, frame = np.zeros(0), end_frame(tube, end)
+    return Place(tube, end, Cope(tube, end, frame, (), (), none, none), (), frame.datum)
 
 
 @dataclass(frozen=True)

@@ -10,10 +10,11 @@ from frame3d.guides.lettering import BEST_CAP_MM, Line, fitted, shortened
 from frame3d.guides.place import Array, Place, outside_changes, outside_radius
 from frame3d.guides.refuse import GuideError
 from frame3d.guides.section import Section, rectangle_points
-from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, with_arrow
-from frame3d.model import Printer
+from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, least_foot, with_arrow
+from frame3d.model import Printer, Tube
 
 LOST_TIP_MM = 3.0  # a guide that ends farther behind the tube's own tip leads no saw there
+WIDE = "SET 1000"  # as wide as what tells how a guide is set can be
 MARGIN_MM = 2.0  # above and below letters, and above a clamp
 
 
@@ -23,30 +24,55 @@ def section_around(place: Place, low: float, high: float, printer: Printer) -> S
     ends = np.sort(place.station(np.array([low, high])))
     at = np.clip([*ends, *outside_changes(tube)], *ends)
     bore = float(outside_radius(tube, at).max()) + printer.clearance
-    return Section(bore, bore + printer.wall, bore + printer.wall + printer.foot)
+    radius = bore + printer.wall
+    return Section(bore, radius, max(radius + printer.foot, least_foot()))
 
 
 def sleeve_for(place: Place, section: Section, printer: Printer, job: str) -> Sleeve:
     """The shortest sleeve that holds, clamps and bears its letters. Raises GuideError.
 
-    Its letters still lack the setting distance, which depends on the other guide.
+    Its letters still lack the setting distance, which depends on the other guide. Ears and letters
+    change sides where that makes it shorter, or else gives the ears more room below the cope, so
+    that the guides of a left and a right tube are mirror images.
     """
     hardware = Hardware(printer.clamp)
     _grooves_leave_wall(hardware, printer)
     halves = printer.opening == "halves" or not slides_on(place, printer)
-    grip = Grip(hardware, section, printer.lean, (1, -1) if halves else (1,))
-    heights = place.height(section.samples())
-    throat, tip = float(heights.min()), tip_height(place, section, printer)
-    clamped = grip.height
-    length = max(printer.hold, clamped + MARGIN_MM) - throat
-    if hardware.screws:
-        length = max(length, clamped + MARGIN_MM - _lowest(place, *grip.ear_corners()))
-    letters_from = MARGIN_MM + (clamped if halves or not hardware.screws else 0.0)
-    side = section.radius
-    flat = _lowest(place, (-side - RELIEF_MM, -section.foot), (-side, 0.0))
-    sleeve = Sleeve(place, section, grip, printer.clearance, length, length + tip, (), letters_from)
-    widest = _label_width(lettered(sleeve, 1000.0, job, flat)[:2])
+    top = tip_height(place, section, printer)
+    made = []
+    for side in (1, -1):
+        sides = (side, -side) if halves else (side,)
+        grip = Grip(hardware, section, printer.lean, sides)
+        made.append(_on_side(place, grip, printer, job, top))
+    first, second = ((round(s.length, 6), -round(_room_over_ear(s), 6)) for s in made)
+    return made[1] if second < first else made[0]
+
+
+def _room_over_ear(sleeve: Sleeve) -> float:
+    """Mean height of the face over the ear away from the letters, z in mm."""
+    corners = sleeve.grip.ear_corners(-sleeve.lettered_side)
+    return float(sleeve.place.height(rectangle_points(*corners)).mean())
+
+
+def _on_side(place: Place, grip: Grip, printer: Printer, job: str, tip: float) -> Sleeve:
+    """The sleeve with its ears where `grip` has them. tip: z of its highest point, mm."""
+    section, clamped, screws = grip.section, grip.height, grip.hardware.screws
+    letters_from = MARGIN_MM + (clamped if len(grip.sides) > 1 or not screws else 0.0)
+    sleeve = Sleeve(place, section, grip, printer.clearance, 0.0, tip, (), letters_from)
+    length = max(printer.hold, clamped + MARGIN_MM) + sleeve.throat
+    if screws:
+        ears = [_lowest(place, *grip.ear_corners(side)) for side in grip.sides]
+        length = max(length, clamped + MARGIN_MM - min(ears))
+    sleeve, flat = lengthened(sleeve, length), _flat(sleeve)
+    widest = _label_width(lettered(sleeve, WIDE, job, flat)[:2])
     return lengthened(sleeve, max(0.0, letters_from + widest + MARGIN_MM - flat - length))
+
+
+def _flat(sleeve: Sleeve) -> float:
+    """The cope's lowest point over the letters, z in mm."""
+    side, radius = sleeve.lettered_side, sleeve.section.radius
+    across = sorted((side * radius, side * (radius + RELIEF_MM)))
+    return _lowest(sleeve.place, (across[0], -sleeve.section.foot), (across[1], 0.0))
 
 
 def lengthened(sleeve: Sleeve, by: float) -> Sleeve:
@@ -54,16 +80,13 @@ def lengthened(sleeve: Sleeve, by: float) -> Sleeve:
     return replace(sleeve, length=sleeve.length + by, top=sleeve.top + by)
 
 
-def letter(sleeve: Sleeve, setting: float, job: str) -> Sleeve:
-    """The sleeve with its letters: tube and end, setting distance with an arrow, job."""
-    side = sleeve.section.radius
-    flat = _lowest(sleeve.place, (-side - RELIEF_MM, -sleeve.section.foot), (-side, 0.0))
-    return replace(sleeve, label=lettered(sleeve, setting, job, flat))
+def letter(sleeve: Sleeve, told: str, job: str) -> Sleeve:
+    """The sleeve with its letters: tube and end, how it is set (with an arrow), job."""
+    flat = _flat(sleeve)
+    return replace(sleeve, label=lettered(sleeve, told, job, flat))
 
 
-def lettered(
-    sleeve: Sleeve, setting: float, job: str, flat: float, name: str = ""
-) -> tuple[Line, ...]:
+def lettered(sleeve: Sleeve, told: str, job: str, flat: float, name: str = "") -> tuple[Line, ...]:
     """Lines of letters as large as find room below `flat`, the cope's lowest point above them.
 
     name: what the first line says instead of tube and end.
@@ -73,7 +96,7 @@ def lettered(
     cap = min(BEST_CAP_MM, label_cap(sleeve.section))
     return (
         fitted(name or f"{place.tube.name} {place.end}", room, cap),
-        with_arrow(fitted(f"SET {setting:g}", room - arrow_room(cap), cap)),
+        with_arrow(fitted(told, room - arrow_room(cap), cap), sleeve.lettered_side),
         shortened(job, room, cap),
     )
 
@@ -137,7 +160,7 @@ def tip_height(place: Place, section: Section, printer: Printer) -> float:
     return float(prints.max())
 
 
-def whole_setting(tube_length: float, lengths: list[float]) -> tuple[int, float]:
-    """The setting distance in whole mm, and how much longer one guide gets for it."""
-    apart = tube_length - math.fsum(lengths)
-    return math.floor(apart), apart - math.floor(apart)
+def whole_setting(tube: Tube, sleeves: list[Sleeve]) -> tuple[int, Sleeve]:
+    """The setting distance in whole mm, and the last guide, a little longer for it."""
+    apart = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
+    return math.floor(apart), lengthened(sleeves[-1], apart - math.floor(apart))

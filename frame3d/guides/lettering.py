@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 from manifold3d import CrossSection, FillRule
 
-FINE_MM = 0.03  # curves of letters are drawn this closely
+FINE = 0.006  # curves of letters are drawn this closely, in heights of capitals
 LEAST_CAP_MM = 3.0  # smaller capitals have strokes thinner than one printed line
 BEST_CAP_MM = 5.0
 CAP_PER_SIZE = 0.729  # height of capitals in DejaVu Sans over its size (font's own OS/2 table)
@@ -30,14 +30,13 @@ def line(text: str, cap: float) -> Line:
     """`text` with capitals `cap` mm high."""
     if not text.strip():
         return Line(text, CrossSection(), 0.0, cap)
-    outline = _outline(text).scale((cap, cap)).simplify(FINE_MM)
-    left, _, right, _ = outline.bounds()
-    return Line(text, outline.translate((-left, 0.0)), right - left, cap)
+    outline = _outline(text).scale((cap, cap))
+    return Line(text, outline, outline.bounds()[2], cap)
 
 
 @cache
 def _outline(text: str) -> CrossSection:
-    """`text` with capitals of height 1."""
+    """`text` with capitals of height 1, beginning at x = 0."""
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextPath
 
@@ -46,7 +45,8 @@ def _outline(text: str) -> CrossSection:
     path = TextPath((0.0, 0.0), text, size=100.0 / CAP_PER_SIZE, prop=bold)
     polygons = [np.asarray(polygon, float)[:-1] / 100.0 for polygon in path.to_polygons()]
     # TrueType letters turn clockwise; where strokes overlap they still are one.
-    return CrossSection(polygons, FillRule.NonZero)
+    outline = CrossSection(polygons, FillRule.NonZero).simplify(FINE)
+    return outline.translate((-outline.bounds()[0], 0.0))
 
 
 def arrow(cap: float) -> Line:

@@ -1,6 +1,7 @@
 """A guide as the printer makes it: one part or several, each standing on the bed, cope up."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,12 +9,14 @@ from manifold3d import CrossSection, JoinType, Manifold
 
 from frame3d.guides.place import Array
 from frame3d.guides.refuse import GuideError
+from frame3d.guides.upright import Kept, cut_to_width, quarter_turn
 from frame3d.model import Printer
 
-PIN_RADIUS_MM = 2.0
+PIN_RADII_MM = (2.0, 1.2)  # the thicker where the wall has room
 PIN_MM = 5.0  # how far a pin stands up
 PIN_ROOM_MM = 0.2  # around a pin, a side
 NEAR_CUT_MM = 0.01
+STEP_MM = 1.0  # between the heights that are tried for a cut
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,8 +39,11 @@ class Part:
         return np.asarray(box[1] - box[0])
 
 
-def parts_of(whole: Manifold, printer: Printer) -> tuple[Part, ...]:
-    """The bodies of a guide, cut to the bed's height where need be. Raises GuideError."""
+def parts_of(whole: Manifold, printer: Printer, kept: Sequence[Kept] = ()) -> tuple[Part, ...]:
+    """The bodies of a guide, cut to the bed where need be; upright cuts leave what is `kept`.
+
+    Raises GuideError.
+    """
     bodies = sorted(whole.decompose(), key=lambda body: -body.bounding_box()[4])
     if len(bodies) == 1:
         named = [("", bodies[0])]
@@ -45,7 +51,11 @@ def parts_of(whole: Manifold, printer: Printer) -> tuple[Part, ...]:
         named = [("upper half", bodies[0]), ("lower half", bodies[1])]
     parts = []
     for what, body in named:
-        pieces = _cut_to_height(body, printer)
+        pieces = [
+            piece
+            for high in _cut_to_height(body, printer)
+            for piece in cut_to_width(high, printer, kept)
+        ]
         for number, piece in enumerate(pieces, start=1):
             of = f"part {number} of {len(pieces)}" if len(pieces) > 1 else ""
             label = ", ".join(text for text in (what, of) if text) or "whole"
@@ -54,20 +64,37 @@ def parts_of(whole: Manifold, printer: Printer) -> tuple[Part, ...]:
 
 
 def _cut_to_height(body: Manifold, printer: Printer) -> list[Manifold]:
-    """The body in as few equal heights as the bed takes, with pins between them."""
+    """The body in as few heights as the bed takes, with pins between them. Raises GuideError."""
     low, high = body.bounding_box()[2], body.bounding_box()[5]
     room = printer.bed[2] / printer.scale - PIN_MM
     if high - low <= printer.bed[2] / printer.scale:
         return [body]
-    count = math.ceil((high - low) / room)
-    pieces, rest = [], [body]
-    for level in np.linspace(low, high, count + 1)[1:-1]:
-        upper = []
-        for piece in rest:
-            below, above = _pinned(piece, float(level), printer)
-            pieces.append(below)
-            upper += above
-        rest = upper
+    fewest = math.ceil((high - low) / room)
+    try:
+        return _in_heights(body, fewest, room, printer)
+    except GuideError:
+        return _in_heights(body, fewest + 1, room, printer)
+
+
+def _in_heights(body: Manifold, count: int, room: float, printer: Printer) -> list[Manifold]:
+    """The body in `count` heights of at most `room` mm, as equal as the pins find wall."""
+    low, high = body.bounding_box()[2], body.bounding_box()[5]
+    pieces, rest, below = [], [body], low
+    for k in range(1, count):
+        first, last = max(high - (count - k) * room, below + STEP_MM), below + room
+        levels = np.arange(first, last + NEAR_CUT_MM, STEP_MM)
+        equal = low + (high - low) * k / count
+        for level in sorted(levels.tolist(), key=lambda level: abs(level - equal)):
+            try:
+                cut = [_pinned(piece, level, printer) for piece in rest]
+                break
+            except GuideError as why:
+                refusal = why
+        else:
+            raise refusal
+        pieces += [lower for lower, _ in cut]
+        rest = [upper for _, uppers in cut for upper in uppers]
+        below = level
     return pieces + rest
 
 
@@ -76,9 +103,10 @@ def _pinned(body: Manifold, level: float, printer: Printer) -> tuple[Manifold, l
     above, below = body.split_by_plane((0.0, 0.0, 1.0), level)
     uppers = []
     for upper in above.decompose():
-        for x, y in _pin_places(below, upper, level, printer):
-            below = below + _peg(PIN_RADIUS_MM, PIN_MM, 1.0).translate((x, y, level))
-            hole = _peg(PIN_RADIUS_MM + PIN_ROOM_MM, PIN_MM + 0.5, printer.lean)
+        radius, places = _pin_places(below, upper, level, printer)
+        for x, y in places:
+            below = below + _peg(radius, PIN_MM, 1.0).translate((x, y, level))
+            hole = _peg(radius + PIN_ROOM_MM, PIN_MM + 0.5, printer.lean)
             upper = upper - hole.translate((x, y, level))
         uppers.append(upper)
     return below, uppers
@@ -86,14 +114,18 @@ def _pinned(body: Manifold, level: float, printer: Printer) -> tuple[Manifold, l
 
 def _pin_places(
     below: Manifold, upper: Manifold, level: float, printer: Printer
-) -> list[tuple[float, float]]:
-    """Two places with enough wall around a pin, as far from each other as can be."""
-    top = PIN_MM + 0.5 + (PIN_RADIUS_MM + PIN_ROOM_MM) * printer.lean + printer.thinnest
-    room: CrossSection = below.slice(level - NEAR_CUT_MM)
-    for height in (level + NEAR_CUT_MM, level + top):
-        room = room ^ upper.slice(height)
-    room = room.offset(-(PIN_RADIUS_MM + PIN_ROOM_MM + printer.thinnest), JoinType.Round)
-    if room.is_empty():
+) -> tuple[float, list[tuple[float, float]]]:
+    """The pins' radius and two places with enough wall around them, as far from each other as can
+    be."""
+    for radius in PIN_RADII_MM:
+        top = PIN_MM + 0.5 + (radius + PIN_ROOM_MM) * printer.lean + printer.thinnest
+        room: CrossSection = below.slice(level - NEAR_CUT_MM)
+        for height in (level + NEAR_CUT_MM, level + top):
+            room = room ^ upper.slice(height)
+        room = room.offset(-(radius + PIN_ROOM_MM + printer.thinnest), JoinType.Round)
+        if not room.is_empty():
+            break
+    else:
         raise GuideError(
             f"the guide is higher than the bed's {printer.bed[2]:g} mm, and where it would be cut, "
             f"{level:.0f} mm above its setting edge, is no room for locating pins: a wall or foot "
@@ -102,8 +134,8 @@ def _pin_places(
     points = np.concatenate(room.to_polygons())
     first = points[np.linalg.norm(points - points.mean(axis=0), axis=1).argmax()]
     apart = np.linalg.norm(points - first, axis=1)
-    pair = [first, points[apart.argmax()]] if apart.max() > 4 * PIN_RADIUS_MM else [first]
-    return [(float(x), float(y)) for x, y in pair]
+    pair = [first, points[apart.argmax()]] if apart.max() > 4 * radius else [first]
+    return radius, [(float(x), float(y)) for x, y in pair]
 
 
 def _peg(radius: float, height: float, lean: float) -> Manifold:
@@ -116,19 +148,12 @@ def _peg(radius: float, height: float, lean: float) -> Manifold:
 def _on_the_bed(what: str, body: Manifold, printer: Printer) -> Part:
     """Stood at the bed's corner, turned by a quarter where it only fits so."""
     scale = printer.scale
-    for turn in (0.0, 90.0):
-        turned = body.rotate((0.0, 0.0, turn))
-        low = np.array(turned.bounding_box()[:3])
-        size = scale * (np.array(turned.bounding_box()[3:]) - low)
-        if np.all(size <= printer.bed):
-            placed = turned.translate(tuple(-low)).scale((scale, scale, scale))
-            return Part(what, placed, _back(turn, low, scale))
-    sizes = " x ".join(f"{length:.0f}" for length in size)
-    bed = " x ".join(f"{length:g}" for length in printer.bed)
-    raise GuideError(
-        f"the guide, {sizes} mm, does not fit the bed of {bed} mm: a larger bed, or opening = "
-        f'"halves" where that is not set, would do'
-    )
+    turn = quarter_turn(np.diff(np.reshape(body.bounding_box(), (2, 3)), axis=0)[0], printer)
+    assert turn is not None  # it was cut to the bed
+    turned = body.rotate((0.0, 0.0, turn))
+    low = np.array(turned.bounding_box()[:3])
+    placed = turned.translate(tuple(-low)).scale((scale, scale, scale))
+    return Part(what, placed, _back(turn, low, scale))
 
 
 def _back(turn: float, low: Array, scale: float) -> Array:

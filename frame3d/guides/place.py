@@ -6,31 +6,42 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.model import End, Frame, Joint, Tube, direction
+from frame3d.guides.refuse import GuideError
+from frame3d.model import End, Frame, Joint, Tube, direction, end_frame
 from frame3d.model.section import lateral
 from frame3d.surfaces.cope import Cope, cope_of
 
 Array = NDArray[np.float64]
+LEVEL_MM = 0.001  # how far the feet of a bent tube's guides may stand out of one plane
 
 
 @dataclass(frozen=True, eq=False)
 class Place:
     """The end of a tube as its guide sees it.
 
-    Guide coordinates, mm: z along the axis outward from the axis's end point, y to the datum, x
-    square to both (right-handed). cope: as the hand cuts it, along the mates themselves.
+    Guide coordinates, mm: z along the axis outward from the axis's end point, y up from the foot,
+    x square to both (right-handed). cope: as the hand cuts it, along the mates themselves. up: y as
+    a unit vector (3,) of the world: the datum, but on some bent tubes (see `up_from_plate`).
     """
 
     tube: Tube
     end: End
     cope: Cope
     mates: tuple[Tube, ...]
+    up: Array
 
     @cached_property
     def axes(self) -> Array:
         """Rows x, y, z of the guide in world coordinates: (3, 3)."""
+        out = self.cope.frame.out
+        return np.stack([np.cross(self.up, out), self.up, out])
+
+    @property
+    def line_deg(self) -> float:
+        """From the tube's datum to the line over which the guide's windows stand, degrees,
+        right-handed about start to end."""
         frame = self.cope.frame
-        return np.stack([np.cross(frame.datum, frame.out), frame.datum, frame.out])
+        return float(np.degrees(np.arctan2(self.up @ frame.side, self.up @ frame.datum)))
 
     @property
     def matrix(self) -> Array:
@@ -122,4 +133,26 @@ def place_of(frame: Frame, joint: Joint) -> Place:
     """The place of the guide for a joint, cut by hand: whatever saws the job names."""
     by_hand = replace(joint, saws=(None,) * len(joint.onto))
     mates = tuple(frame.tube(name) for name in joint.onto)
-    return Place(frame.tube(joint.tube), joint.end, cope_of(frame, by_hand), mates)
+    tube = frame.tube(joint.tube)
+    return Place(tube, joint.end, cope_of(frame, by_hand), mates, up_from_plate(tube, joint.end))
+
+
+def up_from_plate(tube: Tube, end: End) -> Array:
+    """Unit vector (3,) square to the plate on which a tube's guides stand: the same at both ends.
+
+    That is the datum; for a tube bent in a plane, the side square to that plane, so that the tube
+    lies flat on the plate and the line on top is as long as the axis. Raises GuideError for a tube
+    bent in more than one plane.
+    """
+    if not tube.bends:
+        return end_frame(tube, end).datum
+    line = tube.centreline
+    points = np.vstack([line.starts, end_frame(tube, "end").origin])
+    bent = line.inward[line.curvature > 0][0]
+    normal = np.cross(line.tangents[line.curvature > 0][0], bent)
+    if np.abs((points - points[0]) @ normal).max() > LEVEL_MM:
+        raise GuideError(
+            f"{tube.name} is bent in more than one plane, so that its guides cannot stand on one "
+            f"plate: cut it by paper wraps"
+        )
+    return np.asarray(normal * np.sign(normal[np.abs(normal).argmax()]))

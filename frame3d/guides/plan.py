@@ -1,14 +1,17 @@
 """All guides of a frame: how long each is, so that a tube's two share one foot plane and stand a
 whole number of millimetres apart."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Literal
 
 import numpy as np
 from manifold3d import Manifold
 
+from frame3d.guides.in_turn import in_turn, line_at
 from frame3d.guides.layout import (
-    lengthened,
     letter,
     section_around,
     sleeve_for,
@@ -17,12 +20,15 @@ from frame3d.guides.layout import (
 from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.place import Array, Place, place_of
 from frame3d.guides.refuse import GuideError, checked
-from frame3d.guides.sleeve import MARK_MM, Sleeve, sleeve_solid
-from frame3d.model import ENDS, Frame, Joint, Printer, Tube, end_frame
+from frame3d.guides.sleeve import Sleeve, sleeve_solid
+from frame3d.guides.spread import Spread
+from frame3d.model import ENDS, Frame, Joint, Printer, Tube
 from frame3d.surfaces.cope import too_parallel
 
-LEVEL_MM = 0.001  # how far the feet of a bent tube's guides may stand out of one plane
 BETWEEN_EDGES_MM = 5.0  # two guides nearer to each other cannot be set by a rule
+
+
+Setting = Literal["edges", "square end", "line"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,14 +36,16 @@ class Guide:
     """A guide as it is used. mm.
 
     solid:   standing on its setting edge at z = 0, cope up, tube's axis along z
-    setting: between this setting edge and the other guide's, or the tube's square end
-    paired:  whether there is another guide on the tube
+    by:      what it is set by: the other guide's edge, the tube's square end, or, on a tube too
+             short for both at once, the line across it that both windows show in turn
+    setting: between this setting edge and the other guide's, or the tube's square end; below 0
+             where they overlap
     """
 
     sleeve: Sleeve
     solid: Manifold
+    by: Setting
     setting: float
-    paired: bool
 
     @property
     def place(self) -> Place:
@@ -50,7 +58,12 @@ class Guide:
     @property
     def mark(self) -> float:
         """From the other setting edge, or the tube's square end, to the mark in the window."""
-        return self.setting + MARK_MM
+        return self.setting + self.sleeve.mark
+
+    @property
+    def from_tip(self) -> float:
+        """From the tip of the finished cope back to the mark in the window."""
+        return self.sleeve.length - self.sleeve.mark + self.place.cope.tip.value
 
     @property
     def matrix(self) -> Array:
@@ -78,51 +91,67 @@ class Printed:
 
 
 def printed_guides(
-    frame: Frame, done: Callable[[str], None] = lambda name: None
+    frame: Frame, done: Callable[[str], None] = lambda name: None, run: Spread = map
 ) -> tuple[list[Printed], list[Refused]]:
     """Guides for every coped end, for the frame's shop's printer; and the ends without one.
 
-    `done` hears the name of each tube. Raises GuideError where the printer's settings cannot be
-    used at all.
+    `done` hears the name of each tube; `run` spreads the tubes over the machine's cores. Raises
+    GuideError where the printer's settings cannot be used at all.
     """
-    printer = checked(frame.shop.printer)
+    checked(frame.shop.printer)
     made: list[Printed] = []
     refused: list[Refused] = []
-    for tube in frame.tubes:
-        joints = [j for end in ENDS if (j := frame.joint_at(tube.name, end)) is not None]
-        if not joints:
-            continue
-        try:
-            guides = guides_of_tube(frame, tube, joints, printer)
-            made += [Printed(guide, parts_of(guide.solid, printer)) for guide in guides]
-        except GuideError as why:
-            refused += [Refused(tube.name, joint.end, str(why)) for joint in joints]
+    coped = [tube for tube in frame.tubes if any(frame.joint_at(tube.name, end) for end in ENDS)]
+    for tube, (own, without) in zip(coped, run(partial(_printed, frame), coped), strict=True):
+        made += own
+        refused += without
         done(tube.name)
     return made, refused
+
+
+def _printed(frame: Frame, tube: Tube) -> tuple[list[Printed], list[Refused]]:
+    joints = [j for end in ENDS if (j := frame.joint_at(tube.name, end)) is not None]
+    printer = frame.shop.printer
+    try:
+        guides = guides_of_tube(frame, tube, joints, printer)
+        return [Printed(g, parts_of(g.solid, printer, g.sleeve.kept)) for g in guides], []
+    except GuideError as why:
+        return [], [Refused(tube.name, joint.end, str(why)) for joint in joints]
 
 
 def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Printer) -> list[Guide]:
     """One guide for each of a tube's coped ends. Raises GuideError."""
     places = [_place(frame, joint) for joint in joints]
-    _stand_on_one_plane(tube)
     # The outside beside the guide is known once its length is, so a tapered tube takes two rounds.
     sections = [section_around(place, -tube.length / 2, 0.0, printer) for place in places]
     for _ in range(2):
-        foot = max(section.radius for section in sections) + printer.foot
+        foot = max(section.foot for section in sections)
         sleeves = [
             sleeve_for(place, replace(section, foot=foot), printer, frame.name)
             for place, section in zip(places, sections, strict=True)
         ]
         sections = [section_around(s.place, -s.length, s.top - s.length, printer) for s in sleeves]
-    setting, rest = whole_setting(tube.length, [sleeve.length for sleeve in sleeves])
-    if setting < BETWEEN_EDGES_MM:
-        raise GuideError(_too_short(tube, sleeves, setting + rest))
-    sleeves[-1] = lengthened(sleeves[-1], rest)
+    apart = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
+    by: Setting = "edges" if len(sleeves) == 2 else "square end"
+    if apart < BETWEEN_EDGES_MM:
+        if by == "square end":
+            raise GuideError(_too_short(tube, sleeves[0]))
+        by, sleeves = "line", list(in_turn(tube, *sleeves))
+    setting, sleeves[-1] = whole_setting(tube, sleeves)
     for sleeve in sleeves:
         _on_straight_axis(sleeve)
-    sleeves = [letter(sleeve, setting, frame.name) for sleeve in sleeves]
-    paired = len(sleeves) > 1
-    return [Guide(s, sleeve_solid(s), float(setting), paired) for s in sleeves]
+    if by == "line":
+        at = line_at(tube, *sleeves)
+        away = (at, tube.length - at)
+        sleeves = [replace(s, mark=s.length - d) for s, d in zip(sleeves, away, strict=True)]
+    return [_guide(sleeve, by, setting, frame.name) for sleeve in sleeves]
+
+
+def _guide(sleeve: Sleeve, by: Setting, setting: int, job: str) -> Guide:
+    plain = Guide(sleeve, Manifold(), by, float(setting))
+    told = f"LINE {plain.from_tip:.1f}" if by == "line" else f"SET {setting:g}"
+    sleeve = letter(sleeve, told, job)
+    return replace(plain, sleeve=sleeve, solid=sleeve_solid(sleeve))
 
 
 def _place(frame: Frame, joint: Joint) -> Place:
@@ -141,19 +170,6 @@ def _place(frame: Frame, joint: Joint) -> Place:
     return place
 
 
-def _stand_on_one_plane(tube: Tube) -> None:
-    """Raises GuideError where bends turn the foot of one end out of the plane of the other's."""
-    if not tube.bends:
-        return
-    first, last = end_frame(tube, "start"), end_frame(tube, "end")
-    apart = abs(float(first.datum @ (last.origin - first.origin)))
-    if apart > LEVEL_MM or np.linalg.norm(first.datum - last.datum) > LEVEL_MM / tube.length:
-        raise GuideError(
-            f"{tube.name} is bent out of the plane that the feet of its guides would stand on: cut "
-            f"it by paper wraps"
-        )
-
-
 def _on_straight_axis(sleeve: Sleeve) -> None:
     tube, run = sleeve.place.tube, sleeve.place.cope.frame.run
     if tube.bends and sleeve.length > run:
@@ -163,11 +179,10 @@ def _on_straight_axis(sleeve: Sleeve) -> None:
         )
 
 
-def _too_short(tube: Tube, sleeves: list[Sleeve], apart: float) -> str:
-    lengths = " and ".join(f"{sleeve.length:.1f}" for sleeve in sleeves)
-    which = "two guides" if len(sleeves) == 2 else "a guide"
+def _too_short(tube: Tube, sleeve: Sleeve) -> str:
+    left = tube.length - sleeve.length
+    rest = f"reaches {-left:.1f} mm past" if left < 0 else f"ends {left:.1f} mm from"
     return (
-        f"{tube.name} is too short for {which}: they take {lengths} of its {tube.length:.1f} mm, "
-        f"which leaves {apart:.1f} mm between the setting edges, less than {BETWEEN_EDGES_MM:g}: "
-        f"cut it by paper wraps"
+        f"{tube.name} is too short for a guide: it takes {sleeve.length:.1f} mm and {rest} the "
+        f"tube's square end, less than {BETWEEN_EDGES_MM:g} mm short of it: cut it by a paper wrap"
     )

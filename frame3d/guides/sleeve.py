@@ -6,16 +6,17 @@ from dataclasses import dataclass
 import numpy as np
 from manifold3d import CrossSection, Manifold, OpType
 
-from frame3d.guides.clamp import SLIT_MM, Grip, along_y
-from frame3d.guides.face import cut_to_face
+from frame3d.guides.clamp import EAR_THICK_MM, SLIT_MM, Grip, along_y
+from frame3d.guides.face import behind_face
 from frame3d.guides.lettering import LEAST_CAP_MM, Line, arrow
 from frame3d.guides.place import Array, Place, outside_changes
 from frame3d.guides.section import Section, rectangle
-from frame3d.solids.rings import solid, stack
+from frame3d.guides.upright import Kept
+from frame3d.solids.rings import arrays, solid, stack
 from frame3d.solids.tidy import tidied
 
 BORE_FLATS = 180  # they stand outside the asked bore by at most radius * 1.5e-4
-MARK_MM = 10.0  # the mark window's middle above the setting edge
+MARK_MM = 10.0  # the mark window's middle above the setting edge, where two guides have room
 WINDOW_HALF_MM = 4.0
 DATUM_WIDE_MM = 0.9
 DATUM_DEEP_MM = 0.6
@@ -33,7 +34,8 @@ class Sleeve:
 
     length: from the setting edge to the axis's end point, so that the file's z is the guide's z
     plus `length`; top: height of the guide's tip above the setting edge; label: lines of letters,
-    first above; label_from: where they begin, above the setting edge.
+    first above; label_from: where they begin, above the setting edge; mark: the middle of the mark
+    window above it.
     """
 
     place: Place
@@ -44,16 +46,44 @@ class Sleeve:
     top: float
     label: tuple[Line, ...]
     label_from: float
+    mark: float = MARK_MM
+
+    @property
+    def lettered_side(self) -> int:
+        """+1 or -1: which flat side along x bears the letters, away from a lone pair of ears."""
+        return lettered_side(self.grip)
+
+    @property
+    def kept(self) -> tuple[Kept, ...]:
+        """Where no part may end: at the windows and the datum line, letters, ears, side walls."""
+        side, ear = self.section.radius, SLIT_MM / 2 + EAR_THICK_MM
+        beside = max(ear if self.grip.hardware.screws else 0.0, SLIT_MM / 2 + LABEL_MARGIN_MM)
+        return (
+            (0, -WINDOW_HALF_MM - 1.0, WINDOW_HALF_MM + 1.0),
+            (0, side - 1.0, np.inf),
+            (0, -np.inf, 1.0 - side),
+            (1, -self.section.foot, -SLIT_MM / 2),
+            (1, SLIT_MM / 2, beside),
+        )
+
+    @property
+    def throat(self) -> float:
+        """From the axis's end point back to the deepest point of the guide's face, mm."""
+        return -float(self.place.height(self.section.samples()).min())
 
 
 def label_cap(section: Section) -> float:
     """Height of capitals for which all lines find room on the flat side, mm."""
-    return label_pitch(section) / PITCH_PER_CAP
+    return max(label_pitch(section) / PITCH_PER_CAP, LEAST_CAP_MM)  # the least foot is rounded
 
 
 def label_pitch(section: Section) -> float:
-    room = section.foot - SLIT_MM / 2 - 2 * LABEL_MARGIN_MM
-    return max(room / LABEL_LINES, LEAST_CAP_MM * PITCH_PER_CAP)
+    return (section.foot - SLIT_MM / 2 - 2 * LABEL_MARGIN_MM) / LABEL_LINES
+
+
+def least_foot() -> float:
+    """From the axis down to the foot, mm, so that all lines find room on the flat side."""
+    return SLIT_MM / 2 + 2 * LABEL_MARGIN_MM + LABEL_LINES * LEAST_CAP_MM * PITCH_PER_CAP
 
 
 def sleeve_solid(
@@ -65,21 +95,21 @@ def sleeve_solid(
     """
     place, section = sleeve.place, sleeve.section
     height = sleeve.top
-    body = Manifold.batch_boolean(
-        [section.outline().extrude(height), sleeve.grip.ears(), _letters(sleeve), *more], OpType.Add
+    blank = Manifold.batch_boolean(
+        [section.outline().extrude(height), sleeve.grip.ears(), *more], OpType.Add
     )
     cuts = [
         bore_solid(place, sleeve.clearance, sleeve.length, height),
         sleeve.grip.openings(height),
-        mark_window(sleeve.grip.lean, section.radius),
+        mark_window(sleeve.grip.lean, section.radius, sleeve.mark),
         datum_line(section.radius, height),
         *holes,
     ]
-    body = Manifold.batch_boolean([body, *cuts], OpType.Subtract)
-    if not place.mates:
-        return tidy(body)
-    lowered = body.translate((0.0, 0.0, -sleeve.length))
-    return tidy(cut_to_face(lowered, place).translate((0.0, 0.0, sleeve.length)))
+    if place.mates:
+        lowered = blank.translate((0.0, 0.0, -sleeve.length))
+        cuts += [b.translate((0.0, 0.0, sleeve.length)) for b in behind_face(lowered, place)]
+    # Letters have half the triangles and stand where nothing is cut: they come last.
+    return tidy(Manifold.batch_boolean([blank, *cuts], OpType.Subtract) + _letters(sleeve))
 
 
 def bore_solid(place: Place, clearance: float, length: float, height: float) -> Manifold:
@@ -100,12 +130,12 @@ def _ring(across: Array, z: float) -> Array:
     return np.column_stack([across, np.full(len(across), z)])
 
 
-def mark_window(lean: float, radius: float) -> Manifold:
+def mark_window(lean: float, radius: float, mark: float = MARK_MM) -> Manifold:
     """A window on edge: its upper and lower corners stand on the datum line, those at its sides
     on the mark."""
     half, high = WINDOW_HALF_MM, WINDOW_HALF_MM * lean
     rhomb = CrossSection([np.array([[0, -high], [half, 0], [0, high], [-half, 0]], float)])
-    return along_y(rhomb, 0.0, radius + 1.0).translate((0.0, 0.0, MARK_MM))
+    return along_y(rhomb, 0.0, radius + 1.0).translate((0.0, 0.0, mark))
 
 
 def datum_line(radius: float, height: float) -> Manifold:
@@ -115,8 +145,14 @@ def datum_line(radius: float, height: float) -> Manifold:
     return flat.extrude(height + 2.0).translate((0.0, 0.0, -1.0))
 
 
+def lettered_side(grip: Grip) -> int:
+    """+1 or -1: the side along x that bears the letters."""
+    return -grip.sides[0]
+
+
 def _letters(sleeve: Sleeve) -> Manifold:
-    """Raised letters on the flat side at -x, read towards the cope with the foot below.
+    """Raised letters on a flat side, the foot below them: at -x read towards the cope, at +x away
+    from it.
 
     Carried outward they also rise, so that no stroke's underside is flatter than a roof.
     """
@@ -124,26 +160,37 @@ def _letters(sleeve: Sleeve) -> Manifold:
     base = -SLIT_MM / 2 - LABEL_MARGIN_MM
     flat = CrossSection()
     for k, line in enumerate(sleeve.label):
-        flat = flat + line.outline.translate((sleeve.label_from, base - k * pitch - line.cap))
-    return embossed(flat, sleeve.section.radius, sleeve.grip.lean)
+        flat = flat + line.outline.translate((0.0, base - k * pitch - line.cap))
+    side, radius, lean = sleeve.lettered_side, sleeve.section.radius, sleeve.grip.lean
+    if side > 0:  # right is down, so that the letters begin above
+        flat = flat.translate((-max(line.width for line in sleeve.label), 0.0))
+    return embossed(flat, radius, lean, side).translate((0.0, 0.0, sleeve.label_from))
 
 
-def embossed(flat: CrossSection, radius: float, lean: float) -> Manifold:
-    """Letters, drawn in (z, y), raised from the plane x = -radius."""
+def embossed(flat: CrossSection, radius: float, lean: float, side: int = -1) -> Manifold:
+    """Letters, drawn in (-side z, y), raised from the plane x = side radius."""
     raised = flat.extrude(ROOT_MM + RELIEF_MM)
     place = np.array(
-        [[0.0, 0.0, -1.0, ROOT_MM - radius], [0.0, 1.0, 0.0, 0.0], [1.0, 0.0, lean, 0.0]]
+        [
+            [0.0, 0.0, side, side * (radius - ROOT_MM)],
+            [0.0, 1.0, 0.0, 0.0],
+            [-side, 0.0, lean, -lean * ROOT_MM],
+        ]
     )
-    place[2, 3] = -lean * ROOT_MM
     return raised.transform(place)
 
 
-def with_arrow(line: Line) -> Line:
-    """The line with an arrow after it: towards the end."""
+def with_arrow(line: Line, side: int = -1) -> Line:
+    """The line with an arrow towards the end, as it reads on that side: after it or before it."""
     head = arrow(line.cap)
     gap = ARROW_GAP_PER_CAP * line.cap
+    width = line.width + gap + head.width
+    if side > 0:
+        outline = line.outline.translate((head.width + gap, 0.0))
+        back = head.outline.mirror((1.0, 0.0)).translate((head.width, 0.0))
+        return Line(f"← {line.text}", outline + back, width, line.cap)
     outline = line.outline + head.outline.translate((line.width + gap, 0.0))
-    return Line(f"{line.text} {head.text}", outline, line.width + gap + head.width, line.cap)
+    return Line(f"{line.text} {head.text}", outline, width, line.cap)
 
 
 def arrow_room(cap: float) -> float:
@@ -153,6 +200,4 @@ def arrow_room(cap: float) -> float:
 
 def tidy(body: Manifold) -> Manifold:
     """Without triangles too thin for a mesh file, which holds single precision."""
-    mesh = body.to_mesh64()
-    vertices = np.array(mesh.vert_properties[:, :3])
-    return solid(*tidied(vertices, np.array(mesh.tri_verts, np.uint64)))
+    return solid(*tidied(*arrays(body)))

@@ -1,9 +1,10 @@
-"""Guides into files: STL and 3MF of every part, and guides.json beside them."""
+"""Guides into files: STL and 3MF of every part, and guides.json beside them; what they cost."""
 
 import json
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,51 +12,86 @@ import numpy as np
 
 from frame3d.share.meshes import file_stems
 from frame3d.share.slicer import PrintCost, estimated, sliced
+from frame3d.solids.rings import arrays
 
 if TYPE_CHECKING:
+    from lib3mf import Wrapper
     from manifold3d import Manifold
+    from numpy.typing import NDArray
 
     from frame3d.guides.parts import Part
     from frame3d.guides.plan import Refused
     from frame3d.guides.record import Entry
-    from frame3d.model import Frame
+    from frame3d.guides.spread import Spread
+    from frame3d.model import Frame, Printer
+
+
+File = tuple[str, "Entry", PrintCost]
 
 
 def write_guides(
-    frame: "Frame",
     entries: "Sequence[Entry]",
-    refused: "Sequence[Refused]",
+    printer: "Printer",
     folder: Path,
-    slicing: bool = False,
     done: Callable[[str], None] = lambda name: None,
-) -> "list[tuple[str, Entry, PrintCost]]":
-    """Write every part's STL and 3MF and guides.json into `folder`.
-
-    The stem of each file, its entry, and what it costs to print: the slicer's word, or an estimate.
-    `done` hears of every part.
+    run: "Spread" = map,
+) -> "list[File]":
+    """Write every part's STL and 3MF into `folder`: the stem of each file, its entry, and what it
+    is estimated to cost. `done` hears of every part, `run` spreads them over the machine's cores.
     """
-    from frame3d.guides.record import guides_json
-
-    stems = file_stems([entry.name for entry in entries])
-    files = [(stems[entry.name], entry) for entry in entries]
-
-    def write(stem: str, part: "Part") -> PrintCost:
-        path = folder / f"{stem}.stl"
-        write_solid_stl(part.solid, path)
-        write_solid_3mf(stem, part.solid, folder / f"{stem}.3mf")
-        printer = frame.shop.printer
-        cost = sliced(path, printer)[0] if slicing else estimated(part.solid, printer)
+    stems = _stems([entry.name for entry in entries])
+    parts = [(stem, entry.part) for stem, entry in zip(stems, entries, strict=True)]
+    for stem, _ in zip(stems, run(partial(_write, folder), parts), strict=True):
         done(stem)
-        return cost
+    costs = [estimated(entry.part.solid, printer) for entry in entries]
+    return list(zip(stems, entries, costs, strict=True))
+
+
+def slice_guides(
+    files: "Sequence[File]",
+    printer: "Printer",
+    folder: Path,
+    done: Callable[[str], None] = lambda name: None,
+) -> "list[File]":
+    """The same files of `folder` with the slicer's word on what they cost. Raises SlicerError."""
+
+    def sliced_file(file: "File") -> "File":
+        stem, entry, _ = file
+        cost = sliced(folder / f"{stem}.stl", printer)[0]
+        done(stem)
+        return stem, entry, cost
 
     # A slicer is a program of its own, so that threads keep all cores at work.
-    with ThreadPoolExecutor(max_workers=(os.cpu_count() or 1) if slicing else 1) as pool:
-        made = list(pool.map(lambda file: write(file[0], file[1].part), files))
-    costs = {stem: cost for (stem, _), cost in zip(files, made, strict=True)}
-    record = guides_json(frame, files, refused, {stem: _told(costs[stem]) for stem in costs})
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        return list(pool.map(sliced_file, files))
+
+
+def write_record(
+    frame: "Frame", files: "Sequence[File]", refused: "Sequence[Refused]", folder: Path
+) -> None:
+    """Write guides.json, which tells about every file and the ends and holes without a guide."""
+    from frame3d.guides.record import guides_json
+
+    costs = {stem: _told(cost) for stem, _, cost in files}
+    record = guides_json(frame, [(stem, entry) for stem, entry, _ in files], refused, costs)
     text = json.dumps(record, indent=1, ensure_ascii=False)
     (folder / "guides.json").write_text(text + "\n", encoding="utf-8")
-    return [(stem, entry, costs[stem]) for stem, entry in files]
+
+
+def _stems(names: Sequence[str]) -> list[str]:
+    """A file name for each, numbered where two drill guides have one name."""
+    unlike = []
+    for k, name in enumerate(names):
+        before = names[:k].count(name)
+        unlike.append(f"{name} {before + 1}" if before else name)
+    stems = file_stems(unlike)
+    return [stems[name] for name in unlike]
+
+
+def _write(folder: Path, file: "tuple[str, Part]") -> None:
+    stem, part = file
+    write_solid_stl(part.solid, folder / f"{stem}.stl")
+    write_solid_3mf(stem, part.solid, folder / f"{stem}.3mf")
 
 
 def _told(cost: PrintCost) -> dict[str, object]:
@@ -70,24 +106,40 @@ def write_solid_stl(solid: "Manifold", path: Path) -> None:
     """Binary STL, mm."""
     import trimesh
 
-    mesh = solid.to_mesh64()
+    vertices, triangles = arrays(solid)
     # Normals of the corners as the file holds them, in single precision.
-    vertices = np.asarray(mesh.vert_properties)[:, :3].astype(np.float32).astype(float)
-    trimesh.Trimesh(vertices, np.asarray(mesh.tri_verts), process=False).export(path)
+    rounded = vertices.astype(np.float32).astype(float)
+    trimesh.Trimesh(rounded, triangles, process=False).export(path)
 
 
 def write_solid_3mf(name: str, solid: "Manifold", path: Path) -> None:
     """3MF core, mm: one named object."""
+    from ctypes import Array, Structure
+
     import lib3mf
 
-    model = lib3mf.get_wrapper().CreateModel()
+    def rows(kind: type[Structure], numbers: "NDArray[np.generic]") -> "list[Structure]":
+        """Rows (N, 3) as lib3mf's structures: made of the array's own bytes, for speed."""
+        many: Array[Structure] = (kind * len(numbers)).from_buffer_copy(numbers.tobytes())
+        return list(many)
+
+    library = _lib3mf()
+    model = library.CreateModel()
     model.SetUnit(lib3mf.ModelUnit.MilliMeter)
     body = model.AddMeshObject()
     body.SetName(name)
-    mesh = solid.to_mesh64()
+    vertices, triangles = arrays(solid)
     body.SetGeometry(
-        [lib3mf.Position(tuple(v)) for v in np.asarray(mesh.vert_properties)[:, :3].tolist()],
-        [lib3mf.Triangle(tuple(t)) for t in np.asarray(mesh.tri_verts).tolist()],
+        rows(lib3mf.Position, vertices.astype(np.float32)),
+        rows(lib3mf.Triangle, triangles.astype(np.uint32)),
     )
-    model.AddBuildItem(body, lib3mf.get_wrapper().GetIdentityTransform())
+    model.AddBuildItem(body, library.GetIdentityTransform())
     model.QueryWriter("3mf").WriteToFile(str(path))
+
+
+@cache
+def _lib3mf() -> "Wrapper":
+    """Read once: finding its functions takes longer than writing a file."""
+    import lib3mf
+
+    return lib3mf.get_wrapper()

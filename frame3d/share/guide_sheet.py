@@ -10,14 +10,13 @@ from frame3d.guides.holes import PrintedDrill
 from frame3d.guides.plan import Printed
 from frame3d.share.guide_pictures import guide_pictures
 from frame3d.share.lettering import font_file, printed
-from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL, PrintCost
+from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL
 
 if TYPE_CHECKING:
     from frame3d.guides.plan import Refused
-    from frame3d.guides.record import Entry
+    from frame3d.guides.spread import Spread
     from frame3d.model import Frame, Printer
-
-    File = tuple[str, Entry, PrintCost]
+    from frame3d.share.guide_files import File
 
 Row = tuple[str, str]
 
@@ -32,6 +31,10 @@ PLACE = (
     "Set the two square edges, which face each other, the embossed distance SET apart: a rule or "
     "a stick of that length between them. A guide alone is set from the tube's square end, or by "
     "a line across the tube at the MARK distance: it shows at the side corners of the window.",
+    "Guides marked LINE are for a tube too short to carry both at once, and are used in turn. "
+    "Leave the raw tube long; scribe a line across it, farther from each end than that end's LINE "
+    "distance. Set the first guide's window on this line and on the datum line, cut, take it off, "
+    "and set the second guide's window on the same two lines.",
     "Tighten evenly until the guide cannot be turned by hand, without bending the tube's wall. "
     "Check the distance and the standing on the plate once more.",
 )
@@ -61,18 +64,20 @@ CAUTIONS = (
 
 def write_guide_sheet(
     frame: "Frame",
-    files: "Sequence[tuple[str, Entry, PrintCost]]",
+    files: "Sequence[File]",
     refused: "Sequence[Refused]",
     path: Path,
     done: Callable[[str], None] = lambda name: None,
+    run: "Spread" = map,
 ) -> None:
-    """Write the PDF. files: stem, entry and print cost of each part."""
+    """Write the PDF. files: stem, entry and print cost of each part; `done` hears the name of each
+    guide, whose pictures `run` spreads over the machine's cores."""
     from reportlab.lib.pagesizes import A4
     from reportlab.platypus import SimpleDocTemplate
 
     guides = list(dict.fromkeys(entry.of for _, entry, _ in files if entry.of is not None))
     with tempfile.TemporaryDirectory() as scratch:
-        pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done)
+        pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done, run)
         story = _how_to(frame.shop.printer, refused)
         for guide, picture in zip(guides, pictures, strict=True):
             own = [file for file in files if file[1].of is guide]
@@ -157,10 +162,19 @@ def _entry(guide: "Printed | PrintedDrill", own: "Sequence[File]", picture: Path
 def _cope_rows(printed_guide: Printed) -> tuple[str, list[Row]]:
     it = printed_guide.guide
     onto = " and ".join(mate.name for mate in it.place.mates)
-    other = "the other guide's edge" if it.paired else "the tube's square end"
-    return f"{it.name}, onto {onto}", [
+    other = "the other guide's edge" if it.by == "edges" else "the tube's square end"
+    setting = [
         ("SET, edge to " + other, f"{it.setting:g} mm"),
         ("MARK, from there to the line in the window", f"{it.mark:g} mm"),
+    ]
+    if it.by == "line":
+        away = f"{it.from_tip:.1f} mm"
+        setting = [("LINE, from the finished tip to the line in the window", away)]
+    if it.place.tube.bends:
+        along = "bent tube: measured with a tape along the line on top, from the datum by"
+        setting.append((along, f"{it.place.line_deg:.0f}°"))
+    return f"{it.name}, onto {onto}", [
+        *setting,
         ("foot below the tube's axis", f"{it.sleeve.section.foot:.2f} mm"),
         ("clearance, a side", f"{it.sleeve.clearance:g} mm"),
     ]

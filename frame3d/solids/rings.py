@@ -21,6 +21,12 @@ def solid(vertices: Array, triangles: Triangles) -> Manifold:
     return made
 
 
+def arrays(body: Manifold) -> tuple[Array, Triangles]:
+    """Vertices (V, 3), mm, and outward triangles (T, 3) of a solid, as copies of their own."""
+    mesh = body.to_mesh64()
+    return np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, np.uint64)
+
+
 def hollow(outer: Array, bore: Array) -> Manifold:
     """A pipe between two grids of rings (K, N, 3), square ends; rings turn right-handed about the
     direction in which they follow each other."""

@@ -1,12 +1,13 @@
 """What holds for the guide of any joint: closed, clear of its tube, never inside a mate."""
 
 import numpy as np
+import pytest
 from cases import LIMITS, tube
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from frame3d.guides.plan import printed_guides
-from frame3d.model import Frame, Joint
+from frame3d.model import Frame, Joint, Printer, Shop
 from frame3d.solids.raw import Extent, raw_tube
 
 
@@ -41,3 +42,38 @@ def test_any_guide_is_closed_clear_of_its_tube_and_never_inside_a_mate(
     assert guide.setting == round(guide.setting)
     assert abs(guide.matrix[:3, :3] @ guide.matrix[:3, :3].T - np.eye(3)).max() < 1e-12
     assert np.linalg.det(guide.matrix[:3, :3]) > 0
+
+
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    od=st.floats(14.0, 30.0),
+    tilt=st.floats(45.0, 90.0),
+    outward=st.floats(-60.0, 60.0),
+    clamp=st.sampled_from(["screws", "hose-clamp"]),
+)
+def test_guides_of_a_left_and_a_right_tube_are_mirror_images(
+    od: float, tilt: float, outward: float, clamp: str
+) -> None:
+    """But for the letters, which must be read."""
+    lean = np.radians(tilt)
+    both = []
+    for side in (1.0, -1.0):
+        top = (300 * np.cos(lean), side * outward, 300 * np.sin(lean))
+        post = tube("post", (-80 * np.cos(lean), side * 4.0, -80 * np.sin(lean)), top, 34.0)
+        stay = tube("stay", (0.0, 0.0, 0.0), (-350.0, side * 70.0, 20.0), od)
+        joint = Joint("stay", "start", ("post",), (None,))
+        shop = Shop(printer=Printer(clamp=clamp))  # type: ignore[arg-type]
+        printed, refused = printed_guides(Frame("law", "tig", (post, stay), (joint,), LIMITS, shop))
+        assume(not refused)
+        both.append(printed[0].guide)
+    left, right = both
+    assert left.sleeve.lettered_side == -right.sleeve.lettered_side
+    assert left.sleeve.length == pytest.approx(right.sleeve.length, abs=1e-5)
+    assert left.setting == right.setting
+    bare = []
+    for guide in both:  # the lettered side is cut off, half a millimetre deep
+        side, depth = guide.sleeve.lettered_side, guide.sleeve.section.radius - 0.5
+        bare.append(guide.solid.trim_by_plane((-side, 0.0, 0.0), -depth))
+    mirrored = bare[1].mirror((1.0, 0.0, 0.0))
+    assert bare[0].volume() > 5000.0
+    assert (bare[0] - mirrored).volume() + (mirrored - bare[0]).volume() < 0.05

@@ -43,7 +43,7 @@ def set_printer(job: Path, lines: str) -> int:
 
 def test_files_record_and_sheet_are_written(job: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
-    result = run(job, "-o", out, "--blocks")
+    result = run(job, "-o", out, "--blocks", "--no-slice")
     assert result.exit_code == 0, result.output
     assert max(map(len, result.output.splitlines())) <= 100
     record = json.loads((out / "guides" / "guides.json").read_text(encoding="utf-8"))
@@ -59,7 +59,7 @@ def test_files_record_and_sheet_are_written(job: Path, tmp_path: Path) -> None:
 def test_matrix_puts_the_file_on_its_tube(job: Path, tmp_path: Path) -> None:
     """The STL, moved by the record's matrix: setting edge at its distance, nothing in the tube."""
     set_printer(job, "shrink = 0.5")
-    run(job, "-o", tmp_path / "out", "--no-sheet")
+    run(job, "-o", tmp_path / "out", "--no-sheet", "--no-slice")
     folder = tmp_path / "out" / "guides"
     (entry,) = json.loads((folder / "guides.json").read_text(encoding="utf-8"))["guides"]
     tube = frame3d.load(job).tube("rail")
@@ -100,7 +100,7 @@ def test_an_end_without_a_guide_is_told_and_the_others_are_written(
     text = job.read_text(encoding="utf-8").replace("at = 130", "at = 5")
     text += '\n[[hole]]\ntube = "rail"\nat = 150\nangle_deg = 0\ndiameter = 14\n'
     job.write_text(text, encoding="utf-8")
-    result = run(job, "-o", tmp_path / "out", "--no-sheet")
+    result = run(job, "-o", tmp_path / "out", "--no-sheet", "--no-slice")
     assert result.exit_code == 1
     assert "no guide" in result.output and "no bushing" in result.output
     record = json.loads((tmp_path / "out" / "guides" / "guides.json").read_text(encoding="utf-8"))
@@ -119,7 +119,7 @@ def test_slicing_without_a_slicer_is_refused(
 def test_sheet_holds_the_numbers_of_the_record(job: Path, tmp_path: Path) -> None:
     import pdfplumber
 
-    run(job, "-o", tmp_path / "out")
+    run(job, "-o", tmp_path / "out", "--no-slice")
     folder = tmp_path / "out" / "guides"
     record = json.loads((folder / "guides.json").read_text(encoding="utf-8"))
     with pdfplumber.open(folder / "guides.pdf") as sheet:

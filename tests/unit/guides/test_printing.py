@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 import trimesh
 from cases import CASES, frame, made
-from manifold3d import CrossSection, JoinType, Manifold
+from manifold3d import CrossSection, JoinType, Manifold, OpType
 
 from frame3d.guides.lettering import LEAST_CAP_MM, line
 from frame3d.guides.plan import Printed, printed_guides
 from frame3d.guides.record import entries
 from frame3d.guides.refuse import GuideError
-from frame3d.guides.sleeve import MARK_MM, RELIEF_MM
+from frame3d.guides.sleeve import MARK_MM, RELIEF_MM, label_pitch
 from frame3d.model import Printer
 from frame3d.share.guide_files import write_guides
 
@@ -25,11 +25,12 @@ VARIANTS = [
 ]
 STEEP = Printer(overhang=35.0)
 LOW = Printer(bed=(120.0, 120.0, 45.0), shrink=0.4)
+NARROW = Printer(bed=(45.0, 45.0, 200.0), shrink=0.4)
+SMALL = Printer(bed=(42.0, 42.0, 45.0), opening="halves")
 
 
 def written(case: str, printer: Printer, folder: Path) -> list[Path]:
-    made_now = list(made(case, printer))
-    write_guides(frame(case, printer), list(entries(made_now)), [], folder)
+    write_guides(list(entries(made(case, printer))), printer, folder)
     return sorted(folder.glob("*.stl"))
 
 
@@ -44,7 +45,9 @@ def test_files_are_closed_single_bodies_without_thin_triangles(case: str, tmp_pa
 
 
 @pytest.mark.parametrize(
-    "printer", [*VARIANTS, STEEP, LOW], ids=lambda p: f"{p.clamp} {p.opening} {p.overhang:g}"
+    "printer",
+    [*VARIANTS, STEEP, LOW, NARROW, SMALL],
+    ids=lambda p: f"{p.clamp} {p.opening} {p.overhang:g} {p.bed[0]:g} {p.bed[2]:g}",
 )
 def test_nothing_overhangs_more_than_the_limit(printer: Printer, tmp_path: Path) -> None:
     """Read by another program: all faces off the bed lean out by no more than the limit."""
@@ -70,9 +73,10 @@ def test_other_cases_overhang_as_little(case: str, tmp_path: Path) -> None:
 
 
 def letters_of(printed: Printed, out: float) -> CrossSection:
-    """What stands `out` mm before the flat side, in (z, y)."""
+    """What stands `out` mm before the lettered side, as it is read: to the right and up."""
     guide = printed.guide
-    flat = guide.solid.rotate((0.0, 90.0, 0.0))  # x, y, z become z, y, -x
+    side = guide.sleeve.lettered_side
+    flat = guide.solid.rotate((0.0, -90.0 * side, 0.0))  # x, y, z become -side z, y, side x
     return flat.slice(guide.sleeve.section.radius + out)
 
 
@@ -84,13 +88,16 @@ def test_letters_are_raised_and_readable(case: str) -> None:
         assert letters_of(printed, RELIEF_MM + 0.02).is_empty()
         half = RELIEF_MM / 2
         rise = half * sleeve.grip.lean  # letters rise as they go out
-        raised = letters_of(printed, half).translate((-rise, 0.0))
+        side = sleeve.lettered_side
+        raised = letters_of(printed, half).translate((side * rise, 0.0))
         text = f"{sleeve.place.tube.name} {sleeve.place.end}"
         assert sleeve.label[0].text == text
         assert all(named.cap >= LEAST_CAP_MM for named in sleeve.label)
         expected = line(text, sleeve.label[0].cap).outline
         top = raised.bounds()[3]
-        left, low = sleeve.label_from, -1.0 - 1.2 - sleeve.label[0].cap
+        low = -1.0 - 1.2 - sleeve.label[0].cap
+        widest = max(line.width for line in sleeve.label)
+        left = sleeve.label_from if side < 0 else -sleeve.label_from - widest
         placed = expected.translate((left, low))
         missing = (placed - raised).area() / placed.area()
         assert missing < 0.01 and top < 0.0
@@ -101,9 +108,32 @@ def test_letters_are_raised_and_readable(case: str) -> None:
         assert opened.area() > 0.9 * placed.area()
 
 
+@pytest.mark.parametrize("case", CASES)
+def test_arrow_points_towards_the_cope(case: str) -> None:
+    """The arrow, found on the solid in the second line's band, grows narrower towards the cope."""
+    for printed in made(case):
+        sleeve = printed.guide.sleeve
+        side, cap = sleeve.lettered_side, sleeve.label[1].cap
+        assert ("←" if side > 0 else "→") in sleeve.label[1].text
+        base = -1.0 - 1.2 - label_pitch(sleeve.section) - cap
+        raised = letters_of(printed, RELIEF_MM / 2)
+        widest = max(line.width for line in sleeve.label)
+        left, length = -sleeve.label_from - widest, 1.6 * cap  # side > 0: the arrow comes first
+        if side < 0:
+            left = sleeve.label_from + sleeve.label[1].width - length
+        left -= side * RELIEF_MM / 2 * sleeve.grip.lean
+        box = CrossSection.square((length, cap)).translate((left, base))
+        middle = (raised ^ box).to_polygons()
+        points = np.concatenate(middle)
+        cope = points[:, 0].max() if side < 0 else points[:, 0].min()
+        tail = points[:, 0].min() if side < 0 else points[:, 0].max()
+        assert np.ptp(points[np.abs(points[:, 0] - cope) < 0.05 * cap][:, 1]) < 0.2 * cap
+        assert np.ptp(points[np.abs(points[:, 0] - tail) < 0.05 * cap][:, 1]) > 0.25 * cap
+
+
 def test_setting_is_embossed_as_the_record_tells_it() -> None:
     for printed in made("leaning"):
-        assert printed.guide.sleeve.label[1].text == f"SET {printed.guide.setting:g} →"
+        assert f"SET {printed.guide.setting:g}" in printed.guide.sleeve.label[1].text
         assert printed.guide.mark == printed.guide.setting + MARK_MM
 
 
@@ -128,24 +158,46 @@ def _area(polygon) -> float:  # type: ignore[no-untyped-def]
     return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) / 2)
 
 
-def test_parts_of_a_low_bed_fit_it_and_go_together_into_the_whole() -> None:
-    """Shrunk back and put in place, parts and pins fill the guide and do not cut each other."""
-    for printed in made("leaning", LOW):
-        assert len(printed.parts) > 1
+@pytest.mark.parametrize("printer", [LOW, NARROW, SMALL], ids=["low", "narrow", "small"])
+@pytest.mark.parametrize("case", ["leaning", "tapered"])
+def test_parts_for_a_small_bed_fit_it_and_go_together_into_the_whole(
+    case: str, printer: Printer
+) -> None:
+    """Shrunk back and put in place, they fill the guide and do not cut each other."""
+    assert any(len(printed.parts) > 1 for printed in made(case, printer))
+    for printed in made(case, printer):
         back = []
         for part in printed.parts:
-            assert (part.size <= np.array(LOW.bed)).all()
-            assert len(part.solid.decompose()) == 1
+            size = part.size
+            assert (size <= np.array(printer.bed) + 1e-9).all()
+            assert len(part.solid.decompose()) == 1 and size[:2].min() > 5.0
             back.append(part.solid.transform(part.to_whole[:3]))
         whole = printed.guide.solid
         together = Manifold()
         for body in back:
             assert (together ^ body).volume() < 1e-6
             together = together + body
-        # Only the room around the pins is lost, and nothing stands outside the whole.
+        # Only the room around pins and keys is lost, and nothing stands outside the whole.
         assert (together - whole).volume() < 1e-6
         lost = (whole - together).volume()
-        assert 0 < lost < 60.0 * (len(back) - 1)
+        assert 0 < lost < 60.0 * (len(back) - 1) or len(back) == 1
+
+
+def test_a_part_cut_upright_can_move_only_off_the_others_face() -> None:
+    """Pushed by half a millimetre along the face, or into it, it meets the key or the face."""
+    printed = made("leaning", NARROW)[0]
+    back = [part.solid.transform(part.to_whole[:3]) for part in printed.parts]
+    middles = [np.reshape(b.bounding_box(), (2, 3)).mean(axis=0)[0] for b in back]
+    for moved, middle in zip(back[1:], middles[1:], strict=True):
+        others = Manifold.batch_boolean([b for b in back if b is not moved], OpType.Add)
+        inward = -0.5 * np.sign(middle - middles[0])
+        for way in ((0.0, 0.5, 0.0), (0.0, -0.5, 0.0), (inward, 0.0, 0.0)):
+            assert (moved.translate(way) ^ others).volume() > 1.0
+
+
+def test_a_wall_without_room_for_pins_and_keys_is_refused_with_both_sizes() -> None:
+    text = reasons(Printer(bed=(40.0, 40.0, 200.0), wall=1.5))
+    assert "does not fit the bed of 40 x 40 x 200 mm" in text and "thicker wall" in text
 
 
 def test_shrinkage_is_given_back() -> None:
@@ -197,18 +249,16 @@ def reasons(printer: Printer, **changes: object) -> str:
     return refused[0].reason
 
 
-def test_a_guide_wider_than_the_bed_is_refused_with_both_sizes() -> None:
-    text = reasons(Printer(bed=(40.0, 40.0, 200.0)))
-    assert "does not fit the bed of 40 x 40 x 200 mm" in text
-
-
 def test_a_tube_too_short_for_two_guides_is_refused_with_the_lengths() -> None:
     from dataclasses import replace
 
     tubes = frame("leaning").tubes
     near = replace(tubes[1], start=(80.0, 0.0, -100.0), end=(160.0, 0.0, 300.0))
-    short = replace(tubes[2], end=(102.0, 0.0, 10.0))
-    assert "too short for two guides" in reasons(Printer(), tubes=(tubes[0], near, short))
+    near = replace(near, start=(30.0, 0.0, -100.0), end=(110.0, 0.0, 300.0))
+    short = replace(tubes[2], end=(51.0, 0.0, 5.0))
+    text = reasons(Printer(), tubes=(tubes[0], near, short))
+    assert "too short for two guides" in text and "would overlap by" in text
+    assert "paper wraps" in text
 
 
 def test_a_cope_so_shallow_that_the_tip_would_be_a_sliver_is_refused() -> None:
