@@ -5,13 +5,13 @@ import time
 import tomllib
 from pathlib import Path
 
-from frame3d import load
 from frame3d.jobs import JobError
 from frame3d.share.page import Version, page_html
 from frame3d.share.present import Workbench
 from frame3d.share.spec import summary
 
 SETTLE_S = 0.015  # an editor may still be writing
+NAMES_FILE = ("shop", "tubes")  # keys of [job] that name another file
 
 Stamp = tuple[tuple[str, int, int, int], ...]
 
@@ -25,6 +25,7 @@ class Watch:
     def __init__(self, job: Path) -> None:
         self._job = job
         self._named: tuple[Path, ...] = ()
+        self._read: tuple[str, int, int, int] | None = None  # the job's stamp when last read
         self._stamp = self._look()
 
     def changed(self) -> bool:
@@ -43,8 +44,9 @@ class Watch:
 
     def _look(self) -> Stamp:
         own = _stamp(self._job)
-        named = self._files_named() if own[1] else self._named
-        return (own, *(_stamp(path) for path in named))
+        if own != self._read:
+            self._read, self._named = own, self._files_named()
+        return (own, *(_stamp(path) for path in self._named))
 
     def _files_named(self) -> tuple[Path, ...]:
         """Files that the job's [job] table names, such as its shop; while it cannot be read, those
@@ -53,13 +55,10 @@ class Watch:
             table = tomllib.loads(self._job.read_text(encoding="utf-8-sig")).get("job", {})
         except (OSError, ValueError, RecursionError):
             return self._named
-        words = table.values() if isinstance(table, dict) else ()
-        self._named = tuple(
-            self._job.parent / word
-            for word in words
-            if isinstance(word, str) and word.endswith(".toml") and "\0" not in word
+        words = [table.get(key) for key in NAMES_FILE] if isinstance(table, dict) else []
+        return tuple(
+            self._job.parent / word for word in words if isinstance(word, str) and "\0" not in word
         )
-        return self._named
 
 
 def _stamp(path: Path) -> tuple[str, int, int, int]:
@@ -81,7 +80,7 @@ class Live:
         self._job = job
         self._bench = Workbench()
         self._watch = Watch(job)
-        self.version: Version = self._bench.present(load(job), gaps=True)
+        self.version: Version = self._bench.read(job)
         self.fault: str | None = None
         self.number = 1
         self.news = threading.Condition()
@@ -92,7 +91,7 @@ class Live:
         if not self._watch.changed():
             return False
         try:
-            version = self._bench.present(load(self._job), gaps=True)
+            version = self._bench.read(self._job)
         except JobError as error:
             self._tell(str(error))
         except ValueError as error:  # a shape that no solid can be made of

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.share.scene import Collar, Scene
+from frame3d.share.screen import choose_renderer
 from frame3d.share.stage import LEGEND_SHARE, Shown, set_up
 
 if TYPE_CHECKING:
@@ -40,9 +41,10 @@ def picture(
     """Draw the whole frame to a PNG file, `size` in pixels."""
     towards, up = EYES[view]
     plotter = _plotter(scene, shown, size)
-    points = np.concatenate([piece.mesh.vertices for piece in scene.pieces])
-    if shown.ghosts and scene.ghosts:
-        points = np.concatenate([points, *(ghost.mesh.vertices for ghost in scene.ghosts)])
+    points = np.concatenate([body.mesh.vertices for body in scene.bodies(shown.ghosts)])
+    if shown.dimensions and not shown.explode:
+        corners = [[d.a, d.b, np.add(d.a, d.aside), np.add(d.b, d.aside)] for d in scene.dimensions]
+        points = np.concatenate([points, *corners])
     legend = LEGEND_SHARE if shown.gaps and scene.collars else 0.0
     frame_points(plotter, points, np.asarray(towards), np.asarray(up), legend)
     _save(plotter, path, transparent)
@@ -110,6 +112,7 @@ def frame_points(
 
 
 def _plotter(scene: Scene, shown: Shown, size: tuple[int, int]) -> "pv.Plotter":
+    choose_renderer()
     import pyvista as pv
 
     plotter = pv.Plotter(off_screen=True, window_size=list(size), lighting="none")

@@ -9,7 +9,7 @@ from frame3d.model import ENDS, End, Frame, Tube, direction, end_frame
 from frame3d.model.section import lateral
 from frame3d.share.colours import GapScale
 from frame3d.share.normals import Shaded, shaded
-from frame3d.solids.frame import Solids
+from frame3d.solids.tube import FinishedTube
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.outer import outer_surface
 from frame3d.tables import row
@@ -21,8 +21,7 @@ VIEW_CHORD_MM = 0.05  # facets for the eye; 2 degrees of a circle each
 PULL_MM = 45.0  # exploded: each coped end is drawn back this far, or a fifth of its tube
 COLLAR_MM = 5.0  # width of the gap's colour on the outside
 PROUD_MM = 0.06  # the colour stands this far off the metal, so that the two do not flicker
-COLLAR_ANGLES = 360
-COLLAR_DEPTHS = 5
+COLLAR_EVERY, COLLAR_STEP = 3, 2  # every third angle and second ring of the exact end's grid
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,11 +55,10 @@ class Collar:
 
 
 @dataclass(frozen=True, eq=False)
-class Ghost:
-    """A part that is only shown, never built: a wheel, a crank. group: what a switch is named."""
+class Body:
+    """What is drawn beside the tubes: a plate of the frame, or a wheel that is only shown."""
 
     name: str
-    group: str
     mesh: Shaded
     colour: str
 
@@ -75,17 +73,40 @@ class Dimension:
     b: tuple[float, float, float]
     aside: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
+    @property
+    def text(self) -> str:
+        return f"{self.label} {self.value}".strip()
+
+    @property
+    def middle(self) -> Array:
+        """Of its line (3,)."""
+        return np.add(self.a, self.b) / 2 + self.aside
+
+
+@dataclass(frozen=True)
+class Node:
+    """Where axes cross, or come nearest: the tubes, and the point on the first one's axis, mm."""
+
+    label: str
+    at: tuple[float, float, float]
+
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """Everything that a picture, a window or a page can show."""
+    """Everything that a picture, a window or a page can show. ghosts: only shown, never built."""
 
     name: str
     pieces: tuple[Piece, ...]
     collars: tuple[Collar, ...]
     scale: GapScale
-    ghosts: tuple[Ghost, ...] = ()
+    ghosts: tuple[Body, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
+    nodes: tuple[Node, ...] = ()
+    plates: tuple[Body, ...] = ()
+
+    def bodies(self, ghosts: bool = True) -> tuple["Piece | Body", ...]:
+        """All that is drawn, with or without what is only shown."""
+        return (*self.pieces, *self.plates, *(self.ghosts if ghosts else ()))
 
     @property
     def box(self) -> Array:
@@ -94,21 +115,27 @@ class Scene:
         return np.stack([points.min(axis=0), points.max(axis=0)])
 
 
-def piece_of(frame: Frame, tube: Tube, solids: Solids) -> Piece:
-    mesh = solids.tubes[tube.name].solid.to_mesh64()
-    drawn = shaded(
+def drawn(finished: FinishedTube) -> Shaded:
+    """A finished tube's mesh with the normals of its exact outside."""
+    mesh = finished.solid.to_mesh64()
+    return shaded(
         np.array(mesh.vert_properties[:, :3]),
         np.array(mesh.tri_verts, np.int64),
-        outer_surface(tube).distance,
+        outer_surface(finished.tube).distance,
     )
-    along = (drawn.vertices - tube.start) @ direction(tube)
+
+
+def piece_of(frame: Frame, name: str, mesh: Shaded) -> Piece:
+    """A tube of the frame, which is drawn as `mesh`."""
+    tube = frame.tube(name)
+    along = (mesh.vertices - tube.start) @ direction(tube)
     near = {"start": along < tube.length / 2, "end": along >= tube.length / 2}
-    pull = np.zeros_like(drawn.vertices)
+    pull = np.zeros_like(mesh.vertices)
     for end in ENDS:
-        if frame.joint_at(tube.name, end):
+        if frame.joint_at(name, end):
             pull[near[end]] = pull_of(tube, end)
     plain = row("materials", tube.material)["colour"]
-    return Piece(tube.name, drawn, pull, frame.show.colour(tube.name, plain))
+    return Piece(name, mesh, pull, frame.show.colour(name, plain))
 
 
 def pull_of(tube: Tube, end: End) -> Array:
@@ -118,18 +145,17 @@ def pull_of(tube: Tube, end: End) -> Array:
 
 def collar_of(cope: Cope, limit: float) -> Collar:
     """Rings from the bore's edge over the end face to the outside, then back along the tube."""
-    theta = np.linspace(0.0, 2 * np.pi, COLLAR_ANGLES, endpoint=False)
-    depths = np.linspace(0.0, 1.0, COLLAR_DEPTHS)
-    out = cope.frame.out
-    rings, gaps = [], []
-    for depth in depths:
-        level = np.full_like(theta, depth)
-        rings.append(cope.points(theta, level) + PROUD_MM * out)
-        gaps.append(cope.gap(theta, level))
-    stop = cope.position(theta, np.ones_like(theta))
+    grid = (len(cope.theta), len(cope.depth))
+    theta = cope.theta[::COLLAR_EVERY]
+    points = cope.face_points()
+    gap = np.min([mate.distance(points) for mate in cope.mates], axis=0)
+    face = (points + PROUD_MM * cope.frame.out).reshape(*grid, 3)[::COLLAR_EVERY, ::COLLAR_STEP]
+    rings = list(face.transpose(1, 0, 2))
+    gaps = list(gap.reshape(grid)[::COLLAR_EVERY, ::COLLAR_STEP].T)
+    stop = cope.face_stop.reshape(grid)[::COLLAR_EVERY, -1]
     for back in (0.0, COLLAR_MM):
-        rings.append(_outside(cope, theta, stop - back) + PROUD_MM * out)
-        gaps.append(gaps[COLLAR_DEPTHS - 1])
+        rings.append(_outside(cope, theta, stop - back) + PROUD_MM * cope.frame.out)
+        gaps.append(gaps[len(face[0]) - 1])
     vertices, gap = np.concatenate(rings), np.concatenate(gaps)
     triangles = _bands(len(rings), len(theta))
     whole = np.asarray(np.isfinite(vertices).all(axis=1))

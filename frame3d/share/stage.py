@@ -1,23 +1,25 @@
 """A scene set up in a pyvista plotter: light, tubes, gap colours with their legend, labels."""
 
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from frame3d.memo import Memo
 from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
-from frame3d.share.lettering import font_file, printed
+from frame3d.share.labels import INK, Label, Labels
 from frame3d.share.normals import Shaded
-from frame3d.share.scene import Collar, Dimension, Piece, Scene
+from frame3d.share.scene import Body, Collar, Dimension, Piece, Scene
 
 if TYPE_CHECKING:
     import pyvista as pv
 
 Array = NDArray[np.float64]
 
-INK = "#1b2530"
-LEGEND_SHARE = 0.19  # of the picture's width, at its right
+LEGEND_SHARE = 0.21  # of the picture's width, at its right
 # Towards the eye (x right, y up, z to the eye) and how bright: key, front, fill, and from behind.
 LIGHTS = (
     ((-0.6, 0.9, 0.9), 0.66),
@@ -36,6 +38,7 @@ class Shown:
     gaps: bool = False
     ghosts: bool = True
     dimensions: bool = False
+    nodes: bool = False
     names: bool = False
     explode: float = 0.0
     section: bool = False
@@ -70,12 +73,13 @@ def light(plotter: "pv.Plotter") -> None:
         plotter.add_light(lamp)
 
 
-def add_piece(plotter: "pv.Plotter", piece: Piece, explode: float = 0.0) -> "pv.Actor":
+def add_body(plotter: "pv.Plotter", body: Piece | Body, explode: float = 0.0) -> "pv.Actor":
+    moved = explode * body.pull if isinstance(body, Piece) else 0.0
     return plotter.add_mesh(
-        mesh_of(piece.mesh, explode * piece.pull),
-        color=piece.colour,
+        mesh_of(body.mesh, moved),
+        color=body.colour,
         smooth_shading=True,
-        name=f"tube {piece.name}",
+        name=f"body {body.name}",
         **LOOK,
     )
 
@@ -96,6 +100,7 @@ def add_collar(
     )
 
 
+@cache
 def colour_map() -> object:
     from matplotlib.colors import ListedColormap
 
@@ -112,8 +117,6 @@ def add_legend(plotter: "pv.Plotter", scale: GapScale, actor: "pv.Actor") -> Non
         n_labels=5,
         fmt="{:.2f}",
         color=INK,
-        fill=True,
-        background_color="white",
         title_font_size=size,
         label_font_size=size,
         position_x=0.87,
@@ -127,66 +130,91 @@ def add_legend(plotter: "pv.Plotter", scale: GapScale, actor: "pv.Actor") -> Non
     bar.SetAnnotationTextScaling(False)
     bar.GetAnnotationTextProperty().SetFontSize(size)
     bar.GetAnnotationTextProperty().SetColor(*rgb(INK))
+    bar.SetLayerNumber(1)
 
 
-def add_dimensions(plotter: "pv.Plotter", dimensions: tuple[Dimension, ...]) -> None:
+def add_panel(plotter: "pv.Plotter") -> None:
+    """A white ground for the legend, which a tube may pass behind."""
+    import pyvista as pv
+    from vtkmodules.vtkRenderingCore import vtkActor2D, vtkCoordinate, vtkPolyDataMapper2D
+
+    left, low, high = 1.0 - LEGEND_SHARE, 0.16, 0.84
+    corners = [[left, low, 0], [1.0, low, 0], [1.0, high, 0], [left, high, 0]]
+    shares = vtkCoordinate()
+    shares.SetCoordinateSystemToNormalizedViewport()
+    mapper = vtkPolyDataMapper2D()
+    mapper.SetInputData(pv.PolyData(np.array(corners), faces=[4, 0, 1, 2, 3]))
+    mapper.SetTransformCoordinate(shares)
+    panel = vtkActor2D()
+    panel.SetMapper(mapper)
+    panel.GetProperty().SetColor(1.0, 1.0, 1.0)
+    panel.GetProperty().SetOpacity(0.9)
+    plotter.add_actor(panel, name="legend ground", reset_camera=False, render=False)
+
+
+def add_dimension_lines(plotter: "pv.Plotter", dimensions: tuple[Dimension, ...]) -> None:
     import pyvista as pv
 
-    if not dimensions:
-        return
-    lines, places, texts = [], [], []
+    lines = []
     for dimension in dimensions:
         a, b, aside = (np.asarray(v) for v in (dimension.a, dimension.b, dimension.aside))
         lines += [a, a + aside, a + aside, b + aside, b, b + aside]
-        places.append((a + b) / 2 + aside)
-        texts.append(f"{dimension.label} {dimension.value}")
     segments = pv.line_segments_from_points(np.array(lines))
     plotter.add_mesh(segments, color=INK, line_width=1.5, lighting=False, name="dimension lines")
-    add_texts(plotter, places, texts, "dimension texts")
 
 
-def add_texts(plotter: "pv.Plotter", places: list[Array], texts: list[str], name: str) -> None:
-    plotter.add_point_labels(
-        np.array(places),
-        [printed(text) for text in texts],
-        font_file=str(font_file()),
-        name=name,
-        font_size=max(plotter.window_size[1] // 55, 11),
-        text_color=INK,
-        shape_color="white",
-        shape_opacity=0.8,
-        show_points=False,
-        always_visible=True,
-        margin=3,
-    )
-
-
-def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown) -> None:
-    """Put all that is `shown` of the scene into an empty plotter."""
-    light(plotter)
-    for piece in scene.pieces:
-        add_piece(plotter, piece, shown.explode)
-    if shown.ghosts:
-        for ghost in scene.ghosts:
-            plotter.add_mesh(
-                mesh_of(ghost.mesh),
-                color=ghost.colour,
-                smooth_shading=True,
-                name=f"ghost {ghost.name}",
-                **LOOK,
-            )
-    if shown.gaps and scene.collars:
-        actors = [
-            add_collar(plotter, collar, scene.scale, shown.explode) for collar in scene.collars
-        ]
-        add_legend(plotter, scene.scale, actors[0])
-    if shown.dimensions:
-        add_dimensions(plotter, scene.dimensions)
+def labels_of(scene: Scene, shown: Shown) -> list[Label]:
+    """What is written into the picture; what comes first finds room first."""
+    found = []
+    if shown.dimensions and not shown.explode:
+        found += [Label(d.text, d.middle) for d in scene.dimensions]
+    if shown.nodes and not shown.explode:
+        found += [Label(node.label, np.asarray(node.at), marked=True) for node in scene.nodes]
     if shown.names:
-        middles = [np.asarray(p.mesh.vertices.mean(axis=0)) for p in scene.pieces]
-        add_texts(plotter, middles, [piece.name for piece in scene.pieces], "tube names")
+        found += [Label(piece.name, piece.mesh.vertices.mean(axis=0)) for piece in scene.pieces]
+    return found
+
+
+class Cast:
+    """What a plotter keeps from one scene to the next."""
+
+    def __init__(self, plotter: "pv.Plotter") -> None:
+        self.memo = Memo()
+        self.labels = Labels(plotter)
+
+
+def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None = None) -> None:
+    """Put all that is `shown` of the scene into an empty plotter; cast: from its last scene."""
+    cast = cast or Cast(plotter)
+    light(plotter)
+    with cast.memo.round() as known:
+        for body in scene.bodies(shown.ghosts):
+            make = partial(add_body, plotter, body, shown.explode)
+            _put(plotter, known, ("body", body, shown.explode), make)
+        collars = scene.collars if shown.gaps else ()
+        for collar in collars:
+            key = ("gap", collar, scene.scale, shown.explode)
+            make = partial(add_collar, plotter, collar, scene.scale, shown.explode)
+            strip = _put(plotter, known, key, make)
+    if collars:
+        add_panel(plotter)
+        add_legend(plotter, scene.scale, strip)
+    if shown.dimensions and scene.dimensions and not shown.explode:
+        add_dimension_lines(plotter, scene.dimensions)
     if shown.section:
         cut_open(plotter)
+    cast.labels.show(labels_of(scene, shown), LEGEND_SHARE if collars else 0.0)
+
+
+def _put(
+    plotter: "pv.Plotter", memo: Memo, key: tuple[Hashable, ...], make: "Callable[[], pv.Actor]"
+) -> "pv.Actor":
+    """Put an actor in, which `make` makes and puts in where it is not known yet."""
+    actor = memo(key, make)
+    actor.mapper.RemoveAllClippingPlanes()
+    if actor.name not in plotter.renderer.actors:
+        plotter.add_actor(actor, name=actor.name, reset_camera=False, render=False)
+    return actor
 
 
 def cut_open(plotter: "pv.Plotter") -> None:

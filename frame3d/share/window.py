@@ -1,61 +1,63 @@
 """The preview window: turn the frame, pick a joint, switch parts on and off, cut it open."""
 
-import os
-import sys
 import textwrap
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.fit.report import JointReport
+from frame3d.share.labels import INK
 from frame3d.share.lettering import font_file, printed
 from frame3d.share.page import Version
 from frame3d.share.pictures import CLOSE_MM, EYES, View, frame_points, joint_eye, look_at
 from frame3d.share.scene import Collar
+from frame3d.share.screen import choose_renderer
 from frame3d.share.spec import details
-from frame3d.share.stage import INK, LEGEND_SHARE, Shown, set_up
-
-if TYPE_CHECKING:
-    pass
+from frame3d.share.stage import LEGEND_SHARE, Cast, Shown, set_up
 
 Array = NDArray[np.float64]
 
+FAULT = "#b3261e"
+WITH_GAPS = Shown(gaps=True)
 NEAR_MM = 12.0  # a click this near to a joint's strip picks the joint, else the tube
 KEYS = (
-    "g gaps   o other parts   d dimensions   n names   x drawn apart   y cut open\n"
+    "g gaps   o wheels, other parts   d dimensions   n nodes   t tube names   x drawn apart   "
+    "y cut open\n"
     "F1 three-quarter  F2 side  F3 front  F4 top   click: pick   Escape: let go   q quit"
 )
-
-
-def has_display() -> bool:
-    """Whether a window can be opened here."""
-    if sys.platform in ("win32", "darwin"):
-        return True
-    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
 class Window:
     """One window on a frame. off_screen: for tests, which press its keys without a display."""
 
-    def __init__(self, version: Version, off_screen: bool = False) -> None:
+    def __init__(
+        self,
+        version: Version,
+        shown: Shown = WITH_GAPS,
+        view: View = "three-quarter",
+        size: tuple[int, int] = (1280, 860),
+        off_screen: bool = False,
+    ) -> None:
+        choose_renderer()
         import pyvista as pv
 
         self.version = version
-        self.shown = Shown(gaps=True)
+        self.shown = shown
         self.told = ""
         self.fault = ""
         self.open = True
         self.plotter = pv.Plotter(
-            off_screen=off_screen, window_size=[1280, 860], lighting="none", title="frame3d"
+            off_screen=off_screen, window_size=list(size), lighting="none", title="frame3d"
         )
         self.plotter.set_background("white", top="#dfe6ec")
+        self.cast = Cast(self.plotter)
         self.plotter.enable_anti_aliasing("msaa", multi_samples=8)
         self._redraw()
-        self.look_from("three-quarter")
+        self.look_from(view)
         for key, act in self._keys().items():
             self.plotter.add_key_event(key, act)
         self.plotter.enable_surface_point_picking(
@@ -76,7 +78,8 @@ class Window:
             "g": switch("gaps"),
             "o": switch("ghosts"),
             "d": switch("dimensions"),
-            "n": switch("names"),
+            "n": switch("nodes"),
+            "t": switch("names"),
             "x": apart,
             "y": switch("section"),
             "Escape": self.let_go,
@@ -98,10 +101,7 @@ class Window:
         """Look at the whole frame."""
         towards, up = (np.asarray(vector) for vector in EYES[view])
         scene = self.version.scene
-        meshes = [piece.mesh for piece in scene.pieces]
-        if self.shown.ghosts:
-            meshes += [ghost.mesh for ghost in scene.ghosts]
-        points = np.concatenate([mesh.vertices for mesh in meshes])
+        points = np.concatenate([body.mesh.vertices for body in scene.bodies(self.shown.ghosts)])
         frame_points(self.plotter, points, towards, up, LEGEND_SHARE)
         self.plotter.render()
 
@@ -110,14 +110,21 @@ class Window:
         point = np.asarray(point, float)
         collar = self._collar_at(point)
         if collar is not None:
-            self.told = joint_told(self._report_of(collar))
-            towards, up = joint_eye(self.version.scene, collar)
-            look_at(self.plotter, self._place(collar).mean(axis=0), towards, up, CLOSE_MM / 2)
+            self.pick_joint(collar)
         else:
             name = self._tube_at(point)
             report = next(tube for tube in self.version.report.tubes if tube.name == name)
             self.told = f"{name}: {details(self.version.frame.tube(name), report)}"
+            self._texts()
+            self.plotter.render()
+
+    def pick_joint(self, collar: Collar) -> None:
+        """Tell a joint's numbers, and look at it from near by."""
+        self.told = joint_told(self._report_of(collar))
+        towards, up = joint_eye(self.version.scene, collar)
+        look_at(self.plotter, self._place(collar).mean(axis=0), towards, up, CLOSE_MM / 2)
         self._texts()
+        self.plotter.render()
 
     def close(self) -> None:
         """End live mode's loop."""
@@ -134,7 +141,7 @@ class Window:
         for title in list(self.plotter.scalar_bars.keys()):
             self.plotter.remove_scalar_bar(title, render=False)
         self.plotter.clear_actors()
-        set_up(self.plotter, self.version.scene, self.shown)
+        set_up(self.plotter, self.version.scene, self.shown, self.cast)
         self._texts()
         self.plotter.camera_position = eye
         self.plotter.reset_camera_clipping_range()
@@ -142,20 +149,34 @@ class Window:
         self.plotter.render()
 
     def _texts(self) -> None:
-        face = str(font_file())
-        self.plotter.add_text(
-            KEYS, position="lower_left", name="keys", font_size=8, color=INK, font_file=face
-        )
         above = self.fault or self.told or self.version.frame.name
-        colour = "#b3261e" if self.fault else INK
-        self.plotter.add_text(
-            wrapped(above),
-            position="upper_left",
-            name="told",
-            font_size=10,
+        self._text("keys", KEYS, 10, (0.008, 0.012), "bottom", INK)
+        self._text("told", wrapped(above), 15, (0.008, 0.985), "top", FAULT if self.fault else INK)
+
+    def _text(
+        self,
+        name: str,
+        text: str,
+        letters: int,
+        at: tuple[float, float],
+        edge: Literal["top", "bottom"],
+        colour: str,
+    ) -> None:
+        """Lines on a pale ground that start at a place in the window, from 0 to 1."""
+        actor = self.plotter.add_text(
+            text,
+            position=at,
+            viewport=True,
+            render=False,
+            name=name,
+            font_size=letters,
             color=colour,
-            font_file=face,
+            font_file=str(font_file()),
         )
+        how = actor.prop
+        how.font_size = letters
+        how.justification_vertical = edge
+        how.background_color, how.background_opacity = "white", 0.75
 
     def _place(self, collar: Collar) -> Array:
         return np.asarray(collar.vertices + self.shown.explode * collar.pull)

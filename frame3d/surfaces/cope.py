@@ -186,8 +186,8 @@ Copes = dict[tuple[str, End], Cope]
 
 def cope_of(frame: Frame, joint: Joint) -> Cope:
     """The finished end of a joint, seated."""
-    mates = tuple(frame.tube(name) for name in joint.onto)
-    return _cope(frame.tube(joint.tube), joint.end, mates, joint.saws)
+    mating = tuple(frame.tube(name) for name in joint.onto)
+    return _cope(frame.tube(joint.tube), joint.end, mating, joint.saws)
 
 
 @lru_cache(maxsize=256)  # laying the raw tubes asks for the same ends as the check after it

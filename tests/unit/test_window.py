@@ -1,5 +1,10 @@
 """The preview window, its keys pressed without a display."""
 
+import gc
+import os
+import subprocess
+import sys
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -7,8 +12,11 @@ import pytest
 from click.testing import CliRunner
 from frames import diamond, two_tubes
 
-from frame3d.share.present import presented
-from frame3d.share.window import Window, has_display, joint_told
+from frame3d.model import Profile
+from frame3d.share.present import Workbench, presented
+from frame3d.share.screen import has_display
+from frame3d.share.stage import Shown
+from frame3d.share.window import Window, joint_told
 from frame3d_cli.main import main
 
 
@@ -26,7 +34,7 @@ def picture(window: Window) -> np.ndarray:
 def test_every_key_changes_what_is_seen_and_changes_it_back(window):
     before = picture(window)
     keys = window._keys()
-    for key in "gdnxy":
+    for key in "gdntxy":
         keys[key]()
         assert (np.abs(picture(window) - before).max(axis=2) > 40).sum() > 40, key
         keys[key]()
@@ -66,6 +74,32 @@ def test_a_new_state_and_a_fault_are_shown_from_the_same_eye(window):
     assert np.allclose(window.plotter.camera_position.position, eye.position)
 
 
+def test_a_window_that_is_redrawn_again_and_again_keeps_nothing(window):
+    versions = [presented(two_tubes(saw=saw), gaps=True) for saw in (38.0, 39.0)]
+    window.show(Shown(gaps=True, dimensions=True, nodes=True, section=True))
+    held, actors = [], []
+    for k in range(60):
+        window.replace(versions[k % 2], "wrong" if k % 3 == 0 else None)
+        if k in (19, 59):
+            gc.collect()
+            held.append(sys.getallocatedblocks())
+            actors.append(len(window.plotter.renderer.actors))
+    assert actors[0] == actors[1]
+    assert held[1] - held[0] < 2_000, held  # one version's actors alone are several hundred
+
+
+def test_an_edit_of_one_tube_makes_the_actors_of_that_tube_only(window):
+    bench = Workbench()
+    one = two_tubes(saw=39.0)
+    rail = replace(one.tube("rail"), wall=Profile.constant(1.1))
+    window.replace(bench.present(one, True), None)
+    assert window.cast.memo.made == {"body": 2, "gap": 1}
+    window.replace(bench.present(one.with_tube(rail), True), None)
+    assert window.cast.memo.made == {"body": 1, "gap": 1}
+    window.replace(bench.present(one.with_tube(rail), True), "wrong")
+    assert window.cast.memo.made == {}
+
+
 def test_without_a_display_a_picture_is_offered(tmp_path, monkeypatch):
     monkeypatch.delenv("DISPLAY", raising=False)
     monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)
@@ -74,6 +108,71 @@ def test_without_a_display_a_picture_is_offered(tmp_path, monkeypatch):
     result = CliRunner().invoke(main, ["preview", "examples/two-tubes/job.toml"])
     assert result.exit_code == 2
     assert "no display" in result.output and "--png" in result.output
+
+
+def test_a_display_that_does_not_answer_is_none(monkeypatch):
+    monkeypatch.setattr("sys.platform", "linux")
+    monkeypatch.setenv("DISPLAY", ":977")
+    assert not has_display()
+
+
+def test_no_display_is_looked_for_where_there_is_none(tmp_path):
+    """VTK warns on standard error when it looks for a display in vain."""
+    room = {key: value for key, value in os.environ.items() if key != "DISPLAY"}
+    command = "from frame3d_cli.main import main; main()"
+    arguments = ["preview", "examples/two-tubes/job.toml", "--png", str(tmp_path / "p.png")]
+    done = subprocess.run(
+        [sys.executable, "-c", command, *arguments, "--size", "320x200"],
+        env=room, capture_output=True, text=True,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_without_any_renderer_it_says_what_to_install(tmp_path, monkeypatch):
+    monkeypatch.setattr("sys.platform", "linux")
+    monkeypatch.delenv("DISPLAY", raising=False)
+    monkeypatch.delenv("VTK_DEFAULT_OPENGL_WINDOW", raising=False)
+    monkeypatch.setattr("frame3d.share.screen.RENDERERS", (("none", ("libNoSuchThing.so",)),))
+    target = str(tmp_path / "p.png")
+    result = CliRunner().invoke(main, ["preview", "examples/two-tubes/job.toml", "--png", target])
+    assert result.exit_code == 2 and "libEGL" in result.output
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", ["p.jpg", "p", "p.png.svg"])
+def test_a_picture_is_a_png_and_nothing_else(tmp_path, name):
+    target = tmp_path / name
+    arguments = ["preview", "examples/two-tubes/job.toml", "--png", str(target)]
+    result = CliRunner().invoke(main, arguments)
+    assert result.exit_code == 2 and "ends in .png" in result.output.replace("\n", " ")
+    assert not target.exists()
+
+
+@pytest.mark.parametrize("other", [["--transparent"], ["--png", "p.png", "--live"]])
+def test_options_that_do_not_go_together_are_refused(other):
+    result = CliRunner().invoke(main, ["preview", "examples/two-tubes/job.toml", *other])
+    assert result.exit_code == 2 and "expected" in result.output
+
+
+def test_labels_are_laid_out_anew_where_the_eye_stands(window):
+    """As VTK draws them: the boxes of its own texts."""
+    window.show(Shown(gaps=True, dimensions=True, nodes=True, names=True))
+    seen = []
+    for key in ("F1", "F2", "F3"):
+        window._keys()[key]()
+        picture(window)
+        renderer, boxes = window.plotter.renderer, []
+        for actor in window.cast.labels._actors:
+            if actor.GetVisibility():
+                box = [0.0] * 4
+                actor.GetBoundingBox(renderer, box)
+                at = np.repeat(actor.GetPosition(), 2)
+                boxes.append(np.add(box, at))
+        low, high = np.array(boxes)[:, ::2], np.array(boxes)[:, 1::2]
+        cover = ((low[:, None] < high) & (low < high[:, None])).all(axis=2)
+        assert not np.triu(cover, 1).any()
+        seen.append(low)
+    assert len(seen[0]) >= 4 and not np.array_equal(seen[0], seen[1])
 
 
 def test_png_is_written_whole_or_not_at_all(tmp_path):

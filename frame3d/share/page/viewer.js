@@ -41,41 +41,55 @@
   const wide = gl.getExtension("OES_element_index_uint");
 
   // ---- data
-  const bytes = (text) => Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
+  const bytes = (text) => {
+    const plain = atob(text), array = new Uint8Array(plain.length);
+    for (let i = 0; i < plain.length; i++) array[i] = plain.charCodeAt(i);
+    return array.buffer;
+  };
   const buffer = (array, kind = gl.ARRAY_BUFFER) => {
     const b = gl.createBuffer(); gl.bindBuffer(kind, b); gl.bufferData(kind, array, gl.STATIC_DRAW); return b;
   };
   const rgb = (hex) => [1, 3, 5].map((k) => parseInt(hex.slice(k, k + 2), 16) / 255);
-  let versions = [], made = [], scale = null;
+  let versions = [], made = new Map(), before = new Map(), scale = null;
 
-  function load(mesh) {
+  function load(mesh) { // what the last frame had too is on the graphics card already
+    const key = JSON.stringify([mesh.low, mesh.step, mesh.pulls, mesh.tint, mesh.index, mesh.position]);
+    if (!made.has(key)) made.set(key, before.get(key) || upload(mesh));
+    return made.get(key);
+  }
+  function upload(mesh) {
     const position = Float32Array.from(new Uint16Array(bytes(mesh.position)), (q, i) => mesh.low[i % 3] + q * mesh.step[i % 3]);
     const count = position.length / 3, index = new (count > 65535 ? Uint32Array : Uint16Array)(bytes(mesh.index));
     if (count > 65535 && !wide) return null;
     const pull = new Float32Array(3 * count);
-    if (mesh.pulls) for (let i = 0; i < count; i++) {
-      const p = [position[3 * i], position[3 * i + 1], position[3 * i + 2]];
-      const late = dot(sub(p, mesh.middle), mesh.axis) >= 0;
-      pull.set(late ? mesh.pulls.end : mesh.pulls.start, 3 * i);
+    if (mesh.pulls) {
+      const { middle, axis, pulls } = mesh, start = dot(middle, axis);
+      for (let i = 0; i < 3 * count; i += 3) {
+        const late = position[i] * axis[0] + position[i + 1] * axis[1] + position[i + 2] * axis[2] >= start;
+        pull.set(late ? pulls.end : pulls.start, i);
+      }
     }
     const item = { count: index.length, wide: count > 65535, position: buffer(position), pull: buffer(pull),
       index: buffer(index, gl.ELEMENT_ARRAY_BUFFER) };
     if (mesh.normal) item.normal = buffer(new Int8Array(bytes(mesh.normal)));
     if (mesh.tint) item.tint = buffer(new Uint8Array(bytes(mesh.tint)));
-    made.push(item);
     return item;
   }
 
   function take(data) {
-    for (const item of made) for (const key of ["position", "pull", "index", "normal", "tint"]) if (item[key]) gl.deleteBuffer(item[key]);
-    made = []; scale = data.legend;
+    before = made; made = new Map(); scale = data.legend;
     versions = data.versions.map((version) => ({
       name: version.name, extremes: version.extremes,
       middle: [0, 1, 2].map((k) => version.extremes.reduce((sum, p) => sum + p[k], 0) / version.extremes.length), dimensions: version.dimensions,
       pieces: version.pieces.map((piece) => ({ ...piece, gpu: load(piece), paint: null })),
+      plates: version.plates.map((plate) => ({ ...plate, gpu: load(plate) })),
       ghosts: version.ghosts.map((ghost) => ({ ...ghost, gpu: load(ghost) })),
       collars: version.collars.map((collar) => ({ ...collar, gpu: load(collar) })),
     }));
+    for (const [key, item] of before) if (item && !made.has(key)) {
+      for (const part of ["position", "pull", "index", "normal", "tint"]) if (item[part]) gl.deleteBuffer(item[part]);
+    }
+    before = new Map();
   }
 
   // ---- camera: turn about z, then tip; both versions share it
@@ -96,9 +110,10 @@
     const flat = version.extremes.map((p) => [dot(p, right), dot(p, up)]);
     const [x0, x1, y0, y1] = [0, 1].flatMap((k) => [Math.min(...flat.map((q) => q[k])), Math.max(...flat.map((q) => q[k]))]);
     const half = [Math.max(1, (x1 - x0) / 2), Math.max(1, (y1 - y0) / 2)], middle = version.middle;
-    const scale = 0.9 * camera.zoom * Math.min(pane.w / half[0], pane.h / half[1]); // pixels for 2 mm
+    const title = versions.length > 1 ? (28 * canvas.width) / canvas.clientWidth : 0; // its name stands above
+    const scale = 0.9 * camera.zoom * Math.min(pane.w / half[0], (pane.h - title) / half[1]); // pixels for 2 mm
     const sx = scale / pane.w, sy = scale / pane.h, deep = 1 / 20000;
-    const shift = [-((x0 + x1) / 2) * sx + camera.move[0] / camera.aspect(pane), -((y0 + y1) / 2) * sy + camera.move[1], dot(middle, back) * deep];
+    const shift = [-((x0 + x1) / 2) * sx + camera.move[0] / camera.aspect(pane), -((y0 + y1) / 2) * sy + camera.move[1] - title / pane.h, dot(middle, back) * deep];
     return { right, up, back, turned: [right[0], up[0], back[0], right[1], up[1], back[1], right[2], up[2], back[2]],
       seen: [right[0] * sx, up[0] * sy, -back[0] * deep, 0, right[1] * sx, up[1] * sy, -back[1] * deep, 0,
         right[2] * sx, up[2] * sy, -back[2] * deep, 0, shift[0], shift[1], shift[2], 1] };
@@ -138,7 +153,7 @@
         if (ids) draw(piece.gpu, 1, [(id & 255) / 255, (id >> 8) / 255, 0]);
         else draw(piece.gpu, 0, colourOf(piece), isChosen(v, p) ? 0.45 : 0);
       });
-      if (on.ghosts) for (const ghost of pane.version.ghosts) draw(ghost.gpu, ids ? 1 : 0, ids ? [0, 0, 0] : rgb(ghost.colour));
+      for (const ghost of [...pane.version.plates, ...(on.ghosts ? pane.version.ghosts : [])]) draw(ghost.gpu, ids ? 1 : 0, ids ? [0, 0, 0] : rgb(ghost.colour));
       if (on.gaps && !ids) for (const collar of pane.version.collars) draw(collar.gpu, 2, [0, 0, 0]);
     });
   }
@@ -190,6 +205,28 @@
     if (text !== undefined) node.textContent = text;
     marks.append(node);
   }
+  const pen = document.createElement("canvas").getContext("2d"), LINE = 19; // px that a line of the browser's own letters takes at most
+  const tries = [[0, 0]];
+  for (let ring = 1; ring <= 60; ring++) for (let k = 0; k < 16; k++) {
+    const turn = Math.PI / 2 + (k * Math.PI) / 8;
+    tries.push([0.8 * ring * LINE * Math.cos(turn), -0.5 * ring * LINE * Math.sin(turn)]);
+  }
+  tries.sort((p, q) => Math.hypot(...p) - Math.hypot(...q));
+  // Each text as near to its place as it can stand without covering another; null without room.
+  function layOut(labels, box) {
+    const taken = [];
+    return labels.map((label) => {
+      const w = label.width / 2 + 3, h = LINE / 2;
+      for (const [dx, dy] of tries) {
+        const x = label.x + dx, y = label.y + dy;
+        if (x - w < box[0] || x + w > box[2] || y - h < box[1] || y + h > box[3]) continue;
+        if (taken.some((t) => Math.abs(t.x - x) < t.w + w && Math.abs(t.y - y) < t.h + h)) continue;
+        taken.push({ x, y, w, h });
+        return taken[taken.length - 1];
+      }
+      return null;
+    });
+  }
   function overlay() {
     marks.textContent = "";
     const ratio = canvas.width / canvas.clientWidth;
@@ -197,8 +234,11 @@
       const eye = look(pane.version, pane);
       const place = (p) => [0, 1].map((k) => eye.seen[k] * p[0] + eye.seen[4 + k] * p[1] + eye.seen[8 + k] * p[2] + eye.seen[12 + k]);
       const spot = (p) => { const q = place(p); return [(pane.x + (q[0] + 1) * pane.w / 2) / ratio, (canvas.height - pane.y - (q[1] + 1) * pane.h / 2) / ratio]; };
-      if (versions.length > 1) mark("text", { class: "title", x: (pane.x + pane.w / 2) / ratio, y: (canvas.height - pane.y - pane.h) / ratio + 20 }, pane.version.name.slice(0, 60));
+      const box = [pane.x, canvas.height - pane.y - pane.h, pane.x + pane.w, canvas.height - pane.y].map((v) => v / ratio);
+      if (versions.length > 1) { mark("text", { class: "title", x: (box[0] + box[2]) / 2, y: box[1] + 20 }, pane.version.name.slice(0, 60)); box[1] += 28; }
       if (!on.dimensions || on.apart) continue;
+      pen.font = `12px ${getComputedStyle(document.body).fontFamily}`;
+      const labels = [];
       for (const d of pane.version.dimensions) {
         const a = d.a.map((x, k) => x + d.aside[k]), b = d.b.map((x, k) => x + d.aside[k]);
         for (const [p, q] of [[d.a, a], [a, b], [d.b, b]]) {
@@ -206,8 +246,16 @@
           mark("line", { x1, y1, x2, y2 });
         }
         const [x, y] = spot(a.map((v, k) => (v + b[k]) / 2));
-        mark("text", { x, y: y - 3 }, `${d.label} ${d.value}`.trim());
+        // Left and right seen as one are told once.
+        if (labels.some((l) => l.text === d.text && Math.hypot(l.x - x, l.y - y) < 4)) continue;
+        if (x >= box[0] && x <= box[2] && y >= box[1] && y <= box[3]) labels.push({ text: d.text, x, y, width: pen.measureText(d.text).width });
       }
+      layOut(labels, box).forEach((stand, k) => {
+        if (!stand) return;
+        const x2 = Math.max(stand.x - stand.w, Math.min(stand.x + stand.w, labels[k].x)), y2 = Math.max(stand.y - stand.h, Math.min(stand.y + stand.h, labels[k].y));
+        if (Math.hypot(x2 - labels[k].x, y2 - labels[k].y) > 1) mark("line", { class: "leader", x1: labels[k].x, y1: labels[k].y, x2, y2 });
+        mark("text", { x: stand.x, y: stand.y + 4 }, labels[k].text);
+      });
     }
   }
 
@@ -222,6 +270,7 @@
       if (canvas.width !== w || canvas.height !== h) { canvas.width = w; canvas.height = h; }
       render(false); overlay();
       document.body.dataset.drawn = "yes";
+      document.body.dataset.turn = `${camera.turn.toFixed(4)},${camera.tip.toFixed(4)}`;
     });
   }
 
