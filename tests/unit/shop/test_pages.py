@@ -11,7 +11,8 @@ from test_virtual_mill import fixed, followed, strays
 
 import frame3d
 from frame3d.model import Mill
-from frame3d.share.paper import size_text
+from frame3d.share.paper import Head, size_text
+from frame3d.share.shop_pages import write_shop_pdf
 from frame3d.shop.numbers import as_json
 from frame3d.shop.pages import shop_pages
 from frame3d.shop.setup import tube_sheet
@@ -196,13 +197,13 @@ def test_the_edge_finder_reads_tube_and_tip_by_hand(printed) -> None:
 
 def test_order_list_and_trim_plan_are_printed_as_planned(tmp_path: Path) -> None:
     job = ROOT / "examples" / "touring" / "job.toml"
-    code, output = run(str(job), "-o", str(tmp_path / "out"))
-    assert code == 0, output
-    with pdfplumber.open(tmp_path / "out" / "shop" / "pages.pdf") as pdf:
+    pages, sawn, _ = pages_of(job)
+    head = Head(pages.job, "2000-01-01", "A4")
+    write_shop_pdf(tmp_path / "pages.pdf", pages, sawn.shop.mill, head)
+    with pdfplumber.open(tmp_path / "pages.pdf") as pdf:
         texts = [page.extract_text() for page in pdf.pages]
     (orders,) = [text for text in texts if text.startswith("Order list")]
     (trims,) = [text for text in texts if text.startswith("Trim plan")]
-    pages, _, _ = pages_of(job)
     assert pages.trim is not None
     for order in pages.trim.orders:
         assert f"{order.stock} {order.raw:.1f} mm {order.count}" in orders
@@ -213,7 +214,7 @@ def test_order_list_and_trim_plan_are_printed_as_planned(tmp_path: Path) -> None
         assert trim.ends["start"].cut + trim.finished + trim.ends["end"].cut == pytest.approx(
             trim.raw, abs=1e-9
         )
-    told = json.loads(run(str(job), "--json")[1])
+    told = json.loads(json.dumps(pages.as_json()))
     assert told["trim"] == pages.trim.as_json()
 
 

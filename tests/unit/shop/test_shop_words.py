@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 from joints import LIMITS
+from test_pages import pages_of
 
 import frame3d
 from frame3d.model import Bend, Frame, Joint, Mill, Profile, Saw, Shop, Tube
@@ -61,7 +62,7 @@ def test_the_ends_of_a_bent_tube_are_measured_from_the_bend() -> None:
 
 
 def test_no_step_tightens_blocks_that_the_page_says_do_not_fit() -> None:
-    pages, _, _ = shop_pages(frame3d.load(ROOT / "examples" / "diamond" / "job.toml"))
+    pages, _, _ = pages_of(ROOT / "examples" / "diamond" / "job.toml")
     bare = 0
     for tube in pages.tubes:
         for index, cut in enumerate(tube.sheet.cuts):
