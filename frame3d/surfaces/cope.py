@@ -1,7 +1,7 @@
 """The exact shape of a coped end: where its metal stops, and how far it slides to its seat."""
 
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 
@@ -186,23 +186,19 @@ Copes = dict[tuple[str, End], Cope]
 
 def cope_of(frame: Frame, joint: Joint) -> Cope:
     """The finished end of a joint, seated."""
-    mates = tuple(frame.tube(name) for name in joint.onto)
-    return _cope(frame.tube(joint.tube), joint.end, mates, joint.saws)
-
-
-@lru_cache(maxsize=256)  # laying the raw tubes asks for the same ends as the check after it
-def _cope(tube: Tube, end: End, mating: tuple[Tube, ...], saws: tuple[float | None, ...]) -> Cope:
-    frame_of_end = end_frame(tube, end)
+    tube = frame.tube(joint.tube)
+    mating = [frame.tube(name) for name in joint.onto]
+    frame_of_end = end_frame(tube, joint.end)
     mates = tuple(outer_surface(mate) for mate in mating)
     tools = tuple(
         surface if saw is None else saw_surface(mate, saw, frame_of_end.origin)
-        for mate, surface, saw in zip(mating, mates, saws, strict=True)
+        for mate, surface, saw in zip(mating, mates, joint.saws, strict=True)
     )
     # Starting the grid in the plane of the axes puts its sides, where a saw runs out, on the grid.
-    first = np.radians(phase(tube, mating[0], end))
+    first = np.radians(phase(tube, mating[0], joint.end))
     theta = first + np.arange(ANGLES) * (2 * np.pi / ANGLES)
     depth = np.linspace(0.0, 1.0, DEPTHS)
-    return seated(Cope(tube, end, frame_of_end, mates, tools, theta, depth))
+    return seated(Cope(tube, joint.end, frame_of_end, mates, tools, theta, depth))
 
 
 def copes_of(frame: Frame) -> Copes:
