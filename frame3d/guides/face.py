@@ -59,9 +59,6 @@ def _tool(mate: Tube, surface: Surface, reach: Reach, back: Array) -> Manifold:
     pieces = _overlapping(np.split(rings, steps))
     return Manifold.batch_boolean([_shadow(piece, behind) for piece in pieces], OpType.Add)
 
-    def met_by(self, place: Array, direction: Array, spread: float) -> "_Face":
-        return self
-
 
 def _overlapping(pieces: list[Array]) -> list[Array]:
     """Rings (K, N, 3) from step to step of a mate, with a smaller ring inside both end faces.

@@ -214,8 +214,8 @@ seat_tube_length  = 540.0
 # crown_margin       = 4.0    # blade to the crown's end
 # steerer_above      = 65.0   # steerer above the head tube
 # blade_bend_radius  = 120.0  # raked blades: straight from the crown, then one bend to the axle
-# blade_straight     = 230.0  # crown's axis to the bend; left out, the bend ends at the blade's end
-# blade_bend_angle   = 26.0   # with both and fork_length, in the place of rake, which it makes
+# blade_straight     = 230.0  # crown's axis to the bend; left out, the bend ends with the blade.
+#                             # With a blade_bend_angle in degrees as well they make the rake
 
 # [rider]                     # in place of stack, reach and seat tube angle, or to see who fits
 # saddle_height  = 720.0      # from the shell's centre straight to the middle of the saddle's top

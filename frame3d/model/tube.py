@@ -54,6 +54,11 @@ class Profile:
         within = [v for at, v in zip(self.at, self.value, strict=True) if low <= at <= high]
         return min(float(self(low)), float(self(high)), *within)
 
+    def between(self, low: float, high: float) -> NDArray[np.float64]:
+        """Stations and values (K, 2) that tell all of the profile from one distance to another."""
+        inner = [(at, v) for at, v in zip(self.at, self.value, strict=True) if low < at < high]
+        return np.array([(low, float(self(low))), *inner, (high, float(self(high)))])
+
     def shifted(self, by: float) -> "Profile":
         """The same profile, its stations `by` mm farther along."""
         return Profile(tuple(at + by for at in self.at), self.value)

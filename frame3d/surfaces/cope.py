@@ -1,10 +1,11 @@
 """The exact shape of a coped end: where its metal stops, and how far it slides to its seat."""
 
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cached_property
 
 import numpy as np
 
+from frame3d.memo import remembered
 from frame3d.model import (
     End,
     EndFrame,
@@ -190,7 +191,7 @@ def cope_of(frame: Frame, joint: Joint) -> Cope:
     return _cope(frame.tube(joint.tube), joint.end, mating, joint.saws)
 
 
-@lru_cache(maxsize=256)  # laying the raw tubes asks for the same ends as the check after it
+@remembered
 def _cope(tube: Tube, end: End, mating: tuple[Tube, ...], saws: tuple[float | None, ...]) -> Cope:
     frame_of_end = end_frame(tube, end)
     mates = tuple(outer_surface(mate) for mate in mating)

@@ -43,6 +43,9 @@ class Displaced:
                 first = np.where(first > 0.0, first - off / slope, first)
         return np.asarray(first)
 
+    def met_by(self, place: Array, direction: Array, spread: float) -> Surface:
+        return self
+
     def _back(self, points: Array) -> Array:
         """Points where the undisplaced surface has them."""
         return np.asarray((points - self.about - self.shift) @ self.turn + self.about)

@@ -9,10 +9,11 @@ from graphlib import TopologicalSorter
 
 import numpy as np
 
-from frame3d.model import ENDS, End, Frame, Tube, laid
+from frame3d.model import ENDS, End, Frame, Profile, Tube, laid
 from frame3d.surfaces.cope import cope_of, too_parallel
 
 SETTLED_MM = 1e-6
+SAME_MM = 1e-9
 MOST_STEPS = 10
 
 
@@ -52,7 +53,8 @@ def sides_of(frame: Frame, name: str) -> dict[End, Sides]:
 
 
 def _settled(frame: Frame, name: str) -> Frame:
-    """The cope's long side moves with the outside, and that with where the raw tube lies."""
+    """The cope's long side moves with the outside, and that with where the raw tube lies: no more
+    where the outside and the wall are the same at its ends as before."""
     for _ in range(MOST_STEPS):
         tube = frame.tube(name)
         assert tube.raw is not None
@@ -60,10 +62,30 @@ def _settled(frame: Frame, name: str) -> Frame:
         start = -sides["start"].long - _trim_start(tube, sides)
         if abs(start - tube.raw.start) < SETTLED_MM:
             break
-        frame = frame.with_tube(laid(tube, start))
-        if tube.is_uniform:
+        moved = laid(tube, start)
+        frame = frame.with_tube(moved)
+        if _same_ends(tube, moved, sides):
             break
     return frame
+
+
+def _same_ends(one: Tube, other: Tube, sides: dict[End, Sides]) -> bool:
+    """Whether two tubes on one axis have the same section all over their shaped ends."""
+    for end, side in sides.items():
+        if not side.coped:
+            continue
+        low, high = sorted(
+            one.length + past if end == "end" else -past for past in (side.short, side.long)
+        )
+        for p, q in zip(_profiles(one), _profiles(other), strict=True):
+            here, there = p.between(low, high), q.between(low, high)
+            if here.shape != there.shape or np.abs(here - there).max() > SAME_MM:
+                return False
+    return True
+
+
+def _profiles(tube: Tube) -> list[Profile]:
+    return [tube.od, tube.wall, *([tube.oval.across] if tube.oval else [])]
 
 
 def _trim_start(tube: Tube, sides: dict[End, Sides]) -> float:
