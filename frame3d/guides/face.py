@@ -29,7 +29,7 @@ def behind_face(blank: Manifold, place: Place) -> list[Manifold]:
     on_axis = place.cope.frame.origin + box[:, 2].mean() * place.cope.frame.out
     outer = float(np.linalg.norm(np.abs(box[:, :2]).max(axis=0)))
     reach = Reach(on_axis, size, place.cope.frame, outer / 4, outer)
-    back: Array = np.linalg.inv(place.matrix)[:3]
+    back = np.asarray(np.linalg.inv(place.matrix)[:3], dtype=np.float64)
     tools = [
         _tool(mate, surface, reach, back)
         for mate, surface in zip(place.mates, place.cope.mates, strict=True)
