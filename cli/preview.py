@@ -78,7 +78,8 @@ def command(
     if png is not None:
         _picture(job, png, view, joint, shown, size, transparent)
         return
-    from frame3d.share.window import Window, has_display, run
+    from frame3d.share.screen import has_display
+    from frame3d.share.window import Window, run
 
     if live:
         _live(job, port)
@@ -144,7 +145,8 @@ def _live(job: Path, port: int) -> None:
     from frame3d.jobs import JobError
     from frame3d.share.live import Live
     from frame3d.share.serve import served
-    from frame3d.share.window import Window, has_display, run
+    from frame3d.share.screen import has_display
+    from frame3d.share.window import Window, run
 
     try:
         live = Live(job)

@@ -33,7 +33,7 @@ def check_frame(frame: Frame, copes: Copes, solids: Solids) -> Report:
         tuple(tube_report(solid, copes) for solid in solids.tubes.values()),
         tuple(joint_report(frame, joint, copes) for joint in frame.joints),
         tuple(clashes(frame, solids)),
-        plates=tuple(_plate_report(plate) for plate in solids.plates.values()),
+        plates=tuple(plate_report(plate) for plate in solids.plates.values()),
     )
 
 
@@ -58,7 +58,8 @@ def tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:
     )
 
 
-def _plate_report(finished: FinishedPlate) -> PlateReport:
+def plate_report(finished: FinishedPlate) -> PlateReport:
+    """Size and mass of one plate."""
     plate, volume = finished.plate, finished.volume
     mass, centre = _mass(finished), _centre(finished)
     return PlateReport(plate.name, plate.material, plate.thickness, volume, mass, centre)

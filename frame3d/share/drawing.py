@@ -1,5 +1,6 @@
 """A drawing of the frame from the side: exact outlines of the tubes, dimensions, as polygons."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
@@ -7,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.share.scene import Dimension, Scene
-from frame3d.solids.frame import Solids
+from frame3d.solids.tube import FinishedTube
 
 Array = NDArray[np.float64]
 
@@ -43,18 +44,21 @@ class Drawing:
     box: Array
 
 
+def outline_of(finished: FinishedTube, colour: str) -> Outline:
+    """A finished tube as it is seen from the drive side."""
+    turned = finished.solid.rotate((-90.0, 0.0, 0.0))  # z to y, -y to z
+    polygons = turned.project().simplify(0.02).to_polygons()
+    return Outline(finished.name, colour, tuple(np.asarray(p)[:, :2] for p in polygons))
+
+
 def side_drawing(
-    scene: Scene, solids: Solids, circles: tuple[tuple[float, float, float], ...] = ()
+    scene: Scene,
+    outlines: Sequence[Outline],
+    circles: tuple[tuple[float, float, float], ...] = (),
 ) -> Drawing:
-    """From the drive side (the bicycle's right), heading right."""
-    outlines = []
-    order = sorted(scene.pieces, key=lambda piece: -float(piece.mesh.vertices[:, 1].mean()))
-    for piece in order:
-        turned = solids.tubes[piece.name].solid.rotate((-90.0, 0.0, 0.0))  # z to y, -y to z
-        polygons = tuple(
-            np.asarray(p)[:, :2] for p in turned.project().simplify(0.02).to_polygons()
-        )
-        outlines.append(Outline(piece.name, piece.colour, polygons))
+    """From the drive side (the bicycle's right), heading right. outlines: of the scene's pieces."""
+    far = {piece.name: -float(piece.mesh.vertices[:, 1].mean()) for piece in scene.pieces}
+    outlines = sorted(outlines, key=lambda outline: far[outline.name])
     # What runs towards the eye cannot be measured in the drawing; left and right are told once.
     seen = [_measure(d) for d in scene.dimensions if _foreshortened(d) > LEAST_SHOWN]
     measures = tuple({(m.text, m.line): m for m in seen}.values())

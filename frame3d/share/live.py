@@ -5,7 +5,6 @@ import time
 import tomllib
 from pathlib import Path
 
-from frame3d import load
 from frame3d.jobs import JobError
 from frame3d.share.page import Version, page_html
 from frame3d.share.present import Workbench
@@ -81,7 +80,7 @@ class Live:
         self._job = job
         self._bench = Workbench()
         self._watch = Watch(job)
-        self.version: Version = self._bench.present(load(job), gaps=True)
+        self.version: Version = self._bench.read(job)
         self.fault: str | None = None
         self.number = 1
         self.news = threading.Condition()
@@ -92,7 +91,7 @@ class Live:
         if not self._watch.changed():
             return False
         try:
-            version = self._bench.present(load(self._job), gaps=True)
+            version = self._bench.read(self._job)
         except JobError as error:
             self._tell(str(error))
         except ValueError as error:  # a shape that no solid can be made of

@@ -9,7 +9,7 @@ from frame3d.model import ENDS, End, Frame, Tube, direction, end_frame
 from frame3d.model.section import lateral
 from frame3d.share.colours import GapScale
 from frame3d.share.normals import Shaded, shaded
-from frame3d.solids.frame import Solids
+from frame3d.solids.tube import FinishedTube
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.outer import outer_surface
 from frame3d.tables import row
@@ -21,8 +21,7 @@ VIEW_CHORD_MM = 0.05  # facets for the eye; 2 degrees of a circle each
 PULL_MM = 45.0  # exploded: each coped end is drawn back this far, or a fifth of its tube
 COLLAR_MM = 5.0  # width of the gap's colour on the outside
 PROUD_MM = 0.06  # the colour stands this far off the metal, so that the two do not flicker
-COLLAR_ANGLES = 360
-COLLAR_DEPTHS = 5
+COLLAR_STEP = 2  # of the exact end's grid through the wall, every second ring is drawn
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,21 +93,27 @@ class Scene:
         return np.stack([points.min(axis=0), points.max(axis=0)])
 
 
-def piece_of(frame: Frame, tube: Tube, solids: Solids) -> Piece:
-    mesh = solids.tubes[tube.name].solid.to_mesh64()
-    drawn = shaded(
+def drawn(finished: FinishedTube) -> Shaded:
+    """A finished tube's mesh with the normals of its exact outside."""
+    mesh = finished.solid.to_mesh64()
+    return shaded(
         np.array(mesh.vert_properties[:, :3]),
         np.array(mesh.tri_verts, np.int64),
-        outer_surface(tube).distance,
+        outer_surface(finished.tube).distance,
     )
-    along = (drawn.vertices - tube.start) @ direction(tube)
+
+
+def piece_of(frame: Frame, name: str, mesh: Shaded) -> Piece:
+    """A tube of the frame, which is drawn as `mesh`."""
+    tube = frame.tube(name)
+    along = (mesh.vertices - tube.start) @ direction(tube)
     near = {"start": along < tube.length / 2, "end": along >= tube.length / 2}
-    pull = np.zeros_like(drawn.vertices)
+    pull = np.zeros_like(mesh.vertices)
     for end in ENDS:
-        if frame.joint_at(tube.name, end):
+        if frame.joint_at(name, end):
             pull[near[end]] = pull_of(tube, end)
     plain = row("materials", tube.material)["colour"]
-    return Piece(tube.name, drawn, pull, frame.show.colour(tube.name, plain))
+    return Piece(name, mesh, pull, frame.show.colour(name, plain))
 
 
 def pull_of(tube: Tube, end: End) -> Array:
@@ -118,20 +123,18 @@ def pull_of(tube: Tube, end: End) -> Array:
 
 def collar_of(cope: Cope, limit: float) -> Collar:
     """Rings from the bore's edge over the end face to the outside, then back along the tube."""
-    theta = np.linspace(0.0, 2 * np.pi, COLLAR_ANGLES, endpoint=False)
-    depths = np.linspace(0.0, 1.0, COLLAR_DEPTHS)
-    out = cope.frame.out
-    rings, gaps = [], []
-    for depth in depths:
-        level = np.full_like(theta, depth)
-        rings.append(cope.points(theta, level) + PROUD_MM * out)
-        gaps.append(cope.gap(theta, level))
-    stop = cope.position(theta, np.ones_like(theta))
+    grid = (len(cope.theta), len(cope.depth))
+    points = cope.face_points()
+    gap = np.min([mate.distance(points) for mate in cope.mates], axis=0)
+    face = (points + PROUD_MM * cope.frame.out).reshape(*grid, 3)[:, ::COLLAR_STEP]
+    rings = list(face.transpose(1, 0, 2))
+    gaps = list(gap.reshape(grid)[:, ::COLLAR_STEP].T)
+    stop = cope.face_stop.reshape(grid)[:, -1]
     for back in (0.0, COLLAR_MM):
-        rings.append(_outside(cope, theta, stop - back) + PROUD_MM * out)
-        gaps.append(gaps[COLLAR_DEPTHS - 1])
+        rings.append(_outside(cope, cope.theta, stop - back) + PROUD_MM * cope.frame.out)
+        gaps.append(gaps[len(face[0]) - 1])
     vertices, gap = np.concatenate(rings), np.concatenate(gaps)
-    triangles = _bands(len(rings), len(theta))
+    triangles = _bands(len(rings), grid[0])
     whole = np.asarray(np.isfinite(vertices).all(axis=1))
     triangles = triangles[whole[triangles].all(axis=1)]
     vertices = np.where(whole[:, None], vertices, cope.frame.origin)

@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from frame3d.model import Frame, Part
 from frame3d.share.normals import Shaded, shaded
 from frame3d.share.scene import Ghost
-from frame3d.solids.frame import Solids
+from frame3d.solids.plate import FinishedPlate
 from frame3d.tables import row
 
 Array = NDArray[np.float64]
@@ -29,15 +29,12 @@ def ghosts_of(parts: tuple[Part, ...]) -> tuple[Ghost, ...]:
     return tuple(found)
 
 
-def plates_of(frame: Frame, solids: Solids) -> tuple[Ghost, ...]:
-    """The frame's plates, drawn with what is bolted on: they are no tubes, and have no joints."""
-    found = []
-    for name, plate in solids.plates.items():
-        mesh = plate.solid.to_mesh64()
-        drawn = shaded(np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, np.int64))
-        plain = row("materials", plate.material)["colour"]
-        found.append(Ghost(name, "plates", drawn, frame.show.colour(name, plain)))
-    return tuple(found)
+def plate_ghost(frame: Frame, plate: FinishedPlate) -> Ghost:
+    """A plate of the frame, drawn with what is bolted on: it is no tube, and has no joints."""
+    mesh = plate.solid.to_mesh64()
+    drawn = shaded(np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, np.int64))
+    plain = row("materials", plate.material)["colour"]
+    return Ghost(plate.name, "plates", drawn, frame.show.colour(plate.name, plain))
 
 
 def _wheel(part: Part) -> list[Ghost]:

@@ -1,15 +1,18 @@
 """A scene set up in a pyvista plotter: light, tubes, gap colours with their legend, labels."""
 
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from frame3d.memo import Memo
 from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
 from frame3d.share.lettering import font_file, printed
 from frame3d.share.normals import Shaded
-from frame3d.share.scene import Collar, Dimension, Piece, Scene
+from frame3d.share.scene import Collar, Dimension, Ghost, Piece, Scene
 
 if TYPE_CHECKING:
     import pyvista as pv
@@ -70,12 +73,13 @@ def light(plotter: "pv.Plotter") -> None:
         plotter.add_light(lamp)
 
 
-def add_piece(plotter: "pv.Plotter", piece: Piece, explode: float = 0.0) -> "pv.Actor":
+def add_body(plotter: "pv.Plotter", body: Piece | Ghost, explode: float = 0.0) -> "pv.Actor":
+    moved = explode * body.pull if isinstance(body, Piece) else 0.0
     return plotter.add_mesh(
-        mesh_of(piece.mesh, explode * piece.pull),
-        color=piece.colour,
+        mesh_of(body.mesh, moved),
+        color=body.colour,
         smooth_shading=True,
-        name=f"tube {piece.name}",
+        name=f"body {body.name}",
         **LOOK,
     )
 
@@ -96,6 +100,7 @@ def add_collar(
     )
 
 
+@cache
 def colour_map() -> object:
     from matplotlib.colors import ListedColormap
 
@@ -161,25 +166,25 @@ def add_texts(plotter: "pv.Plotter", places: list[Array], texts: list[str], name
     )
 
 
-def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown) -> None:
-    """Put all that is `shown` of the scene into an empty plotter."""
+def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, memo: Memo | None = None) -> None:
+    """Put all that is `shown` of the scene into an empty plotter.
+
+    memo: of the plotter's last scene; what it knows is not made again.
+    """
     light(plotter)
-    for piece in scene.pieces:
-        add_piece(plotter, piece, shown.explode)
-    if shown.ghosts:
-        for ghost in scene.ghosts:
-            plotter.add_mesh(
-                mesh_of(ghost.mesh),
-                color=ghost.colour,
-                smooth_shading=True,
-                name=f"ghost {ghost.name}",
-                **LOOK,
-            )
-    if shown.gaps and scene.collars:
-        actors = [
-            add_collar(plotter, collar, scene.scale, shown.explode) for collar in scene.collars
-        ]
-        add_legend(plotter, scene.scale, actors[0])
+    with (memo or Memo()).round() as known:
+        for piece in scene.pieces:
+            key = ("body", piece, shown.explode)
+            _put(plotter, known, key, partial(add_body, plotter, piece, shown.explode))
+        for ghost in scene.ghosts if shown.ghosts else ():
+            _put(plotter, known, ("body", ghost), partial(add_body, plotter, ghost))
+        collars = scene.collars if shown.gaps else ()
+        for collar in collars:
+            key = ("gap", collar, scene.scale, shown.explode)
+            make = partial(add_collar, plotter, collar, scene.scale, shown.explode)
+            strip = _put(plotter, known, key, make)
+    if collars:
+        add_legend(plotter, scene.scale, strip)
     if shown.dimensions:
         add_dimensions(plotter, scene.dimensions)
     if shown.names:
@@ -187,6 +192,17 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown) -> None:
         add_texts(plotter, middles, [piece.name for piece in scene.pieces], "tube names")
     if shown.section:
         cut_open(plotter)
+
+
+def _put(
+    plotter: "pv.Plotter", memo: Memo, key: tuple[Hashable, ...], make: "Callable[[], pv.Actor]"
+) -> "pv.Actor":
+    """Put an actor in, which `make` makes and puts in where it is not known yet."""
+    actor = memo(key, make)
+    actor.mapper.RemoveAllClippingPlanes()
+    if actor.name not in plotter.renderer.actors:
+        plotter.add_actor(actor, name=actor.name, reset_camera=False, render=False)
+    return actor
 
 
 def cut_open(plotter: "pv.Plotter") -> None:

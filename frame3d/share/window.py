@@ -1,26 +1,22 @@
 """The preview window: turn the frame, pick a joint, switch parts on and off, cut it open."""
 
-import os
-import sys
 import textwrap
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from frame3d.memo import Memo
 from frame3d.fit.report import JointReport
 from frame3d.share.lettering import font_file, printed
 from frame3d.share.page import Version
 from frame3d.share.pictures import CLOSE_MM, EYES, View, frame_points, joint_eye, look_at
 from frame3d.share.scene import Collar
+from frame3d.share.screen import choose_renderer
 from frame3d.share.spec import details
 from frame3d.share.stage import INK, LEGEND_SHARE, Shown, set_up
-
-if TYPE_CHECKING:
-    pass
 
 Array = NDArray[np.float64]
 
@@ -31,17 +27,11 @@ KEYS = (
 )
 
 
-def has_display() -> bool:
-    """Whether a window can be opened here."""
-    if sys.platform in ("win32", "darwin"):
-        return True
-    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
-
-
 class Window:
     """One window on a frame. off_screen: for tests, which press its keys without a display."""
 
     def __init__(self, version: Version, off_screen: bool = False) -> None:
+        choose_renderer()
         import pyvista as pv
 
         self.version = version
@@ -49,6 +39,7 @@ class Window:
         self.told = ""
         self.fault = ""
         self.open = True
+        self.memo = Memo()
         self.plotter = pv.Plotter(
             off_screen=off_screen, window_size=[1280, 860], lighting="none", title="frame3d"
         )
@@ -134,7 +125,7 @@ class Window:
         for title in list(self.plotter.scalar_bars.keys()):
             self.plotter.remove_scalar_bar(title, render=False)
         self.plotter.clear_actors()
-        set_up(self.plotter, self.version.scene, self.shown)
+        set_up(self.plotter, self.version.scene, self.shown, self.memo)
         self._texts()
         self.plotter.camera_position = eye
         self.plotter.reset_camera_clipping_range()

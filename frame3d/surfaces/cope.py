@@ -5,6 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
+from frame3d.memo import remembered
 from frame3d.model import (
     End,
     EndFrame,
@@ -170,19 +171,23 @@ Copes = dict[tuple[str, End], Cope]
 
 def cope_of(frame: Frame, joint: Joint) -> Cope:
     """The finished end of a joint, seated."""
-    tube = frame.tube(joint.tube)
-    mating = [frame.tube(name) for name in joint.onto]
-    frame_of_end = end_frame(tube, joint.end)
+    mating = tuple(frame.tube(name) for name in joint.onto)
+    return _cope(frame.tube(joint.tube), joint.end, mating, joint.saws)
+
+
+@remembered
+def _cope(tube: Tube, end: End, mating: tuple[Tube, ...], saws: tuple[float | None, ...]) -> Cope:
+    frame_of_end = end_frame(tube, end)
     mates = tuple(outer_surface(mate) for mate in mating)
     tools = tuple(
         surface if saw is None else saw_surface(mate, saw, frame_of_end.origin)
-        for mate, surface, saw in zip(mating, mates, joint.saws, strict=True)
+        for mate, surface, saw in zip(mating, mates, saws, strict=True)
     )
     # Starting the grid in the plane of the axes puts its sides, where a saw runs out, on the grid.
-    first = np.radians(phase(tube, mating[0], joint.end))
+    first = np.radians(phase(tube, mating[0], end))
     theta = first + np.arange(ANGLES) * (2 * np.pi / ANGLES)
     depth = np.linspace(0.0, 1.0, DEPTHS)
-    return seated(Cope(tube, joint.end, frame_of_end, mates, tools, theta, depth))
+    return seated(Cope(tube, end, frame_of_end, mates, tools, theta, depth))
 
 
 def copes_of(frame: Frame) -> Copes:

@@ -8,7 +8,8 @@ from click.testing import CliRunner
 from frames import diamond, two_tubes
 
 from frame3d.share.present import presented
-from frame3d.share.window import Window, has_display, joint_told
+from frame3d.share.screen import has_display
+from frame3d.share.window import Window, joint_told
 from frame3d_cli.main import main
 
 

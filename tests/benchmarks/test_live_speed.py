@@ -1,0 +1,44 @@
+"""Live mode on the touring frame: an edit against a fresh start, in one run."""
+
+import shutil
+from pathlib import Path
+from time import process_time
+
+from frame3d.share.present import Workbench
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+STRUT = "od    = 9.0\nwall  = "
+# Edits: what is replaced by what, two values to put there, and how many times faster than a fresh
+# start they have to be shown.
+EDITS = {
+    "paint": (("[[tube]]     ", '[paint]\nframe = "{}"\n[[tube]]'), ("navy", "teal"), 5.0),
+    "wall": ((f"{STRUT}1.0", f"{STRUT}{{}}"), (0.8, 0.9), 3.0),
+    "saw": (('onto = ["right rail"]\n', 'onto = ["right rail"]\nsaw = {}\n'), (10.0, 11.0), 3.0),
+    "head angle": (("head_tube_angle   = 72.0", "head_tube_angle = {}"), (72.2, 72.4), 1.2),
+}
+
+
+def seconds(bench: Workbench, job: Path) -> float:
+    start = process_time()
+    bench.read(job)
+    return process_time() - start
+
+
+def test_an_edit_is_shown_in_a_fraction_of_a_fresh_start(tmp_path: Path, record_property) -> None:
+    shutil.copytree(EXAMPLES, tmp_path / "examples")
+    job = tmp_path / "examples" / "touring" / "job.toml"
+    text = job.read_text(encoding="utf-8")
+    bench = Workbench()
+    bench.read(job)
+    fresh = min(seconds(Workbench(), job) for _ in range(2))
+    for name, ((old, new), values, times) in EDITS.items():
+        assert old in text
+        taken = []
+        for value in values:
+            job.write_text(text.replace(old, new.format(value), 1), encoding="utf-8")
+            taken.append(seconds(bench, job))
+            job.write_text(text, encoding="utf-8")
+            bench.read(job)
+        record_property(f"{name}: times faster", fresh / min(taken))
+        print(f"{name}: {min(taken):.3f} s, fresh {fresh:.3f} s, {fresh / min(taken):.1f} times")
+        assert times * min(taken) < fresh, name

@@ -1,0 +1,129 @@
+"""Of an edited frame only what the edit touches is made again, and it is what a fresh start makes."""
+
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from frame3d import load
+from frame3d.fit.check import check_frame
+from frame3d.jobs import JobError
+from frame3d.memo import Memo, remembered
+from frame3d.share.present import Workbench
+from frame3d.share.scene import VIEW_CHORD_MM
+from frame3d.solids.frame import frame_solids
+from frame3d.surfaces.cope import copes_of
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+STRUT = 'name  = "right strut"\nstart = [-378.6, -58.2, 180.0]\nend   = [-440.0, -44.9, 480.0]\n'
+STRUT += "od    = 9.0\nwall  = 1.0"
+LAST_JOINT = '[[joint]]\ntube = "right strut"\nend  = "end"\nonto = ["right rail"]'
+ONE_TUBE = {"solid": 1, "tube": 1, "mesh": 1, "piece": 1, "outline": 1, "dimension": 1}
+# edit: what is replaced by what, and what has to be made again
+EDITS = {
+    "the wall of a strut changes both its copes": (
+        (STRUT, STRUT.replace("wall  = 1.0", "wall  = 0.8")),
+        {"_cope": 2, "joint": 2, "collar": 2, "clashes": 1, **ONE_TUBE},
+    ),
+    "a saw changes one end": (
+        (LAST_JOINT, LAST_JOINT + "\nsaw = 10.0"),
+        {"_cope": 1, "joint": 2, "collar": 1, "clashes": 1, **ONE_TUBE},
+    ),
+    "paint cuts nothing": (
+        (STRUT, STRUT + '\n[paint.tube]\n"right strut" = "navy"'),
+        {"piece": 1, "outline": 1, "plate ghost": 2},
+    ),
+    "the name of the job changes nothing": (("Sandpiper", "Plover"), {}),
+}
+
+
+@pytest.fixture(scope="module")
+def touring(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("live") / "examples"
+    shutil.copytree(EXAMPLES, folder)
+    return folder / "touring" / "job.toml"
+
+
+@pytest.fixture(scope="module")
+def bench(touring: Path) -> Workbench:
+    made = Workbench()
+    made.read(touring)
+    return made
+
+
+@pytest.mark.parametrize("name", EDITS)
+def test_only_what_an_edit_touches_is_made_again(bench, touring, name):
+    (old, new), made = EDITS[name]
+    text = (EXAMPLES / "touring" / "job.toml").read_text(encoding="utf-8")
+    assert old in text
+    touring.write_text(text, encoding="utf-8")
+    before = bench.read(touring)
+    touring.write_text(text.replace(old, new), encoding="utf-8")
+    after = bench.read(touring)
+    assert bench.memo.made == made
+    same = [a is b for a, b in zip(before.scene.pieces, after.scene.pieces, strict=True)]
+    assert same.count(False) == made.get("piece", 0)
+
+
+def test_a_number_that_moves_the_front_leaves_the_rear_alone(bench, touring):
+    text = (EXAMPLES / "touring" / "job.toml").read_text(encoding="utf-8")
+    touring.write_text(text, encoding="utf-8")
+    bench.read(touring)
+    touring.write_text(text.replace("rake              = 50.0", "rake = 47.0"), encoding="utf-8")
+    bench.read(touring)
+    assert 0 < bench.memo.made["solid"] < 14
+    moved = load(touring)
+    before = load(EXAMPLES / "touring" / "job.toml")
+    differ = [tube.name for tube in moved.tubes if tube != before.tube(tube.name)]
+    assert "left fork blade" in differ and "left rail" not in differ
+
+
+def test_what_is_made_again_is_what_a_fresh_start_makes(bench, touring):
+    text = (EXAMPLES / "touring" / "job.toml").read_text(encoding="utf-8")
+    touring.write_text(text, encoding="utf-8")
+    bench.read(touring)
+    edited = text.replace("head_tube_angle   = 72.0", "head_tube_angle   = 72.4")
+    touring.write_text(edited.replace(*EDITS["a saw changes one end"][0]), encoding="utf-8")
+    found = bench.read(touring)
+    frame = load(touring)
+    copes = copes_of(frame)
+    fresh = check_frame(frame, copes, frame_solids(frame, copes, VIEW_CHORD_MM))
+    assert found.report == fresh
+    whole = Workbench().read(touring).scene
+    for one, other in zip(found.scene.pieces, whole.pieces, strict=True):
+        assert np.array_equal(one.mesh.vertices, other.mesh.vertices)
+        assert np.array_equal(one.pull, other.pull)
+
+
+def test_a_bad_edit_forgets_nothing(bench, touring):
+    text = (EXAMPLES / "touring" / "job.toml").read_text(encoding="utf-8")
+    touring.write_text(text, encoding="utf-8")
+    bench.read(touring)
+    touring.write_text(text.replace("rake ", "rak "), encoding="utf-8")
+    with pytest.raises(JobError):
+        bench.read(touring)
+    touring.write_text(text, encoding="utf-8")
+    bench.read(touring)
+    assert bench.memo.made == {}
+
+
+def test_nothing_is_remembered_outside_of_a_round():
+    calls = []
+
+    @remembered
+    def double(number: int) -> int:
+        calls.append(number)
+        return 2 * number
+
+    memo = Memo()
+    assert [double(3), double(3)] == [6, 6] and calls == [3, 3]
+    for _ in range(2):
+        with memo.round():
+            assert [double(4), double(4)] == [8, 8]
+    assert calls == [3, 3, 4]
+    with memo.round():
+        pass
+    with memo.round():
+        double(4)
+    assert calls == [3, 3, 4, 4]  # the empty round between has let it go
