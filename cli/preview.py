@@ -12,33 +12,50 @@ from .verdict import end_with, verdict
 
 if TYPE_CHECKING:
     from frame3d.share.live import Live
+    from frame3d.share.page import Version
+    from frame3d.share.scene import Collar
     from frame3d.share.stage import Shown
 
 VIEWS = ("three-quarter", "side", "front", "top")
+PICTURE, WINDOW = (1600, 1000), (1280, 860)  # pixels
 
 
-def _size(ctx: click.Context, parameter: click.Parameter, value: str) -> tuple[int, int]:
+def _size(
+    ctx: click.Context, parameter: click.Parameter, value: str | None
+) -> tuple[int, int] | None:
+    if value is None:
+        return None
     found = re.fullmatch(r"(\d{2,5})x(\d{2,5})", value)
     if not found:
         raise click.BadParameter(f"found {value!r}, expected pixels such as 1600x1000")
     return int(found[1]), int(found[2])
 
 
+def _png(ctx: click.Context, parameter: click.Parameter, value: Path | None) -> Path | None:
+    if value is not None and value.suffix.lower() != ".png":
+        raise click.BadParameter(f'found "{value}", expected a file name that ends in .png')
+    return value
+
+
 @click.command("preview")
 @job_argument
 @click.option(
-    "--png", type=click.Path(path_type=Path, dir_okay=False), help="Draw a picture into this file."
+    "--png",
+    type=click.Path(path_type=Path, dir_okay=False),
+    callback=_png,
+    help="Draw a picture into this file.",
 )
 @click.option("--view", type=click.Choice(VIEWS), default=VIEWS[0], help="From where to look.")
 @click.option("--joint", metavar="TUBE,END", help='One joint close up, e.g. "top tube,start".')
 @click.option("--gaps", is_flag=True, help="Colour each joint by its gap, with the scale in mm.")
 @click.option("--apart", is_flag=True, help="Draw each coped end back, so that its cope shows.")
 @click.option("--section", is_flag=True, help="Cut the frame open along its middle.")
-@click.option("--dimensions", is_flag=True, help="Write the tubes' lengths beside them.")
+@click.option("--dimensions", is_flag=True, help="Write lengths, and a bicycle's measures.")
+@click.option("--nodes", is_flag=True, help="Write at each crossing of axes which tubes meet.")
 @click.option("--names", is_flag=True, help="Write the tubes' names on them.")
 @click.option("--no-parts", is_flag=True, help="Leave out wheels and other parts.")
 @click.option("--transparent", is_flag=True, help="No background in the picture.")
-@click.option("--size", callback=_size, default="1600x1000", help="Of the picture, in pixels.")
+@click.option("--size", callback=_size, help="In pixels; 1600x1000 for a picture.")
 @click.option(
     "--live", is_flag=True, help="Follow the job and shop files, in the window and on a local page."
 )
@@ -52,10 +69,11 @@ def command(
     apart: bool,
     section: bool,
     dimensions: bool,
+    nodes: bool,
     names: bool,
     no_parts: bool,
     transparent: bool,
-    size: tuple[int, int],
+    size: tuple[int, int] | None,
     live: bool,
     port: int,
 ) -> None:
@@ -65,35 +83,42 @@ def command(
     display. With --live it redraws on every save; a bad edit is told, the last good frame stays.
     Exit status 1 where a joint fails; the picture is drawn all the same.
     """
+    from frame3d.share.screen import has_display
     from frame3d.share.stage import Shown
 
     shown = Shown(
-        gaps=gaps or joint is not None,
+        gaps=gaps or joint is not None or png is None,
         ghosts=not no_parts,
         dimensions=dimensions,
+        nodes=nodes,
         names=names,
         explode=1.0 if apart else 0.0,
         section=section,
     )
     if png is not None:
-        _picture(job, png, view, joint, shown, size, transparent)
+        if live:
+            refuse("--live draws no file: expected --png or --live, not both")
+        _picture(job, png, view, joint, shown, size or PICTURE, transparent)
         return
-    from frame3d.share.screen import has_display
-    from frame3d.share.window import Window, run
-
-    if live:
-        _live(job, port)
-        return
-    frame = load_or_refuse(job)
-    if not has_display():
+    if transparent:
+        refuse("--transparent is for a picture: expected --png FILE with it")
+    if not live and not has_display():
+        load_or_refuse(job)
         refuse(
             "there is no display to open a window on; draw a picture with "
             f'"frame3d preview {job} --png frame.png", or follow the files in a browser with --live'
         )
+    if live:
+        _live(job, port, view, joint, shown, size or WINDOW)
+        return
     from frame3d.share.present import presented
+    from frame3d.share.window import Window, run
 
-    version = presented(frame, gaps=True)
-    run(Window(version))
+    version = presented(load_or_refuse(job), gaps=True)
+    window = Window(version, shown, view, size or WINDOW)  # type: ignore[arg-type]
+    if joint is not None:
+        window.pick_joint(_collar(version, joint))
+    run(window)
     end_with([version])
 
 
@@ -111,16 +136,11 @@ def _picture(
 
     from frame3d.share.pictures import close_up, picture
     from frame3d.share.present import presented
+    from frame3d.share.screen import NoRendererError
 
-    frame = load_or_refuse(job)
-    version = presented(frame)
+    version = presented(load_or_refuse(job))
     scene = version.scene
-    collar = None
-    if joint is not None:
-        known = {f"{c.tube},{c.end}": c for c in scene.collars}
-        collar = known.get(re.sub(r"\s*,\s*(start|end)\s*$", r",\1", joint.strip()))
-        if collar is None:
-            refuse(f'--joint: found "{joint}", expected one of: {"; ".join(known) or "none"}')
+    collar = None if joint is None else _collar(version, joint)
     try:
         png.absolute().parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(suffix=".png", dir=png.absolute().parent)
@@ -137,15 +157,28 @@ def _picture(
             scratch.unlink(missing_ok=True)
     except OSError as error:
         refuse(f"{png}: cannot be written: {error.strerror}")
+    except NoRendererError as error:
+        refuse(str(error))
     console().print(f"written to {png}", markup=False)
     end_with([version])
 
 
-def _live(job: Path, port: int) -> None:
+def _collar(version: "Version", joint: str) -> "Collar":
+    """The gap strip of the joint that --joint names."""
+    known = {f"{c.tube},{c.end}": c for c in version.scene.collars}
+    found = known.get(re.sub(r"\s*,\s*(start|end)\s*$", r",\1", joint.strip()))
+    if found is None:
+        refuse(f'--joint: found "{joint}", expected one of: {"; ".join(known) or "none"}')
+    return found
+
+
+def _live(
+    job: Path, port: int, view: str, joint: str | None, shown: "Shown", size: tuple[int, int]
+) -> None:
     from frame3d.jobs import JobError
     from frame3d.share.live import Live
-    from frame3d.share.serve import served
     from frame3d.share.screen import has_display
+    from frame3d.share.serve import served
     from frame3d.share.window import Window, run
 
     try:
@@ -157,7 +190,9 @@ def _live(job: Path, port: int) -> None:
         with served(live, port) as address:
             people.print(f"follows {job} at {address} (this machine only); Ctrl-C ends it")
             if has_display():
-                window = Window(live.version)
+                window = Window(live.version, shown, view, size)  # type: ignore[arg-type]
+                if joint is not None:
+                    window.pick_joint(_collar(live.version, joint))
 
                 def news() -> bool:
                     fresh = _told(live)

@@ -22,11 +22,10 @@ class Part:
 @dataclass(frozen=True)
 class Show:
     """paint: colour as "#rrggbb" by tube name, "" for all that are not named; without one a tube
-    has its material's colour. facts: (what, how much) of the geometry, for a spec table."""
+    has its material's colour."""
 
     paint: tuple[tuple[str, str], ...] = ()
     parts: tuple[Part, ...] = ()
-    facts: tuple[tuple[str, str], ...] = ()
 
     def colour(self, tube: str, otherwise: str) -> str:
         paint = dict(self.paint)

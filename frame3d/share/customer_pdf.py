@@ -3,10 +3,12 @@
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from frame3d.share.drawing import Drawing
 from frame3d.share.lettering import font_file, printed, spelled
 from frame3d.share.page import Version
-from frame3d.share.spec import summary
+from frame3d.share.spec import Sheet, summary
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -14,7 +16,9 @@ if TYPE_CHECKING:
 FONT, BOLD = "DejaVu", "DejaVu bold"
 MARGIN_MM = 16.0
 SCALES = (1, 2, 5, 10, 20, 50, 100)  # of drawings: ISO 5455, from memory
-DRAWING_TALL_MM = 95.0
+DRAWING_TALL_MM = 120.0
+INSET_PT = 6.0  # reportlab keeps within its margins
+LETTERS_PT = 6.5  # of the drawing
 CELL_MM = 5.0  # of a table cell's width that its text leaves free
 CAUTION = (
     "The drawing and the numbers are the design's. Whether a frame is strong enough is found out "
@@ -40,7 +44,7 @@ def write_customer_pdf(version: Version, path: Path) -> None:
         author="",
         invariant=True,
     )
-    page.build(_story(version, page.width / mm))
+    page.build(_story(version, (page.width - 2 * INSET_PT) / mm))
 
 
 def _fonts() -> None:
@@ -52,18 +56,28 @@ def _fonts() -> None:
 
 
 def _story(version: Version, width: float) -> "list[Flowable]":
-    from reportlab.platypus import Spacer
+    from reportlab.platypus import KeepTogether, Spacer
 
     title = _paragraph(version.frame.name, 16, width, bold=True)
     story = [title, Spacer(1, 4), _paragraph(summary(version.frame, version.report), 9.5, width)]
     story += [Spacer(1, 6), _side_view(version.drawing, width)]
     for sheet in version.sheets:
-        if "private" in sheet.title:
-            continue
-        story += [Spacer(1, 8), _paragraph(sheet.title, 11, width, bold=True), Spacer(1, 3)]
-        story.append(_table(sheet.columns, sheet.rows, width))
-    story += [Spacer(1, 12), _paragraph(CAUTION, 8, width), Spacer(1, 20), _signature(width)]
-    return story
+        if not sheet.private:
+            title = _paragraph(sheet.title, 11, width, bold=True)
+            title.keepWithNext = True
+            story += [Spacer(1, 8), title, _table(*_folded(sheet), width)]
+    last = [Spacer(1, 12), _paragraph(CAUTION, 8, width), Spacer(1, 20), _signature(width)]
+    return [*story, KeepTogether(last)]
+
+
+def _folded(sheet: Sheet) -> tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]:
+    """Columns and rows; a table of two columns in two halves beside each other."""
+    if len(sheet.columns) != 2:
+        return sheet.columns, sheet.rows
+    half = (len(sheet.rows) + 1) // 2
+    right = (*sheet.rows[half:], ("", ""))[:half]
+    rows = tuple((*one, *other) for one, other in zip(sheet.rows[:half], right, strict=True))
+    return (*sheet.columns, *sheet.columns), rows
 
 
 def _paragraph(text: str, size: float, width: float, bold: bool = False) -> "Flowable":
@@ -94,6 +108,8 @@ def _table(columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: f
 
     first = 0.34
     shares = [first] + [(1 - first) / (len(columns) - 1)] * (len(columns) - 1)
+    if len(columns) == 4 and columns[0] == columns[2]:
+        shares = [0.33, 0.17, 0.33, 0.17]
     cells: list[list[Any]] = [
         [
             _paragraph(column, 8, share * width - CELL_MM, bold=True)
@@ -156,16 +172,16 @@ def _side_view(drawing: Drawing, width: float) -> "Flowable":
         for foot, end in zip(measure.feet, (a, b), strict=True):
             place.add(Line(*at(*foot), *end, strokeColor=ink, strokeWidth=0.25))
         place.add(Line(*a, *b, strokeColor=ink, strokeWidth=0.4))
-        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2 + 2)
+    letters = LETTERS_PT / by
+    for measure, middle, size in zip(drawing.measures, *drawing.texts(letters), strict=True):
+        if np.isnan(middle[0]):
+            continue
+        x, y = at(*middle)
+        w, h = size * by
+        place.add(Rect(x - w / 2, y - h / 2, w, h, fillColor=colors.white, strokeColor=None))
         text = printed(measure.text)
-        half = 0.31 * 6.5 * len(text)
-        place.add(
-            Rect(
-                middle[0] - half, middle[1] - 1.5, 2 * half, 8,
-                fillColor=colors.white, strokeColor=None,
-            )
-        )  # fmt: skip
-        place.add(String(*middle, text, fontName=FONT, fontSize=6.5, textAnchor="middle"))
+        how = {"fontName": FONT, "fontSize": LETTERS_PT, "textAnchor": "middle"}
+        place.add(String(x, y - LETTERS_PT / 3, text, **how))
     sheet.add(place)
     told = f"From the right-hand side, 1:{ratio} on A4. Lengths in mm."
     sheet.add(String(0, 2, told, fontName=FONT, fontSize=7.5))
@@ -175,7 +191,7 @@ def _side_view(drawing: Drawing, width: float) -> "Flowable":
 def _signature(width: float) -> "Flowable":
     from reportlab.lib import colors
     from reportlab.lib.units import mm
-    from reportlab.platypus import KeepTogether, Table
+    from reportlab.platypus import Table
 
     labels = ["Agreed: customer", "Date", "Builder", "Date"]
     shares = (0.34, 0.14, 0.34, 0.14)
@@ -187,4 +203,4 @@ def _signature(width: float) -> "Flowable":
         widths += [share * width * mm] + ([gap * width * mm] if k < 3 else [])
     lines = [("LINEABOVE", (k, 0), (k, 0), 0.6, colors.HexColor("#1b2530")) for k in (0, 2, 4, 6)]
     style = [("FONT", (0, 0), (-1, -1), FONT, 8), *lines]
-    return KeepTogether([Table([cells], colWidths=widths, rowHeights=[9 * mm], style=style)])
+    return Table([cells], colWidths=widths, rowHeights=[9 * mm], style=style)

@@ -1,12 +1,17 @@
-"""Dimensions of any tube: its length along its axis, drawn beside it."""
+"""Dimensions of tubes and of a bicycle, and the nodes where axes cross."""
+
+from typing import Any
 
 import numpy as np
 
-from frame3d.model import Tube, direction, end_frame
-from frame3d.share.scene import Dimension
+from frame3d.model import Frame, Tube, axis_at, direction, end_frame
+from frame3d.share.scene import Dimension, Node
+from frame3d.shop.jig import jig
 from frame3d.surfaces.cope import Copes
 
 ASIDE_MM = 14.0  # from a tube's side to its dimension line
+CLEAR_MM = 40.0  # from the frame, or the ground, to a dimension line of the bicycle
+SAME_MM = 0.5  # crossings of one tube nearer than this share a label
 
 
 def tube_dimension(tube: Tube, copes: Copes, length: float) -> Dimension:
@@ -23,5 +28,55 @@ def tube_dimension(tube: Tube, copes: Copes, length: float) -> Dimension:
     aside = aside / size if size > 0.3 else np.array([0.0, 0.0, 1.0])
     aside = aside if aside[2] >= 0 else -aside
     aside = aside * (max(tube.od.value) / 2 + ASIDE_MM)
-    a, b, c = (tuple(float(x) for x in v) for v in (*ends, aside))
-    return Dimension("", f"{length:.1f}", a, b, c)  # type: ignore[arg-type]
+    a, b = ends
+    return Dimension("", f"{length:.1f}", _point(a), _point(b), _point(aside))
+
+
+def bicycle_dimensions(frame: Frame) -> tuple[Dimension, ...]:
+    """The measures of a [bicycle] that are straight lines seen from the side; of others none."""
+    told: Any = frame.facts
+    if "geometry" not in told or "jig" not in told:
+        return ()
+    values, nodes = told["geometry"], told["jig"]["nodes_mm"]
+    shell, rear, front = (nodes[name] for name in ("shell", "rear axle", "front axle"))
+    head = nodes["head tube, upper end"]
+    ground = -values["shell_height_mm"]
+    corner = (shell[0], 0.0, head[2])
+    below = ground - rear[2] - CLEAR_MM
+    ahead = CLEAR_MM + head[0]
+    lines = (
+        ("wheelbase", "wheelbase_mm", (rear[0], 0, rear[2]), (front[0], 0, rear[2]), (0, 0, below)),
+        ("stack", "stack_mm", shell, corner, (ahead, 0, 0)),
+        ("reach", "reach_mm", corner, head, (0, 0, CLEAR_MM)),
+        ("chain stay", "chain_stay_length_mm", rear, shell, (0, 0, -2 * CLEAR_MM)),
+        ("BB drop", "bb_drop_mm", shell, (0, 0, rear[2]), (-CLEAR_MM, 0, 0)),
+        ("shell height", "shell_height_mm", (0, 0, ground), shell, (CLEAR_MM, 0, 0)),
+    )
+    return tuple(
+        Dimension(name, f"{values[key]:.1f}", _point(a), _point(b), _point(aside))
+        for name, key, a, b, aside in lines
+        if abs(values[key]) > 1.0
+    )
+
+
+def nodes_of(frame: Frame) -> tuple[Node, ...]:
+    """The crossings of the jig table: each mate with the tubes that meet it there."""
+    met: dict[str, list[tuple[Any, list[str]]]] = {}
+    for joint in jig(frame)[1]:
+        at = axis_at(frame.tube(joint.onto), joint.at)[0]
+        crossings = met.setdefault(joint.onto, [])
+        near = [tubes for place, tubes in crossings if np.linalg.norm(place - at) < SAME_MM]
+        if near:
+            near[0].append(joint.tube)
+        else:
+            crossings.append((at, [joint.tube]))
+    return tuple(
+        Node(f"{mate} × {', '.join(tubes)}", _point(at))
+        for mate, crossings in met.items()
+        for at, tubes in crossings
+    )
+
+
+def _point(values: Any) -> tuple[float, float, float]:
+    x, y, z = (float(value) for value in values)
+    return x, y, z

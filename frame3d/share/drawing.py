@@ -7,21 +7,25 @@ from html import escape
 import numpy as np
 from numpy.typing import NDArray
 
+from frame3d.share.layout import lay_out
+from frame3d.share.lettering import text_size
 from frame3d.share.scene import Dimension, Scene
-from frame3d.solids.tube import FinishedTube
+from frame3d.solids.frame import Finished
 
 Array = NDArray[np.float64]
 
 LEAST_SHOWN = 0.5
+LETTERS = 46  # letters are this part of an SVG drawing's width
 
 
 @dataclass(frozen=True, eq=False)
 class Outline:
-    """A tube's silhouette: closed polygons (N, 2), mm, x forward and y up; holes run the other
-    way round."""
+    """A tube's or plate's silhouette: closed polygons (N, 2), mm, x forward and y up; holes run the
+    other way round. far: mm to the left of the bicycle's middle."""
 
     name: str
     colour: str
+    far: float
     polygons: tuple[Array, ...]
 
 
@@ -33,6 +37,10 @@ class Measure:
     feet: tuple[tuple[float, float], tuple[float, float]]
     line: tuple[tuple[float, float], tuple[float, float]]
 
+    @property
+    def middle(self) -> Array:
+        return np.asarray(np.mean(self.line, axis=0))
+
 
 @dataclass(frozen=True, eq=False)
 class Drawing:
@@ -43,12 +51,22 @@ class Drawing:
     measures: tuple[Measure, ...]
     box: Array
 
+    def texts(self, letters: float) -> tuple[Array, Array]:
+        """Middles and sizes (N, 2) of the measures' texts, mm, with letters so high, mm; nan where
+        there is no room for one."""
+        sizes = np.array([text_size(m.text, letters) for m in self.measures]).reshape(-1, 2)
+        anchors = np.array([m.middle for m in self.measures]).reshape(-1, 2)
+        room = self.box + np.array([[-2.0], [2.0]]) * letters
+        return lay_out(anchors, sizes, room), sizes
 
-def outline_of(finished: FinishedTube, colour: str) -> Outline:
-    """A finished tube as it is seen from the drive side."""
+
+def outline_of(finished: Finished, colour: str) -> Outline:
+    """A finished tube or plate as it is seen from the drive side."""
     turned = finished.solid.rotate((-90.0, 0.0, 0.0))  # z to y, -y to z
-    polygons = turned.project().simplify(0.02).to_polygons()
-    return Outline(finished.name, colour, tuple(np.asarray(p)[:, :2] for p in polygons))
+    found = turned.project().simplify(0.02).to_polygons()
+    _, low, _, _, high, _ = finished.solid.bounding_box()
+    polygons = tuple(np.asarray(p)[:, :2] for p in found)
+    return Outline(finished.name, colour, (low + high) / 2, polygons)
 
 
 def side_drawing(
@@ -56,9 +74,8 @@ def side_drawing(
     outlines: Sequence[Outline],
     circles: tuple[tuple[float, float, float], ...] = (),
 ) -> Drawing:
-    """From the drive side (the bicycle's right), heading right. outlines: of the scene's pieces."""
-    far = {piece.name: -float(piece.mesh.vertices[:, 1].mean()) for piece in scene.pieces}
-    outlines = sorted(outlines, key=lambda outline: far[outline.name])
+    """From the drive side (the bicycle's right), heading right."""
+    outlines = sorted(outlines, key=lambda outline: -outline.far)
     # What runs towards the eye cannot be measured in the drawing; left and right are told once.
     seen = [_measure(d) for d in scene.dimensions if _foreshortened(d) > LEAST_SHOWN]
     measures = tuple({(m.text, m.line): m for m in seen}.values())
@@ -79,13 +96,12 @@ def _foreshortened(dimension: Dimension) -> float:
 
 def _measure(dimension: Dimension) -> Measure:
     a, b, aside = (np.array([v[0], v[2]]) for v in (dimension.a, dimension.b, dimension.aside))
-    text = f"{dimension.label} {dimension.value}".strip()
 
     def pair(p: Array, q: Array) -> tuple[tuple[float, float], tuple[float, float]]:
         ends = np.round([p, q], 3).tolist()
         return (ends[0][0], ends[0][1]), (ends[1][0], ends[1][1])
 
-    return Measure(text, pair(a, b), pair(a + aside, b + aside))
+    return Measure(dimension.text, pair(a, b), pair(a + aside, b + aside))
 
 
 def as_svg(drawing: Drawing, title: str) -> str:
@@ -93,7 +109,7 @@ def as_svg(drawing: Drawing, title: str) -> str:
     low, high = drawing.box
     pad = 0.04 * float((high - low).max())
     wide, tall = high - low + 2 * pad
-    size = wide / 60
+    size = wide / LETTERS
     parts = [
         f'<svg class="drawing" viewBox="{low[0] - pad:.1f} {-high[1] - pad:.1f} {wide:.1f} '
         f'{tall:.1f}" role="img" aria-label="{escape(title)}" xmlns="http://www.w3.org/2000/svg">'
@@ -114,10 +130,15 @@ def as_svg(drawing: Drawing, title: str) -> str:
         for (fx, fy), (lx, ly) in zip(measure.feet, measure.line, strict=True):
             parts.append(_line(fx, fy, lx, ly, wide / 2000))
         parts.append(_line(ax, ay, bx, by, wide / 1000))
-        parts.append(
-            f'<text x="{(ax + bx) / 2:.1f}" y="{-(ay + by) / 2 - size / 3:.1f}" '
-            f'font-size="{size:.1f}" text-anchor="middle">{escape(measure.text)}</text>'
-        )
+    middles, sizes = drawing.texts(size)
+    for measure, (x, y), (w, h) in zip(drawing.measures, middles, sizes, strict=True):
+        if np.isfinite(x):
+            parts.append(
+                f'<rect x="{x - w / 2:.1f}" y="{-y - h / 2:.1f}" width="{w:.1f}" '
+                f'height="{h:.1f}" fill="#fff" opacity="0.85"/>'
+                f'<text x="{x:.1f}" y="{-y + size / 3:.1f}" font-size="{size:.1f}" '
+                f'text-anchor="middle">{escape(measure.text)}</text>'
+            )
     return "".join([*parts, "</svg>"])
 
 

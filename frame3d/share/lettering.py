@@ -23,6 +23,17 @@ def _drawable() -> frozenset[int]:
     return frozenset(plain) & frozenset(bold)
 
 
+@cache
+def text_size(text: str, size: int, bold: bool = False) -> tuple[float, float]:
+    """Width and height of a line of letters `size` high, in the unit of `size`."""
+    from matplotlib.ft2font import FT2Font
+
+    font = FT2Font(str(font_file(bold)))
+    font.set_size(100.0, 72.0)  # 100 pixels to the em
+    font.set_text(text)
+    return font.get_width_height()[0] / 6400.0 * size, 1.2 * size
+
+
 def spelled(text: str) -> str:
     """`text` with every character that the font lacks as its Unicode name: "[bicycle]"."""
     return "".join(_spelled(character) for character in text)

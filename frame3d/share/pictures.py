@@ -44,6 +44,9 @@ def picture(
     points = np.concatenate([piece.mesh.vertices for piece in scene.pieces])
     if shown.ghosts and scene.ghosts:
         points = np.concatenate([points, *(ghost.mesh.vertices for ghost in scene.ghosts)])
+    if shown.dimensions and not shown.explode:
+        corners = [[d.a, d.b, np.add(d.a, d.aside), np.add(d.b, d.aside)] for d in scene.dimensions]
+        points = np.concatenate([points, *corners])
     legend = LEGEND_SHARE if shown.gaps and scene.collars else 0.0
     frame_points(plotter, points, np.asarray(towards), np.asarray(up), legend)
     _save(plotter, path, transparent)

@@ -11,10 +11,10 @@ from frame3d.fit.report import Report
 from frame3d.memo import Memo
 from frame3d.model import ENDS, Frame
 from frame3d.share.colours import GapScale
-from frame3d.share.dimensions import tube_dimension
+from frame3d.share.dimensions import bicycle_dimensions, nodes_of, tube_dimension
 from frame3d.share.drawing import outline_of, side_drawing
 from frame3d.share.page import Version
-from frame3d.share.scene import VIEW_CHORD_MM, Piece, Scene, collar_of, drawn, piece_of
+from frame3d.share.scene import VIEW_CHORD_MM, Ghost, Piece, Scene, collar_of, drawn, piece_of
 from frame3d.share.shapes import ghosts_of, plate_ghost
 from frame3d.share.spec import fit_sheet, spec_of
 from frame3d.shop.all_checks import check_all
@@ -48,12 +48,11 @@ class Workbench:
         solids = self._solids(frame, copes)
         report = check(frame, copes, solids)
         scene = self._scene(frame, copes, solids, report)
+        drawn_parts: tuple[Piece | Ghost, ...] = (*scene.pieces, *scene.ghosts)
+        colours = {part.name: part.colour for part in drawn_parts}
         outlines = [
-            self.memo(
-                ("outline", solids.tubes[piece.name], piece.colour),
-                partial(outline_of, solids.tubes[piece.name], piece.colour),
-            )
-            for piece in scene.pieces
+            self.memo(("outline", part, colours[name]), partial(outline_of, part, colours[name]))
+            for name, part in solids.parts.items()
         ]
         wheels = [part for part in frame.show.parts if part.kind == "wheel"]
         circles = tuple((part.centre[0], part.centre[2], part.radius) for part in wheels)
@@ -127,7 +126,9 @@ class Workbench:
         )
         pieces = tuple(self._piece(frame, solids, tube.name) for tube in frame.tubes)
         scale = GapScale.around([collar.limit for collar in collars])
-        return Scene(frame.name, pieces, collars, scale, (*ghosts, *plates), dimensions)
+        dimensions = (*bicycle_dimensions(frame), *dimensions)
+        nodes = nodes_of(frame)
+        return Scene(frame.name, pieces, collars, scale, (*ghosts, *plates), dimensions, nodes)
 
     def _piece(self, frame: Frame, solids: Solids, name: str) -> Piece:
         solid = solids.tubes[name]

@@ -74,6 +74,23 @@ class Dimension:
     b: tuple[float, float, float]
     aside: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
+    @property
+    def text(self) -> str:
+        return f"{self.label} {self.value}".strip()
+
+    @property
+    def middle(self) -> Array:
+        """Of its line (3,)."""
+        return np.add(self.a, self.b) / 2 + self.aside
+
+
+@dataclass(frozen=True)
+class Node:
+    """Where axes cross, or come nearest: the tubes, and the point on the first one's axis, mm."""
+
+    label: str
+    at: tuple[float, float, float]
+
 
 @dataclass(frozen=True, eq=False)
 class Scene:
@@ -85,6 +102,7 @@ class Scene:
     scale: GapScale
     ghosts: tuple[Ghost, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
+    nodes: tuple[Node, ...] = ()
 
     @property
     def box(self) -> Array:

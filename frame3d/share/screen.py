@@ -13,7 +13,7 @@ RENDERERS = (
 CHOICE = "VTK_DEFAULT_OPENGL_WINDOW"  # VTK's own variable
 
 
-class NoRenderer(Exception):
+class NoRendererError(Exception):
     """Nothing here can draw; its text says what to install."""
 
 
@@ -48,7 +48,7 @@ def _library(name: str) -> ctypes.CDLL | None:
 def choose_renderer() -> None:
     """Have VTK draw without a display where there is none, instead of looking for one.
 
-    To be called before anything is drawn. Raises NoRenderer where nothing can draw.
+    To be called before anything is drawn. Raises NoRendererError where nothing can draw.
     """
     if has_display() or os.environ.get(CHOICE):
         return
@@ -56,7 +56,7 @@ def choose_renderer() -> None:
         if any(_library(name) for name in libraries):
             os.environ[CHOICE] = renderer
             return
-    raise NoRenderer(
+    raise NoRendererError(
         "there is neither a display nor a renderer that does without one; "
         "install Mesa's libEGL (Debian: libegl1 and libgl1-mesa-dri)"
     )

@@ -1,27 +1,97 @@
 """The spec table: geometry, tubes and mass, as texts for a page or a sheet."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from frame3d.fit.report import Report, TubeReport
 from frame3d.model import Frame, Tube
 
+# What a customer is told of a [bicycle], where its facts have it, by the table of the facts.
+MEASURES = {
+    "geometry": (
+        "stack_mm", "reach_mm", "effective_top_tube_mm", "top_tube_length_mm", "top_tube_slope_deg",
+        "seat_tube_length_mm", "seat_tube_centre_to_centre_mm", "seat_tube_angle_deg",
+        "head_tube_length_mm", "head_tube_angle_deg", "chain_stay_length_mm", "bb_drop_mm",
+        "shell_height_mm", "front_centre_mm", "wheelbase_mm", "fork_length_mm", "rake_mm",
+    ),
+    "handling": ("trail_mm", "wheel_flop_mm", "standover_mm"),
+}  # fmt: skip
+PARTS = ("front_wheel", "rear_wheel", "front_hub", "rear_hub", "shell", "headset", "seat_post_mm")
+
 
 @dataclass(frozen=True)
 class Sheet:
-    """A table: title, column headings, and rows of as many texts."""
+    """A table: title, column headings, and rows of as many texts. private: for the shop only."""
 
     title: str
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    private: bool = False
 
 
 def spec_of(report: Report) -> tuple[Sheet, ...]:
     """What a customer is told. No gaps, saws or prices."""
-    return (tube_sheet(report), geometry_sheet(report))
+    sheets = (
+        geometry_sheet(report.frame),
+        parts_sheet(report.frame),
+        rider_sheet(report.frame),
+        tube_sheet(report),
+        plate_sheet(report),
+        angle_sheet(report),
+    )
+    return tuple(sheet for sheet in sheets if sheet.rows)
+
+
+def geometry_sheet(frame: Frame) -> Sheet:
+    """The measures of a [bicycle]."""
+    facts: Any = frame.facts
+    rows = []
+    for table, keys in MEASURES.items():
+        told = facts.get(table, {})
+        rows += [_measure(key, told[key]) for key in keys if key in told]
+    return Sheet("Geometry", ("measure", "value"), tuple(rows))
+
+
+def parts_sheet(frame: Frame) -> Sheet:
+    """The parts that a [bicycle] is made for, and the wheels' size over the tyre."""
+    facts: Any = frame.facts
+    told, sizes_told = facts.get("parts", {}), facts.get("geometry", {})
+    rows = []
+    for key in PARTS:
+        if key in told:
+            value = told[key]
+            rows.append((_words(key)[0], value) if isinstance(value, str) else _measure(key, value))
+        radius = sizes_told.get(f"{key}_radius_mm")
+        if radius is not None:
+            rows.append(_measure(f"{key}_over_the_tyre_mm", 2 * radius))
+    return Sheet("Parts it is made for", ("part", "size"), tuple(rows))
+
+
+def rider_sheet(frame: Frame) -> Sheet:
+    """Where the rider sits on a [bicycle] that is made for one."""
+    facts: Any = frame.facts
+    rider = facts.get("rider")
+    rows = [] if rider is None else [_measure(key, v) for key, v in rider["placed"].items()]
+    if rider is not None:
+        rows += [_measure(key, rider[key]) for key in ("stem_length_mm", "spacers_mm")]
+    return Sheet("Rider", ("measure", "value"), tuple(rows))
+
+
+def _measure(key: str, value: float) -> tuple[str, str]:
+    words, unit = _words(key)
+    return words, f"{value:.2f}°" if unit == "deg" else f"{value:.1f} mm"
+
+
+def _words(key: str) -> tuple[str, str]:
+    """A key as words, and its unit: "bb_drop_mm" becomes ("BB drop", "mm")."""
+    words, _, unit = key.rpartition("_")
+    if unit not in ("mm", "deg"):
+        words, unit = key, ""
+    return words.replace("_", " ").replace("bb ", "BB "), unit
 
 
 def tube_sheet(report: Report) -> Sheet:
-    """Every tube with its sizes and mass, and the frame's mass last."""
+    """Every tube with its sizes and mass, and the mass of all tubes last."""
     rows = [_tube_row(report.frame.tube(tube.name), tube) for tube in report.tubes]
     total = sum(tube.mass for tube in report.tubes)
     rows.append(("all tubes", "", "", "", "", f"{total:.0f}"))
@@ -29,13 +99,24 @@ def tube_sheet(report: Report) -> Sheet:
     return Sheet("Tubes", columns, tuple(rows))
 
 
-def geometry_sheet(report: Report) -> Sheet:
-    """What the job tells of its geometry, and the angle at which each tube meets another."""
-    rows = list(report.frame.show.facts)
-    for joint in report.joints:
-        for mate in joint.mates:
-            rows.append((f"{joint.joint.tube} to {mate.tube}, angle", f"{mate.angle:.2f}°"))
-    return Sheet("Geometry", ("what", "how much"), tuple(rows))
+def plate_sheet(report: Report) -> Sheet:
+    """Dropouts and tabs, and the mass of all metal last."""
+    rows = [(p.name, p.material, f"{p.thickness:g}", f"{p.mass:.0f}") for p in report.plates]
+    if rows:
+        rows.append(("all tubes and plates", "", "", f"{report.mass:.0f}"))
+    return Sheet("Plates", ("plate", "material", "thickness, mm", "mass, g"), tuple(rows))
+
+
+def angle_sheet(report: Report) -> Sheet:
+    """The angle at which each tube meets another, of a frame whose geometry is not told."""
+    if report.frame.facts:
+        return Sheet("Angles between tubes", (), ())
+    rows = [
+        (f"{joint.joint.tube} to {mate.tube}", f"{mate.angle:.2f}°")
+        for joint in report.joints
+        for mate in joint.mates
+    ]
+    return Sheet("Angles between tubes", ("tubes", "angle"), tuple(rows))
 
 
 def fit_sheet(report: Report) -> Sheet:
@@ -50,7 +131,7 @@ def fit_sheet(report: Report) -> Sheet:
             (joint.joint.tube, joint.joint.end, onto, saws, gap, f"{joint.limit:.3f}", verdict)
         )
     columns = ("tube", "end", "onto", "saw, mm", "gap, mm", "limit, mm", "verdict")
-    return Sheet("Joints (shop-private)", columns, tuple(rows))
+    return Sheet("Joints (shop-private)", columns, tuple(rows), private=True)
 
 
 def details(tube: Tube, report: TubeReport) -> str:
@@ -84,5 +165,5 @@ def _tube_row(tube: Tube, report: TubeReport) -> tuple[str, ...]:
 
 def summary(frame: Frame, report: Report) -> str:
     """The frame in a sentence."""
-    total = sum(tube.mass for tube in report.tubes)
-    return f"{len(frame.tubes)} tubes, {len(frame.joints)} coped ends, {total:.0f} g of tube."
+    plates = f", {len(report.plates)} plates" if report.plates else ""
+    return f"{len(frame.tubes)} tubes{plates}, {len(frame.joints)} coped ends; {report.mass:.0f} g."

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from frame3d.memo import Memo
 from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
-from frame3d.share.lettering import font_file, printed
+from frame3d.share.labels import INK, Label, Labels
 from frame3d.share.normals import Shaded
 from frame3d.share.scene import Collar, Dimension, Ghost, Piece, Scene
 
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-INK = "#1b2530"
 LEGEND_SHARE = 0.19  # of the picture's width, at its right
 # Towards the eye (x right, y up, z to the eye) and how bright: key, front, fill, and from behind.
 LIGHTS = (
@@ -39,6 +38,7 @@ class Shown:
     gaps: bool = False
     ghosts: bool = True
     dimensions: bool = False
+    nodes: bool = False
     names: bool = False
     explode: float = 0.0
     section: bool = False
@@ -134,48 +134,45 @@ def add_legend(plotter: "pv.Plotter", scale: GapScale, actor: "pv.Actor") -> Non
     bar.GetAnnotationTextProperty().SetColor(*rgb(INK))
 
 
-def add_dimensions(plotter: "pv.Plotter", dimensions: tuple[Dimension, ...]) -> None:
+def add_dimension_lines(plotter: "pv.Plotter", dimensions: tuple[Dimension, ...]) -> None:
     import pyvista as pv
 
-    if not dimensions:
-        return
-    lines, places, texts = [], [], []
+    lines = []
     for dimension in dimensions:
         a, b, aside = (np.asarray(v) for v in (dimension.a, dimension.b, dimension.aside))
         lines += [a, a + aside, a + aside, b + aside, b, b + aside]
-        places.append((a + b) / 2 + aside)
-        texts.append(f"{dimension.label} {dimension.value}")
     segments = pv.line_segments_from_points(np.array(lines))
     plotter.add_mesh(segments, color=INK, line_width=1.5, lighting=False, name="dimension lines")
-    add_texts(plotter, places, texts, "dimension texts")
 
 
-def add_texts(plotter: "pv.Plotter", places: list[Array], texts: list[str], name: str) -> None:
-    plotter.add_point_labels(
-        np.array(places),
-        [printed(text) for text in texts],
-        font_file=str(font_file()),
-        name=name,
-        font_size=max(plotter.window_size[1] // 55, 11),
-        text_color=INK,
-        shape_color="white",
-        shape_opacity=0.8,
-        show_points=False,
-        always_visible=True,
-        margin=3,
-    )
+def labels_of(scene: Scene, shown: Shown) -> list[Label]:
+    """What is written into the picture; what comes first finds room first."""
+    found = []
+    if shown.dimensions and not shown.explode:
+        found += [Label(d.text, d.middle) for d in scene.dimensions]
+    if shown.nodes and not shown.explode:
+        found += [Label(node.label, np.asarray(node.at), marked=True) for node in scene.nodes]
+    if shown.names:
+        found += [Label(piece.name, piece.mesh.vertices.mean(axis=0)) for piece in scene.pieces]
+    return found
 
 
-def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, memo: Memo | None = None) -> None:
-    """Put all that is `shown` of the scene into an empty plotter.
+class Cast:
+    """What a plotter keeps from one scene to the next."""
 
-    memo: of the plotter's last scene; what it knows is not made again.
-    """
+    def __init__(self, plotter: "pv.Plotter") -> None:
+        self.memo = Memo()
+        self.labels = Labels(plotter)
+
+
+def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None = None) -> None:
+    """Put all that is `shown` of the scene into an empty plotter; cast: from its last scene."""
+    cast = cast or Cast(plotter)
     light(plotter)
-    with (memo or Memo()).round() as known:
+    with cast.memo.round() as known:
         for piece in scene.pieces:
-            key = ("body", piece, shown.explode)
-            _put(plotter, known, key, partial(add_body, plotter, piece, shown.explode))
+            make = partial(add_body, plotter, piece, shown.explode)
+            _put(plotter, known, ("body", piece, shown.explode), make)
         for ghost in scene.ghosts if shown.ghosts else ():
             _put(plotter, known, ("body", ghost), partial(add_body, plotter, ghost))
         collars = scene.collars if shown.gaps else ()
@@ -185,13 +182,11 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, memo: Memo | None 
             strip = _put(plotter, known, key, make)
     if collars:
         add_legend(plotter, scene.scale, strip)
-    if shown.dimensions:
-        add_dimensions(plotter, scene.dimensions)
-    if shown.names:
-        middles = [np.asarray(p.mesh.vertices.mean(axis=0)) for p in scene.pieces]
-        add_texts(plotter, middles, [piece.name for piece in scene.pieces], "tube names")
+    if shown.dimensions and scene.dimensions and not shown.explode:
+        add_dimension_lines(plotter, scene.dimensions)
     if shown.section:
         cut_open(plotter)
+    cast.labels.show(labels_of(scene, shown))
 
 
 def _put(

@@ -8,21 +8,23 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.memo import Memo
 from frame3d.fit.report import JointReport
+from frame3d.share.labels import INK
 from frame3d.share.lettering import font_file, printed
 from frame3d.share.page import Version
 from frame3d.share.pictures import CLOSE_MM, EYES, View, frame_points, joint_eye, look_at
 from frame3d.share.scene import Collar
 from frame3d.share.screen import choose_renderer
 from frame3d.share.spec import details
-from frame3d.share.stage import INK, LEGEND_SHARE, Shown, set_up
+from frame3d.share.stage import LEGEND_SHARE, Cast, Shown, set_up
 
 Array = NDArray[np.float64]
 
+WITH_GAPS = Shown(gaps=True)
 NEAR_MM = 12.0  # a click this near to a joint's strip picks the joint, else the tube
 KEYS = (
-    "g gaps   o other parts   d dimensions   n names   x drawn apart   y cut open\n"
+    "g gaps   o wheels, other parts   d dimensions   n nodes   t tube names   x drawn apart   "
+    "y cut open\n"
     "F1 three-quarter  F2 side  F3 front  F4 top   click: pick   Escape: let go   q quit"
 )
 
@@ -30,23 +32,30 @@ KEYS = (
 class Window:
     """One window on a frame. off_screen: for tests, which press its keys without a display."""
 
-    def __init__(self, version: Version, off_screen: bool = False) -> None:
+    def __init__(
+        self,
+        version: Version,
+        shown: Shown = WITH_GAPS,
+        view: View = "three-quarter",
+        size: tuple[int, int] = (1280, 860),
+        off_screen: bool = False,
+    ) -> None:
         choose_renderer()
         import pyvista as pv
 
         self.version = version
-        self.shown = Shown(gaps=True)
+        self.shown = shown
         self.told = ""
         self.fault = ""
         self.open = True
-        self.memo = Memo()
         self.plotter = pv.Plotter(
-            off_screen=off_screen, window_size=[1280, 860], lighting="none", title="frame3d"
+            off_screen=off_screen, window_size=list(size), lighting="none", title="frame3d"
         )
         self.plotter.set_background("white", top="#dfe6ec")
+        self.cast = Cast(self.plotter)
         self.plotter.enable_anti_aliasing("msaa", multi_samples=8)
         self._redraw()
-        self.look_from("three-quarter")
+        self.look_from(view)
         for key, act in self._keys().items():
             self.plotter.add_key_event(key, act)
         self.plotter.enable_surface_point_picking(
@@ -67,7 +76,8 @@ class Window:
             "g": switch("gaps"),
             "o": switch("ghosts"),
             "d": switch("dimensions"),
-            "n": switch("names"),
+            "n": switch("nodes"),
+            "t": switch("names"),
             "x": apart,
             "y": switch("section"),
             "Escape": self.let_go,
@@ -101,13 +111,18 @@ class Window:
         point = np.asarray(point, float)
         collar = self._collar_at(point)
         if collar is not None:
-            self.told = joint_told(self._report_of(collar))
-            towards, up = joint_eye(self.version.scene, collar)
-            look_at(self.plotter, self._place(collar).mean(axis=0), towards, up, CLOSE_MM / 2)
+            self.pick_joint(collar)
         else:
             name = self._tube_at(point)
             report = next(tube for tube in self.version.report.tubes if tube.name == name)
             self.told = f"{name}: {details(self.version.frame.tube(name), report)}"
+            self._texts()
+
+    def pick_joint(self, collar: Collar) -> None:
+        """Tell a joint's numbers, and look at it from near by."""
+        self.told = joint_told(self._report_of(collar))
+        towards, up = joint_eye(self.version.scene, collar)
+        look_at(self.plotter, self._place(collar).mean(axis=0), towards, up, CLOSE_MM / 2)
         self._texts()
 
     def close(self) -> None:
@@ -125,7 +140,7 @@ class Window:
         for title in list(self.plotter.scalar_bars.keys()):
             self.plotter.remove_scalar_bar(title, render=False)
         self.plotter.clear_actors()
-        set_up(self.plotter, self.version.scene, self.shown, self.memo)
+        set_up(self.plotter, self.version.scene, self.shown, self.cast)
         self._texts()
         self.plotter.camera_position = eye
         self.plotter.reset_camera_clipping_range()

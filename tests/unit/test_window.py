@@ -27,7 +27,7 @@ def picture(window: Window) -> np.ndarray:
 def test_every_key_changes_what_is_seen_and_changes_it_back(window):
     before = picture(window)
     keys = window._keys()
-    for key in "gdnxy":
+    for key in "gdntxy":
         keys[key]()
         assert (np.abs(picture(window) - before).max(axis=2) > 40).sum() > 40, key
         keys[key]()

@@ -1,4 +1,4 @@
-"""Of an edited frame only what the edit touches is made again, and it is what a fresh start makes."""
+"""Of an edited frame only what the edit touches is made again, and as a fresh start makes it."""
 
 import shutil
 from pathlib import Path

@@ -89,8 +89,7 @@ def _version(version: Version, scale: GapScale) -> dict[str, object]:
         "name": scene.name,
         "extremes": _numbers(_extremes(scene)),
         "dimensions": [
-            {"label": d.label, "value": d.value, "a": d.a, "b": d.b, "aside": d.aside}
-            for d in scene.dimensions
+            {"text": d.text, "a": d.a, "b": d.b, "aside": d.aside} for d in scene.dimensions
         ],
         "pieces": [
             {
@@ -181,8 +180,12 @@ def _tables(number: int, version: Version, titled: bool) -> str:
 
 
 def _table(number: int, version: Version, sheet: Sheet) -> str:
+    """A table whose cells carry their headings, to show on a narrow screen where there are none;
+    the roles say what it is where its cells are laid out otherwise."""
     order = {tube.name: k for k, tube in enumerate(version.frame.tubes)}
-    head = "".join(f'<th scope="col">{escape(column)}</th>' for column in sheet.columns)
+    head = "".join(
+        f'<th scope="col" role="columnheader">{escape(column)}</th>' for column in sheet.columns
+    )
     body = []
     for row in sheet.rows:
         first, *rest = row
@@ -192,10 +195,14 @@ def _table(number: int, version: Version, sheet: Sheet) -> str:
                 f'<button type="button" data-version="{number}" data-piece="{order[first]}">'
                 f"{name}</button>"
             )
-        cells = "".join(f'<td dir="auto">{escape(text)}</td>' for text in rest)
-        body.append(f"<tr><td>{name}</td>{cells}</tr>")
+        cells = "".join(
+            f'<td role="cell" dir="auto" data-label="{escape(column)}">{escape(text)}</td>'
+            for column, text in zip(sheet.columns[1:], rest, strict=True)
+        )
+        body.append(f'<tr role="row"><th scope="row" role="rowheader">{name}</th>{cells}</tr>')
+    kind = "pairs" if len(sheet.columns) == 2 else "cards"
     return (
-        f'<div class="wide" tabindex="0" role="region" aria-label="{escape(sheet.title)}"><table>'
-        f"<caption>{escape(sheet.title)}</caption><thead><tr>{head}</tr>"
-        f"</thead><tbody>{''.join(body)}</tbody></table></div>"
+        f'<table class="{kind}" role="table"><caption>{escape(sheet.title)}</caption>'
+        f'<thead role="rowgroup"><tr role="row">{head}</tr></thead>'
+        f'<tbody role="rowgroup">{"".join(body)}</tbody></table>'
     )

@@ -190,6 +190,28 @@
     if (text !== undefined) node.textContent = text;
     marks.append(node);
   }
+  const pen = document.createElement("canvas").getContext("2d"), LINE = 15; // px from line to line
+  const tries = [[0, 0]];
+  for (let ring = 1; ring <= 60; ring++) for (let k = 0; k < 16; k++) {
+    const turn = Math.PI / 2 + (k * Math.PI) / 8;
+    tries.push([0.8 * ring * LINE * Math.cos(turn), -0.5 * ring * LINE * Math.sin(turn)]);
+  }
+  tries.sort((p, q) => Math.hypot(...p) - Math.hypot(...q));
+  // Each text as near to its place as it can stand without covering another; null without room.
+  function layOut(labels, box) {
+    const taken = [];
+    return labels.map((label) => {
+      const w = label.width / 2 + 3, h = LINE / 2;
+      for (const [dx, dy] of tries) {
+        const x = label.x + dx, y = label.y + dy;
+        if (x - w < box[0] || x + w > box[2] || y - h < box[1] || y + h > box[3]) continue;
+        if (taken.some((t) => Math.abs(t.x - x) < t.w + w && Math.abs(t.y - y) < t.h + h)) continue;
+        taken.push({ x, y, w, h });
+        return taken[taken.length - 1];
+      }
+      return null;
+    });
+  }
   function overlay() {
     marks.textContent = "";
     const ratio = canvas.width / canvas.clientWidth;
@@ -197,8 +219,11 @@
       const eye = look(pane.version, pane);
       const place = (p) => [0, 1].map((k) => eye.seen[k] * p[0] + eye.seen[4 + k] * p[1] + eye.seen[8 + k] * p[2] + eye.seen[12 + k]);
       const spot = (p) => { const q = place(p); return [(pane.x + (q[0] + 1) * pane.w / 2) / ratio, (canvas.height - pane.y - (q[1] + 1) * pane.h / 2) / ratio]; };
-      if (versions.length > 1) mark("text", { class: "title", x: (pane.x + pane.w / 2) / ratio, y: (canvas.height - pane.y - pane.h) / ratio + 20 }, pane.version.name.slice(0, 60));
+      const box = [pane.x, canvas.height - pane.y - pane.h, pane.x + pane.w, canvas.height - pane.y].map((v) => v / ratio);
+      if (versions.length > 1) { mark("text", { class: "title", x: (box[0] + box[2]) / 2, y: box[1] + 20 }, pane.version.name.slice(0, 60)); box[1] += 28; }
       if (!on.dimensions || on.apart) continue;
+      pen.font = `12px ${getComputedStyle(document.body).fontFamily}`;
+      const labels = [];
       for (const d of pane.version.dimensions) {
         const a = d.a.map((x, k) => x + d.aside[k]), b = d.b.map((x, k) => x + d.aside[k]);
         for (const [p, q] of [[d.a, a], [a, b], [d.b, b]]) {
@@ -206,8 +231,16 @@
           mark("line", { x1, y1, x2, y2 });
         }
         const [x, y] = spot(a.map((v, k) => (v + b[k]) / 2));
-        mark("text", { x, y: y - 3 }, `${d.label} ${d.value}`.trim());
+        // Left and right seen as one are told once.
+        if (labels.some((l) => l.text === d.text && Math.hypot(l.x - x, l.y - y) < 4)) continue;
+        if (x >= box[0] && x <= box[2] && y >= box[1] && y <= box[3]) labels.push({ text: d.text, x, y, width: pen.measureText(d.text).width });
       }
+      layOut(labels, box).forEach((stand, k) => {
+        if (!stand) return;
+        const x2 = Math.max(stand.x - stand.w, Math.min(stand.x + stand.w, labels[k].x)), y2 = Math.max(stand.y - stand.h, Math.min(stand.y + stand.h, labels[k].y));
+        if (Math.hypot(x2 - labels[k].x, y2 - labels[k].y) > 1) mark("line", { class: "leader", x1: labels[k].x, y1: labels[k].y, x2, y2 });
+        mark("text", { x: stand.x, y: stand.y + 4 }, labels[k].text);
+      });
     }
   }
 
