@@ -2,7 +2,9 @@
 
 import json
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,15 +18,23 @@ from .common import (
     whole_or_refuse,
 )
 
+if TYPE_CHECKING:
+    from frame3d.fit.report import Report
+    from frame3d.surfaces.cope import Copes
+
 
 @click.command("make")
 @job_argument
-@click.option("--plots", is_flag=True, help="Plot the gap of every joint too: gaps/*.svg, *.png.")
+@click.option(
+    "--plots",
+    is_flag=True,
+    help="Plot the gap of every joint too: gaps/*.svg and *.png, named in the report.",
+)
 @click.option(
     "--all",
     "whole",
     is_flag=True,
-    help="Also shop/, guides/ and share/, as the commands setup, guides and share write them.",
+    help="Also the plots, and shop/, guides/ and share/ as setup, guides and share write them.",
 )
 @out_option()
 def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
@@ -40,20 +50,21 @@ def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
     from frame3d.solids.frame import frame_solids
     from frame3d.surfaces.cope import copes_of
 
+    plots = plots or whole
     with whole_or_refuse(out) as folder:
-        with progress(len(frame.tubes) + 2, "cutting") as advance:
+        steps = len(frame.tubes) + 2 + (len(frame.joints) if plots else 0)
+        with progress(steps, "cutting") as advance:
             copes = copes_of(frame)
             solids = frame_solids(frame, copes, done=advance)
             report = check_all(frame, copes, solids)
-            text = json.dumps(report.as_json(), indent=1)
-            (folder / "report.json").write_text(text + "\n", encoding="utf-8")
+            told = report.as_json()
             advance("report")
+            if plots:
+                _plot(report, copes, told, folder / "gaps", advance)
+            text = json.dumps(told, indent=1)
+            (folder / "report.json").write_text(text + "\n", encoding="utf-8")
             write_meshes(solids, folder, frame.show)
             advance("meshes")
-        if plots:
-            from frame3d.share.gap_plot import write_gap_plots
-
-            write_gap_plots(report, copes, folder / "gaps")
         if whole:
             from .guides import guides_into
             from .setup import pages_into
@@ -70,3 +81,19 @@ def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
     print_report(report, people)
     people.print(f"written to {out}", markup=False)
     sys.exit(0 if report.passes else FAILS)
+
+
+def _plot(
+    report: "Report",
+    copes: "Copes",
+    told: dict[str, Any],
+    folder: Path,
+    advance: Callable[[str], None],
+) -> None:
+    """Plot every gap, and name the files in what the report tells of the joint: gap_plots."""
+    from frame3d.share.gap_plot import write_gap_plots
+
+    written = write_gap_plots(report, copes, folder, advance)
+    for joint in told["joints"]:
+        names = written.get((joint["tube"], joint["end"]), [])
+        joint["gap_plots"] = [f"{folder.name}/{name}" for name in names]

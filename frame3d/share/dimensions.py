@@ -29,7 +29,8 @@ def tube_dimension(tube: Tube, copes: Copes, length: float) -> Dimension:
     aside = aside if aside[2] >= 0 else -aside
     aside = aside * (max(tube.od.value) / 2 + ASIDE_MM)
     a, b = ends
-    return Dimension("", f"{length:.1f}", _point(a), _point(b), _point(aside))
+    label = "along its bends" if tube.bends else ""
+    return Dimension(label, f"{length:.1f}", _point(a), _point(b), _point(aside))
 
 
 def bicycle_dimensions(frame: Frame) -> tuple[Dimension, ...]:

@@ -1,5 +1,6 @@
 """The gap of a joint, unrolled: angle around the tube against gap, with the limit."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -7,7 +8,7 @@ import numpy as np
 
 from frame3d.fit.figures import clock
 from frame3d.fit.report import JointReport, Report
-from frame3d.share.lettering import spelled
+from frame3d.share.lettering import spelled, text_size
 from frame3d.share.meshes import file_stems
 from frame3d.surfaces.cope import Cope, Copes
 
@@ -16,32 +17,42 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 STEPS = 720
+TITLE_WIDE_PT = 430.0
+PLACE = (0.09, 0.3, 0.88, 0.52)  # of the axes in the figure: left, bottom, width, height
 # Okabe and Ito's set, told apart with any colour vision; the lines differ in their dashes too.
 OUTER, INNER, LIMIT = "#0072b2", "#d55e00", "#1b2530"
 STEADY = {"svg.hashsalt": "frame3d", "svg.fonttype": "none"}  # the same file from the same joint
 
 
-def write_gap_plot(report: JointReport, cope: Cope, path: Path) -> None:
-    """Write the plot of a joint to an SVG or PNG file, as the suffix of `path` says."""
+def write_gap_plot(report: JointReport, cope: Cope, *paths: Path) -> None:
+    """Write the plot of a joint to SVG or PNG files, as the suffix of each path says."""
     from matplotlib import rc_context
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     with rc_context(STEADY):
         figure = gap_figure(report, cope)
-        FigureCanvasAgg(figure)
-        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
-        figure.savefig(path, dpi=160, metadata=metadata)
+        for path in paths:
+            metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
+            figure.savefig(path, dpi=160, metadata=metadata)
 
 
-def write_gap_plots(report: Report, copes: Copes, folder: Path) -> None:
-    """Write <tube> <end>.svg and .png of every joint that has a cope into `folder`."""
+def write_gap_plots(
+    report: Report,
+    copes: Copes,
+    folder: Path,
+    done: Callable[[str], None] = lambda name: None,
+) -> dict[tuple[str, str], list[str]]:
+    """Write <tube> <end>.svg and .png of every joint that has a cope into `folder`, and tell the
+    files' names by tube and end; `done` hears of each joint."""
     folder.mkdir(exist_ok=True)
     joints = [r for r in report.joints if (r.joint.tube, r.joint.end) in copes]
     stems = file_stems([f"{r.joint.tube} {r.joint.end}" for r in joints])
+    written: dict[tuple[str, str], list[str]] = {}
     for joint, stem in zip(joints, stems.values(), strict=True):
-        for suffix in ("svg", "png"):
-            cope = copes[joint.joint.tube, joint.joint.end]
-            write_gap_plot(joint, cope, folder / f"{stem}.{suffix}")
+        tube, end = joint.joint.tube, joint.joint.end
+        written[tube, end] = names = [f"{stem}.svg", f"{stem}.png"]
+        write_gap_plot(joint, copes[tube, end], *(folder / name for name in names))
+        done(stem)
+    return written
 
 
 def gap_figure(report: JointReport, cope: Cope) -> "Figure":
@@ -50,8 +61,8 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
 
     theta = np.linspace(0.0, 2 * np.pi, STEPS + 1)
     degrees = np.degrees(theta)
-    figure = Figure(figsize=(6.3, 3.54), layout="constrained")
-    axes = figure.add_subplot()
+    figure = Figure(figsize=(6.3, 3.54))
+    axes = figure.add_axes(PLACE)
     top = report.limit
     for name, depth, colour, dash in (
         ("outer edge", 1.0, OUTER, "-"),
@@ -78,16 +89,18 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
     axes.set(xlim=(0, 360), ylim=(0, 1.12 * top), ylabel="gap, mm")
     axes.set_xticks(range(0, 361, 45))
     axes.set_xlabel(
-        "angle about the tube from its datum line, degrees (right-handed, start to end)"
+        "angle about the tube from its datum line, degrees (right-handed, start to end)", fontsize=9
     )
     axes.grid(color="#d5dade", linewidth=0.6)
     _clock_axis(axes, cope)
     joint = report.joint
     onto = ", ".join(_short(name) for name in joint.onto)
-    figure.suptitle(
-        spelled(f"{_short(joint.tube)}, {joint.end}, onto {onto}"), fontsize=10, parse_math=False
+    title = spelled(f"{_short(joint.tube)}, {joint.end}, onto {onto}")
+    letters = min(10.0, 10.0 * TITLE_WIDE_PT / text_size(title, 10)[0])
+    figure.suptitle(title, fontsize=letters, parse_math=False)
+    axes.legend(
+        fontsize=8, framealpha=0.9, ncols=2, loc="upper center", bbox_to_anchor=(0.5, -0.29)
     )
-    axes.legend(fontsize=8, framealpha=0.9, ncols=2, loc="upper center", bbox_to_anchor=(0.5, -0.2))
     return figure
 
 
