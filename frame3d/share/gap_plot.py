@@ -8,6 +8,7 @@ import numpy as np
 
 from frame3d.fit.figures import clock
 from frame3d.fit.report import JointReport, Report
+from frame3d.fit.trouble import GAP_ROUNDING_MM
 from frame3d.share.lettering import spelled, text_size
 from frame3d.share.meshes import file_stems
 from frame3d.surfaces.cope import Cope, Copes
@@ -79,7 +80,7 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
         linewidth=1.6,
         label=f"limit {report.limit:.3f} mm",
     )
-    if report.gap is not None and np.isfinite(report.gap.widest.value):
+    if report.gap is not None and report.gap.widest.value > GAP_ROUNDING_MM:
         widest = report.gap.widest
         axes.plot(
             np.degrees(widest.theta), widest.value, "o", color=LIMIT, markersize=5, zorder=4,

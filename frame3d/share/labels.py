@@ -51,10 +51,18 @@ def projected(camera: Any, size: tuple[int, int], points: Array) -> Array:
 
 
 def placed(
-    labels: list[Label], camera: Any, size: tuple[int, int], texts: list[str]
+    labels: list[Label],
+    camera: Any,
+    size: tuple[int, int],
+    texts: list[str],
+    right_free: float = 0.0,
 ) -> tuple[Array, Array, Array]:
-    """Anchors, middles and sizes (N, 2) of labels in a picture, pixels; see `lay_out`."""
+    """Anchors, middles and sizes (N, 2) of labels in a picture, pixels; see `lay_out`.
+
+    right_free: share of the picture's width at its right where no label stands.
+    """
     anchors = projected(camera, size, np.array([label.at for label in labels]))
+    room = np.array([[0.0, 0.0], [size[0] * (1 - right_free), size[1]]])
     seen: set[tuple[str, int, int]] = set()
     for text, anchor in zip(texts, anchors, strict=True):  # left and right seen as one
         where = (text, *np.rint(anchor / SAME_PX).astype(int).tolist())
@@ -63,7 +71,7 @@ def placed(
         seen.add(where)
     sizes = np.array([text_size(text, letters(size)) for text in texts]) + 2 * MARGIN_PX
     dots = anchors[[label.marked for label in labels] & np.isfinite(anchors[:, 0])]
-    return anchors, lay_out(anchors, sizes, np.array([[0, 0], size], float), dots), sizes
+    return anchors, lay_out(anchors, sizes, room, dots), sizes
 
 
 class Labels:
@@ -72,16 +80,17 @@ class Labels:
     def __init__(self, plotter: "pv.Plotter") -> None:
         self._plotter = plotter
         self._labels: list[Label] = []
+        self._right_free = 0.0
         self._texts: list[str] = []
         self._actors: list[Any] = []
         self._leaders: Any = None
         plotter.renderer.AddObserver("StartEvent", self._place)
 
-    def show(self, labels: list[Label]) -> None:
-        """Put these into the plotter, from which all others have been cleared."""
+    def show(self, labels: list[Label], right_free: float = 0.0) -> None:
+        """Put these into the plotter, from which all others have been cleared; see `placed`."""
         from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D
 
-        self._labels = labels
+        self._labels, self._right_free = labels, right_free
         self._texts = [printed(label.text) for label in labels]
         self._actors = [self._text(text) for text in self._texts]
         if not labels:
@@ -121,7 +130,9 @@ class Labels:
         if not self._labels:
             return
         camera = self._plotter.camera
-        anchors, middles, sizes = placed(self._labels, camera, self._size, self._texts)
+        anchors, middles, sizes = placed(
+            self._labels, camera, self._size, self._texts, self._right_free
+        )
         for actor, middle in zip(self._actors, middles, strict=True):
             actor.SetVisibility(bool(np.isfinite(middle[0])))
             if np.isfinite(middle[0]):

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from frame3d.share.colours import rgb
 from frame3d.share.meshes import GLTF_FROM_FRAME, linear
-from frame3d.share.scene import Ghost, Piece, Scene
+from frame3d.share.scene import Scene
 
 # Paint over metal: a dielectric, fairly glossy (glTF 2.0, metallic-roughness material).
 METALLIC, ROUGHNESS = 0.0, 0.35
@@ -17,8 +17,7 @@ def write_phone_glb(scene: Scene, path: Path) -> None:
 
     whole = trimesh.Scene()
     looks: dict[str, PBRMaterial] = {}
-    parts: tuple[Piece | Ghost, ...] = (*scene.pieces, *scene.ghosts)
-    for part in parts:
+    for part in scene.bodies():
         if part.colour not in looks:
             red, green, blue = (round(255 * value) for value in rgb(part.colour))
             looks[part.colour] = PBRMaterial(

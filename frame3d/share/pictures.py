@@ -41,9 +41,7 @@ def picture(
     """Draw the whole frame to a PNG file, `size` in pixels."""
     towards, up = EYES[view]
     plotter = _plotter(scene, shown, size)
-    points = np.concatenate([piece.mesh.vertices for piece in scene.pieces])
-    if shown.ghosts and scene.ghosts:
-        points = np.concatenate([points, *(ghost.mesh.vertices for ghost in scene.ghosts)])
+    points = np.concatenate([body.mesh.vertices for body in scene.bodies(shown.ghosts)])
     if shown.dimensions and not shown.explode:
         corners = [[d.a, d.b, np.add(d.a, d.aside), np.add(d.b, d.aside)] for d in scene.dimensions]
         points = np.concatenate([points, *corners])

@@ -14,8 +14,8 @@ from frame3d.share.colours import GapScale
 from frame3d.share.dimensions import bicycle_dimensions, nodes_of, tube_dimension
 from frame3d.share.drawing import outline_of, side_drawing
 from frame3d.share.page import Version
-from frame3d.share.scene import VIEW_CHORD_MM, Ghost, Piece, Scene, collar_of, drawn, piece_of
-from frame3d.share.shapes import ghosts_of, plate_ghost
+from frame3d.share.scene import VIEW_CHORD_MM, Piece, Scene, collar_of, drawn, piece_of
+from frame3d.share.shapes import ghosts_of, plate_body
 from frame3d.share.spec import fit_sheet, spec_of
 from frame3d.shop.all_checks import check_all
 from frame3d.solids.frame import Solids, clashes, cut_tube
@@ -48,8 +48,7 @@ class Workbench:
         solids = self._solids(frame, copes)
         report = check(frame, copes, solids)
         scene = self._scene(frame, copes, solids, report)
-        drawn_parts: tuple[Piece | Ghost, ...] = (*scene.pieces, *scene.ghosts)
-        colours = {part.name: part.colour for part in drawn_parts}
+        colours = {part.name: part.colour for part in scene.bodies(ghosts=False)}
         outlines = [
             self.memo(("outline", part, colours[name]), partial(outline_of, part, colours[name]))
             for name, part in solids.parts.items()
@@ -114,7 +113,7 @@ class Workbench:
         )
         ghosts = self.memo(("parts", frame.show.parts), partial(ghosts_of, frame.show.parts))
         plates = tuple(
-            self.memo(("plate ghost", plate, frame.show.paint), partial(plate_ghost, frame, plate))
+            self.memo(("plate body", plate, frame.show.paint), partial(plate_body, frame, plate))
             for plate in solids.plates.values()
         )
         dimensions = tuple(
@@ -128,7 +127,7 @@ class Workbench:
         scale = GapScale.around([collar.limit for collar in collars])
         dimensions = (*bicycle_dimensions(frame), *dimensions)
         nodes = nodes_of(frame)
-        return Scene(frame.name, pieces, collars, scale, (*ghosts, *plates), dimensions, nodes)
+        return Scene(frame.name, pieces, collars, scale, ghosts, dimensions, nodes, plates)
 
     def _piece(self, frame: Frame, solids: Solids, name: str) -> Piece:
         solid = solids.tubes[name]

@@ -55,11 +55,10 @@ class Collar:
 
 
 @dataclass(frozen=True, eq=False)
-class Ghost:
-    """A part that is only shown, never built: a wheel, a crank. group: what a switch is named."""
+class Body:
+    """What is drawn beside the tubes: a plate of the frame, or a wheel that is only shown."""
 
     name: str
-    group: str
     mesh: Shaded
     colour: str
 
@@ -94,15 +93,20 @@ class Node:
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """Everything that a picture, a window or a page can show."""
+    """Everything that a picture, a window or a page can show. ghosts: only shown, never built."""
 
     name: str
     pieces: tuple[Piece, ...]
     collars: tuple[Collar, ...]
     scale: GapScale
-    ghosts: tuple[Ghost, ...] = ()
+    ghosts: tuple[Body, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
     nodes: tuple[Node, ...] = ()
+    plates: tuple[Body, ...] = ()
+
+    def bodies(self, ghosts: bool = True) -> tuple["Piece | Body", ...]:
+        """All that is drawn, with or without what is only shown."""
+        return (*self.pieces, *self.plates, *(self.ghosts if ghosts else ()))
 
     @property
     def box(self) -> Array:

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from frame3d.model import Frame, Part
 from frame3d.share.normals import Shaded, shaded
-from frame3d.share.scene import Ghost
+from frame3d.share.scene import Body
 from frame3d.solids.plate import FinishedPlate
 from frame3d.tables import row
 
@@ -17,27 +17,27 @@ SPOKES = 28
 RIM_DEEP_MM, RIM_WIDE_MM, HUB_MM, SPOKE_MM = 14.0, 18.0, 30.0, 2.0
 
 
-def ghosts_of(parts: tuple[Part, ...]) -> tuple[Ghost, ...]:
+def ghosts_of(parts: tuple[Part, ...]) -> tuple[Body, ...]:
     """What is drawn of the job's parts."""
-    found: list[Ghost] = []
+    found: list[Body] = []
     for part in parts:
         if part.kind == "wheel":
             found += _wheel(part)
         else:
             rod = lathe(np.array(part.centre), np.array(part.end), [part.width / 2] * 2)
-            found.append(Ghost(part.name, "parts", rod, ROD))
+            found.append(Body(part.name, rod, ROD))
     return tuple(found)
 
 
-def plate_ghost(frame: Frame, plate: FinishedPlate) -> Ghost:
-    """A plate of the frame, drawn with what is bolted on: it is no tube, and has no joints."""
+def plate_body(frame: Frame, plate: FinishedPlate) -> Body:
+    """A plate of the frame, as it is drawn."""
     mesh = plate.solid.to_mesh64()
     drawn = shaded(np.array(mesh.vert_properties[:, :3]), np.array(mesh.tri_verts, np.int64))
     plain = row("materials", plate.material)["colour"]
-    return Ghost(plate.name, "plates", drawn, frame.show.colour(plate.name, plain))
+    return Body(plate.name, drawn, frame.show.colour(plate.name, plain))
 
 
-def _wheel(part: Part) -> list[Ghost]:
+def _wheel(part: Part) -> list[Body]:
     """Tyre, rim, hub and spokes; the axle lies across the frame."""
     centre, tyre = np.array(part.centre), part.width / 2
     seat = part.radius - part.width  # the rim begins where the tyre ends
@@ -53,9 +53,9 @@ def _wheel(part: Part) -> list[Ghost]:
         foot, head = centre + side + 11 * outward, centre + (seat - RIM_DEEP_MM / 2) * outward
         spokes.append(lathe(foot, head, [SPOKE_MM / 2] * 2, around=6))
     return [
-        Ghost(part.name, "wheels", ring(centre, part.radius - tyre, round_section), TYRE),
-        Ghost(f"{part.name}, rim", "wheels", ring(centre, seat - RIM_DEEP_MM / 2, rim), RIM),
-        Ghost(f"{part.name}, hub", "wheels", joined([hub, *spokes]), RIM),
+        Body(part.name, ring(centre, part.radius - tyre, round_section), TYRE),
+        Body(f"{part.name}, rim", ring(centre, seat - RIM_DEEP_MM / 2, rim), RIM),
+        Body(f"{part.name}, hub", joined([hub, *spokes]), RIM),
     ]
 
 

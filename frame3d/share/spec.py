@@ -146,7 +146,7 @@ def sizes(values: tuple[float, ...]) -> str:
     """Changing sizes along a tube, without repetition: "0.9 / 0.6 / 0.9"."""
     told: list[str] = []
     for value in values:
-        text = f"{value:.2f}".rstrip("0").rstrip(".")
+        text = f"{value:.3f}".rstrip("0").rstrip(".")
         if not told or told[-1] != text:
             told.append(text)
     return " / ".join(told)

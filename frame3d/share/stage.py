@@ -12,7 +12,7 @@ from frame3d.memo import Memo
 from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
 from frame3d.share.labels import INK, Label, Labels
 from frame3d.share.normals import Shaded
-from frame3d.share.scene import Collar, Dimension, Ghost, Piece, Scene
+from frame3d.share.scene import Body, Collar, Dimension, Piece, Scene
 
 if TYPE_CHECKING:
     import pyvista as pv
@@ -73,7 +73,7 @@ def light(plotter: "pv.Plotter") -> None:
         plotter.add_light(lamp)
 
 
-def add_body(plotter: "pv.Plotter", body: Piece | Ghost, explode: float = 0.0) -> "pv.Actor":
+def add_body(plotter: "pv.Plotter", body: Piece | Body, explode: float = 0.0) -> "pv.Actor":
     moved = explode * body.pull if isinstance(body, Piece) else 0.0
     return plotter.add_mesh(
         mesh_of(body.mesh, moved),
@@ -170,11 +170,9 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
     cast = cast or Cast(plotter)
     light(plotter)
     with cast.memo.round() as known:
-        for piece in scene.pieces:
-            make = partial(add_body, plotter, piece, shown.explode)
-            _put(plotter, known, ("body", piece, shown.explode), make)
-        for ghost in scene.ghosts if shown.ghosts else ():
-            _put(plotter, known, ("body", ghost), partial(add_body, plotter, ghost))
+        for body in scene.bodies(shown.ghosts):
+            make = partial(add_body, plotter, body, shown.explode)
+            _put(plotter, known, ("body", body, shown.explode), make)
         collars = scene.collars if shown.gaps else ()
         for collar in collars:
             key = ("gap", collar, scene.scale, shown.explode)
@@ -186,7 +184,7 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
         add_dimension_lines(plotter, scene.dimensions)
     if shown.section:
         cut_open(plotter)
-    cast.labels.show(labels_of(scene, shown))
+    cast.labels.show(labels_of(scene, shown), LEGEND_SHARE if collars else 0.0)
 
 
 def _put(

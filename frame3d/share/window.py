@@ -4,6 +4,7 @@ import textwrap
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,7 @@ from frame3d.share.stage import LEGEND_SHARE, Cast, Shown, set_up
 
 Array = NDArray[np.float64]
 
+FAULT = "#b3261e"
 WITH_GAPS = Shown(gaps=True)
 NEAR_MM = 12.0  # a click this near to a joint's strip picks the joint, else the tube
 KEYS = (
@@ -99,10 +101,7 @@ class Window:
         """Look at the whole frame."""
         towards, up = (np.asarray(vector) for vector in EYES[view])
         scene = self.version.scene
-        meshes = [piece.mesh for piece in scene.pieces]
-        if self.shown.ghosts:
-            meshes += [ghost.mesh for ghost in scene.ghosts]
-        points = np.concatenate([mesh.vertices for mesh in meshes])
+        points = np.concatenate([body.mesh.vertices for body in scene.bodies(self.shown.ghosts)])
         frame_points(self.plotter, points, towards, up, LEGEND_SHARE)
         self.plotter.render()
 
@@ -117,6 +116,7 @@ class Window:
             report = next(tube for tube in self.version.report.tubes if tube.name == name)
             self.told = f"{name}: {details(self.version.frame.tube(name), report)}"
             self._texts()
+            self.plotter.render()
 
     def pick_joint(self, collar: Collar) -> None:
         """Tell a joint's numbers, and look at it from near by."""
@@ -124,6 +124,7 @@ class Window:
         towards, up = joint_eye(self.version.scene, collar)
         look_at(self.plotter, self._place(collar).mean(axis=0), towards, up, CLOSE_MM / 2)
         self._texts()
+        self.plotter.render()
 
     def close(self) -> None:
         """End live mode's loop."""
@@ -148,20 +149,34 @@ class Window:
         self.plotter.render()
 
     def _texts(self) -> None:
-        face = str(font_file())
-        self.plotter.add_text(
-            KEYS, position="lower_left", name="keys", font_size=8, color=INK, font_file=face
-        )
         above = self.fault or self.told or self.version.frame.name
-        colour = "#b3261e" if self.fault else INK
-        self.plotter.add_text(
-            wrapped(above),
-            position="upper_left",
-            name="told",
-            font_size=10,
+        self._text("keys", KEYS, 10, (0.008, 0.012), "bottom", INK)
+        self._text("told", wrapped(above), 15, (0.008, 0.985), "top", FAULT if self.fault else INK)
+
+    def _text(
+        self,
+        name: str,
+        text: str,
+        letters: int,
+        at: tuple[float, float],
+        edge: Literal["top", "bottom"],
+        colour: str,
+    ) -> None:
+        """Lines on a pale ground that start at a place in the window, from 0 to 1."""
+        actor = self.plotter.add_text(
+            text,
+            position=at,
+            viewport=True,
+            render=False,
+            name=name,
+            font_size=letters,
             color=colour,
-            font_file=face,
+            font_file=str(font_file()),
         )
+        how = actor.prop
+        how.font_size = letters
+        how.justification_vertical = edge
+        how.background_color, how.background_opacity = "white", 0.75
 
     def _place(self, collar: Collar) -> Array:
         return np.asarray(collar.vertices + self.shown.explode * collar.pull)

@@ -32,7 +32,7 @@ EDITS = {
     ),
     "paint cuts nothing": (
         (STRUT, STRUT + '\n[paint.tube]\n"right strut" = "navy"'),
-        {"piece": 1, "outline": 1, "plate ghost": 2},
+        {"piece": 1, "outline": 1, "plate body": 2},
     ),
     "the name of the job changes nothing": (("Sandpiper", "Plover"), {}),
 }

@@ -98,6 +98,7 @@ def _version(version: Version, scale: GapScale) -> dict[str, object]:
             }
             for piece in scene.pieces
         ],
+        "plates": [{"colour": plate.colour, **_mesh(plate.mesh)} for plate in scene.plates],
         "ghosts": [{"colour": ghost.colour, **_mesh(ghost.mesh)} for ghost in scene.ghosts],
         "collars": [_collar(c, scale) for c in scene.collars] if version.gaps else [],
     }
@@ -105,8 +106,7 @@ def _version(version: Version, scale: GapScale) -> dict[str, object]:
 
 def _extremes(scene: Scene) -> NDArray[np.float64]:
     """The farthest points (26, 3) in directions all around: what the camera has to hold."""
-    meshes = [piece.mesh for piece in scene.pieces] + [ghost.mesh for ghost in scene.ghosts]
-    points = np.concatenate([mesh.vertices for mesh in meshes])
+    points = np.concatenate([body.mesh.vertices for body in scene.bodies()])
     grid = np.stack(np.meshgrid(*3 * [[-1, 0, 1]], indexing="ij"), axis=-1).reshape(-1, 3)
     ways = grid[np.abs(grid).any(axis=1)]
     return np.asarray(points[(points @ ways.T).argmax(axis=0)])

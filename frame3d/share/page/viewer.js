@@ -73,6 +73,7 @@
       name: version.name, extremes: version.extremes,
       middle: [0, 1, 2].map((k) => version.extremes.reduce((sum, p) => sum + p[k], 0) / version.extremes.length), dimensions: version.dimensions,
       pieces: version.pieces.map((piece) => ({ ...piece, gpu: load(piece), paint: null })),
+      plates: version.plates.map((plate) => ({ ...plate, gpu: load(plate) })),
       ghosts: version.ghosts.map((ghost) => ({ ...ghost, gpu: load(ghost) })),
       collars: version.collars.map((collar) => ({ ...collar, gpu: load(collar) })),
     }));
@@ -138,7 +139,7 @@
         if (ids) draw(piece.gpu, 1, [(id & 255) / 255, (id >> 8) / 255, 0]);
         else draw(piece.gpu, 0, colourOf(piece), isChosen(v, p) ? 0.45 : 0);
       });
-      if (on.ghosts) for (const ghost of pane.version.ghosts) draw(ghost.gpu, ids ? 1 : 0, ids ? [0, 0, 0] : rgb(ghost.colour));
+      for (const ghost of [...pane.version.plates, ...(on.ghosts ? pane.version.ghosts : [])]) draw(ghost.gpu, ids ? 1 : 0, ids ? [0, 0, 0] : rgb(ghost.colour));
       if (on.gaps && !ids) for (const collar of pane.version.collars) draw(collar.gpu, 2, [0, 0, 0]);
     });
   }
