@@ -62,6 +62,9 @@ def test_make_plots_every_gap_when_asked(tmp_path: Path):
     out = tmp_path / "out"
     assert CliRunner().invoke(main, ["make", TWO, "--plots", "-o", str(out)]).exit_code == 0
     assert {path.name for path in (out / "gaps").iterdir()} == {"rail start.svg", "rail start.png"}
+    (joint,) = json.loads((out / "report.json").read_text(encoding="utf-8"))["joints"]
+    assert joint["gap_plots"] == ["gaps/rail start.svg", "gaps/rail start.png"]
+    assert all((out / name).is_file() for name in joint["gap_plots"])
 
 
 def data_of(out: Path) -> dict:

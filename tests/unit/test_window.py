@@ -1,5 +1,8 @@
 """The preview window, its keys pressed without a display."""
 
+import os
+import subprocess
+import sys
 from itertools import pairwise
 
 import numpy as np
@@ -9,6 +12,7 @@ from frames import diamond, two_tubes
 
 from frame3d.share.present import presented
 from frame3d.share.screen import has_display
+from frame3d.share.stage import Shown
 from frame3d.share.window import Window, joint_told
 from frame3d_cli.main import main
 
@@ -75,6 +79,71 @@ def test_without_a_display_a_picture_is_offered(tmp_path, monkeypatch):
     result = CliRunner().invoke(main, ["preview", "examples/two-tubes/job.toml"])
     assert result.exit_code == 2
     assert "no display" in result.output and "--png" in result.output
+
+
+def test_a_display_that_does_not_answer_is_none(monkeypatch):
+    monkeypatch.setattr("sys.platform", "linux")
+    monkeypatch.setenv("DISPLAY", ":977")
+    assert not has_display()
+
+
+def test_no_display_is_looked_for_where_there_is_none(tmp_path):
+    """VTK warns on standard error when it looks for a display in vain."""
+    room = {key: value for key, value in os.environ.items() if key != "DISPLAY"}
+    command = "from frame3d_cli.main import main; main()"
+    arguments = ["preview", "examples/two-tubes/job.toml", "--png", str(tmp_path / "p.png")]
+    done = subprocess.run(
+        [sys.executable, "-c", command, *arguments, "--size", "320x200"],
+        env=room, capture_output=True, text=True,
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_without_any_renderer_it_says_what_to_install(tmp_path, monkeypatch):
+    monkeypatch.setattr("sys.platform", "linux")
+    monkeypatch.delenv("DISPLAY", raising=False)
+    monkeypatch.delenv("VTK_DEFAULT_OPENGL_WINDOW", raising=False)
+    monkeypatch.setattr("frame3d.share.screen.RENDERERS", (("none", ("libNoSuchThing.so",)),))
+    target = str(tmp_path / "p.png")
+    result = CliRunner().invoke(main, ["preview", "examples/two-tubes/job.toml", "--png", target])
+    assert result.exit_code == 2 and "libEGL" in result.output
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", ["p.jpg", "p", "p.png.svg"])
+def test_a_picture_is_a_png_and_nothing_else(tmp_path, name):
+    target = tmp_path / name
+    arguments = ["preview", "examples/two-tubes/job.toml", "--png", str(target)]
+    result = CliRunner().invoke(main, arguments)
+    assert result.exit_code == 2 and "ends in .png" in result.output.replace("\n", " ")
+    assert not target.exists()
+
+
+@pytest.mark.parametrize("other", [["--transparent"], ["--png", "p.png", "--live"]])
+def test_options_that_do_not_go_together_are_refused(other):
+    result = CliRunner().invoke(main, ["preview", "examples/two-tubes/job.toml", *other])
+    assert result.exit_code == 2 and "expected" in result.output
+
+
+def test_labels_are_laid_out_anew_where_the_eye_stands(window):
+    """As VTK draws them: the boxes of its own texts."""
+    window.show(Shown(gaps=True, dimensions=True, nodes=True, names=True))
+    seen = []
+    for key in ("F1", "F2", "F3"):
+        window._keys()[key]()
+        picture(window)
+        renderer, boxes = window.plotter.renderer, []
+        for actor in window.cast.labels._actors:
+            if actor.GetVisibility():
+                box = [0.0] * 4
+                actor.GetBoundingBox(renderer, box)
+                at = np.repeat(actor.GetPosition(), 2)
+                boxes.append(np.add(box, at))
+        low, high = np.array(boxes)[:, ::2], np.array(boxes)[:, 1::2]
+        cover = ((low[:, None] < high) & (low < high[:, None])).all(axis=2)
+        assert not np.triu(cover, 1).any()
+        seen.append(low)
+    assert len(seen[0]) >= 4 and not np.array_equal(seen[0], seen[1])
 
 
 def test_png_is_written_whole_or_not_at_all(tmp_path):
