@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from frame3d.model import Frame
     from frame3d.share.page import Version
 
+PAGE_BYTES = 5_000_000
+
 
 @click.command("share")
 @job_argument
@@ -68,6 +70,9 @@ def share_into(
         write_phone_glb(shown.scene, folder / "frame.glb")
         text = page_html(first.name, summary(first, shown.report), versions)
         (folder / "frame.html").write_text(text, encoding="utf-8")
+        if len(text) > PAGE_BYTES:
+            size = f"{len(text) / 1e6:.1f} MB"
+            console(err=True).print(f"frame.html is {size}: phones and mail may refuse it")
         advance("page")
         write_customer_pdf(shown, folder / "frame.pdf")
         advance("sheet")

@@ -21,7 +21,7 @@ VIEW_CHORD_MM = 0.05  # facets for the eye; 2 degrees of a circle each
 PULL_MM = 45.0  # exploded: each coped end is drawn back this far, or a fifth of its tube
 COLLAR_MM = 5.0  # width of the gap's colour on the outside
 PROUD_MM = 0.06  # the colour stands this far off the metal, so that the two do not flicker
-COLLAR_STEP = 2  # of the exact end's grid through the wall, every second ring is drawn
+COLLAR_EVERY, COLLAR_STEP = 3, 2  # every third angle and second ring of the exact end's grid
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,17 +146,18 @@ def pull_of(tube: Tube, end: End) -> Array:
 def collar_of(cope: Cope, limit: float) -> Collar:
     """Rings from the bore's edge over the end face to the outside, then back along the tube."""
     grid = (len(cope.theta), len(cope.depth))
+    theta = cope.theta[::COLLAR_EVERY]
     points = cope.face_points()
     gap = np.min([mate.distance(points) for mate in cope.mates], axis=0)
-    face = (points + PROUD_MM * cope.frame.out).reshape(*grid, 3)[:, ::COLLAR_STEP]
+    face = (points + PROUD_MM * cope.frame.out).reshape(*grid, 3)[::COLLAR_EVERY, ::COLLAR_STEP]
     rings = list(face.transpose(1, 0, 2))
-    gaps = list(gap.reshape(grid)[:, ::COLLAR_STEP].T)
-    stop = cope.face_stop.reshape(grid)[:, -1]
+    gaps = list(gap.reshape(grid)[::COLLAR_EVERY, ::COLLAR_STEP].T)
+    stop = cope.face_stop.reshape(grid)[::COLLAR_EVERY, -1]
     for back in (0.0, COLLAR_MM):
-        rings.append(_outside(cope, cope.theta, stop - back) + PROUD_MM * cope.frame.out)
+        rings.append(_outside(cope, theta, stop - back) + PROUD_MM * cope.frame.out)
         gaps.append(gaps[len(face[0]) - 1])
     vertices, gap = np.concatenate(rings), np.concatenate(gaps)
-    triangles = _bands(len(rings), grid[0])
+    triangles = _bands(len(rings), len(theta))
     whole = np.asarray(np.isfinite(vertices).all(axis=1))
     triangles = triangles[whole[triangles].all(axis=1)]
     vertices = np.where(whole[:, None], vertices, cope.frame.origin)

@@ -88,9 +88,9 @@ def test_gap_colours_are_the_scale_s_at_known_points(tmp_path: Path):
         len(everything) :
     ]
     toward_eye = np.flatnonzero(middle[:, 1] < -8.0)
-    assert len(toward_eye) > 50
+    assert len(toward_eye) > 20
     assert np.ptp(gap[toward_eye]) > 0.2
-    for k in toward_eye[::10]:
+    for k in toward_eye[::3]:
         x, y = np.floor(all_at[k]).astype(int)
         assert np.abs(pixels[y, x] - one.scale.colours(gap[k : k + 1])[0]).max() < 0.04, k
 

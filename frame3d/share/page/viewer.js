@@ -191,7 +191,7 @@
     if (text !== undefined) node.textContent = text;
     marks.append(node);
   }
-  const pen = document.createElement("canvas").getContext("2d"), LINE = 15; // px from line to line
+  const pen = document.createElement("canvas").getContext("2d"), LINE = 19; // px that a line of the browser's own letters takes at most
   const tries = [[0, 0]];
   for (let ring = 1; ring <= 60; ring++) for (let k = 0; k < 16; k++) {
     const turn = Math.PI / 2 + (k * Math.PI) / 8;
@@ -256,6 +256,7 @@
       if (canvas.width !== w || canvas.height !== h) { canvas.width = w; canvas.height = h; }
       render(false); overlay();
       document.body.dataset.drawn = "yes";
+      document.body.dataset.turn = `${camera.turn.toFixed(4)},${camera.tip.toFixed(4)}`;
     });
   }
 
