@@ -48,8 +48,7 @@ def share_into(
     """Write the page, the sheet, pictures and meshes of the first frame, others beside it on the
     page, into an empty folder."""
     from frame3d.share.customer_pdf import write_customer_pdf
-    from frame3d.share.meshes import write_meshes
-    from frame3d.share.obj_ply import write_obj_ply
+    from frame3d.share.formats import write_all_formats
     from frame3d.share.page import page_html
     from frame3d.share.phone import write_phone_glb
     from frame3d.share.pictures import VIEWS, picture
@@ -62,8 +61,7 @@ def share_into(
     steps = len(first.tubes) + len(VIEWS) + 3
     with progress(steps, "sharing") as advance:
         solids = frame_solids(first, copes_of(first), done=advance)
-        write_meshes(solids, folder, first.show)
-        write_obj_ply(solids, folder, first.show)
+        write_all_formats(solids, folder, first.show)
         advance("meshes")
         versions = tuple(presented(frame, gaps=private) for frame in frames)
         shown = versions[0]

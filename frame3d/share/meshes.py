@@ -1,6 +1,7 @@
 """Mesh files: STL for each tube, 3MF and GLB of the whole frame with names, colours and units."""
 
 import re
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -21,7 +22,7 @@ def write_meshes(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
     """Write meshes/<part>.stl, frame.3mf and frame.glb into `folder`, in the paint of `show`."""
     (folder / "meshes").mkdir()
     for name, stem in file_stems([n for n, t in solids.parts.items() if t.volume > 0]).items():
-        write_stl(solids.parts[name], folder / "meshes" / f"{stem}.stl")
+        write_stl([solids.parts[name]], folder / "meshes" / f"{stem}.stl")
     write_3mf(solids, folder / "frame.3mf", show)
     write_glb(solids, folder / "frame.glb", show)
 
@@ -62,11 +63,12 @@ def colour(finished: Finished, show: Show) -> tuple[int, int, int]:
     return int(digits[0:2], 16), int(digits[2:4], 16), int(digits[4:6], 16)
 
 
-def write_stl(finished: Finished, path: Path) -> None:
-    """Binary STL, mm, in the frame's coordinates."""
+def write_stl(parts: Sequence[Finished], path: Path) -> None:
+    """Binary STL of parts, mm, in the frame's coordinates."""
     import trimesh
 
-    trimesh.Trimesh(*arrays(finished), process=False).export(path, file_type="stl")
+    meshes = [trimesh.Trimesh(*arrays(part), process=False) for part in parts]
+    trimesh.util.concatenate(meshes).export(path, file_type="stl")
 
 
 def write_glb(solids: Solids, path: Path, show: Show = PLAIN) -> None:

@@ -11,7 +11,7 @@ from frame3d_cli.main import main
 TWO = "examples/two-tubes/job.toml"
 WRITTEN = {
     "frame.html", "frame.pdf", "frame.glb", "frame.3mf", "frame.obj", "frame.mtl", "frame.ply",
-    "meshes", "three-quarter.png", "side.png", "front.png", "top.png",
+    "frame.stl", "meshes", "three-quarter.png", "side.png", "front.png", "top.png",
 }  # fmt: skip
 
 
@@ -34,7 +34,14 @@ def test_share_writes_everything_in_one_folder(tmp_path: Path):
     result = CliRunner().invoke(main, ["share", TWO, "-o", str(out)])
     assert result.exit_code == 0, result.output
     assert {path.name for path in out.iterdir()} == WRITTEN
-    assert {path.suffix for path in (out / "meshes").iterdir()} == {".stl", ".obj", ".mtl", ".ply"}
+    assert {path.suffix for path in (out / "meshes").iterdir()} == {
+        ".stl",
+        ".obj",
+        ".mtl",
+        ".ply",
+        ".3mf",
+        ".glb",
+    }
     assert "saw" not in data_of(out)["versions"][0]["pieces"][1]["details"]
     assert data_of(out)["legend"] is None
 

@@ -5,6 +5,7 @@ import struct
 from dataclasses import replace
 from pathlib import Path
 
+import lib3mf
 import numpy as np
 import pytest
 import trimesh
@@ -14,10 +15,10 @@ from pypdf import PdfReader
 from frame3d.fit.check import check_frame
 from frame3d.model import Part, Show
 from frame3d.share.customer_pdf import write_customer_pdf
+from frame3d.share.formats import write_all_formats
 from frame3d.share.gap_plot import gap_figure, write_gap_plot
 from frame3d.share.lettering import printed, spelled
 from frame3d.share.meshes import file_stems
-from frame3d.share.obj_ply import write_obj_ply
 from frame3d.share.page import page_html
 from frame3d.share.phone import write_phone_glb
 from frame3d.share.present import presented
@@ -107,18 +108,28 @@ def test_page_holds_every_hostile_name_without_its_markup():
     assert [piece["name"] for piece in data["versions"][0]["pieces"]][1:] == list(HOSTILE)
 
 
-def test_obj_and_ply_hold_the_solids_and_their_names(tmp_path: Path):
+def test_every_format_holds_the_solids_and_their_names(tmp_path: Path):
     frame = hostile()
     _, solids, _ = checked(frame)
-    write_obj_ply(solids, tmp_path)
+    write_all_formats(solids, tmp_path)
     whole = trimesh.load(tmp_path / "frame.obj", split_object=True, group_material=False)
     volume = sum(tube.volume for tube in solids.tubes.values())
     assert sum(part.volume for part in whole.geometry.values()) == pytest.approx(volume, rel=1e-6)
     stems = file_stems(list(solids.tubes))
     for name, tube in solids.tubes.items():
-        for suffix in ("obj", "ply"):
+        for suffix in ("obj", "ply", "stl"):
             part = trimesh.load(tmp_path / "meshes" / f"{stems[name]}.{suffix}", force="mesh")
             assert part.volume == pytest.approx(tube.volume, rel=1e-6)
+        (named,) = trimesh.load(tmp_path / "meshes" / f"{stems[name]}.glb").geometry.items()
+        assert named[0] == name and named[1].volume * 1e9 == pytest.approx(tube.volume, rel=1e-4)
+        model = lib3mf.get_wrapper().CreateModel()
+        model.QueryReader("3mf").ReadFromFile(str(tmp_path / "meshes" / f"{stems[name]}.3mf"))
+        bodies = model.GetMeshObjects()
+        assert bodies.MoveNext() and bodies.GetCurrentMeshObject().GetName() == name
+        assert bodies.GetCurrentMeshObject().GetTriangleCount() == tube.solid.num_tri()
+        assert not bodies.MoveNext()
+    stl = trimesh.load(tmp_path / "frame.stl")
+    assert stl.volume == pytest.approx(volume, rel=1e-6)
     ply = trimesh.load(tmp_path / "frame.ply")
     assert ply.volume == pytest.approx(volume, rel=1e-6)
     assert [

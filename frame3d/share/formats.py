@@ -1,24 +1,39 @@
-"""OBJ and PLY of parts and of the whole, for other programs. mm, in the frame's coordinates."""
+"""Meshes of parts and of the whole in every usual format. mm, in the frame's coordinates, but for
+GLB, whose unit is the metre."""
 
 from pathlib import Path
 
 import numpy as np
 
 from frame3d.model import PLAIN, Show
-from frame3d.share.meshes import arrays, colour, file_stems
+from frame3d.share.meshes import (
+    arrays,
+    colour,
+    file_stems,
+    write_3mf,
+    write_glb,
+    write_stl,
+)
 from frame3d.solids.frame import Solids
 
 
-def write_obj_ply(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
-    """Write frame.obj with frame.mtl, frame.ply, and meshes/<tube>.obj and .ply."""
+def write_all_formats(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
+    """Write frame.obj with frame.mtl, .ply, .stl, .3mf and .glb, and the same of each part that has
+    metal as meshes/<part>."""
     parts = folder / "meshes"
     parts.mkdir(exist_ok=True)
-    write_obj(solids, folder / "frame.obj", show)
-    write_ply(solids, folder / "frame.ply", show)
-    for name, stem in file_stems(list(solids.parts)).items():
-        one = solids.only(name)
-        write_obj(one, parts / f"{stem}.obj", show)
-        write_ply(one, parts / f"{stem}.ply", show)
+    _write(solids, folder, "frame", show)
+    stems = file_stems([name for name, part in solids.parts.items() if part.volume > 0])
+    for name, stem in stems.items():
+        _write(solids.only(name), parts, stem, show)
+
+
+def _write(solids: Solids, folder: Path, stem: str, show: Show) -> None:
+    write_obj(solids, folder / f"{stem}.obj", show)
+    write_ply(solids, folder / f"{stem}.ply", show)
+    write_stl(list(solids.parts.values()), folder / f"{stem}.stl")
+    write_3mf(solids, folder / f"{stem}.3mf", show)
+    write_glb(solids, folder / f"{stem}.glb", show)
 
 
 def write_obj(solids: Solids, path: Path, show: Show = PLAIN) -> None:
