@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-LEGEND_SHARE = 0.19  # of the picture's width, at its right
+LEGEND_SHARE = 0.21  # of the picture's width, at its right
 # Towards the eye (x right, y up, z to the eye) and how bright: key, front, fill, and from behind.
 LIGHTS = (
     ((-0.6, 0.9, 0.9), 0.66),
@@ -117,8 +117,6 @@ def add_legend(plotter: "pv.Plotter", scale: GapScale, actor: "pv.Actor") -> Non
         n_labels=5,
         fmt="{:.2f}",
         color=INK,
-        fill=True,
-        background_color="white",
         title_font_size=size,
         label_font_size=size,
         position_x=0.87,
@@ -132,6 +130,26 @@ def add_legend(plotter: "pv.Plotter", scale: GapScale, actor: "pv.Actor") -> Non
     bar.SetAnnotationTextScaling(False)
     bar.GetAnnotationTextProperty().SetFontSize(size)
     bar.GetAnnotationTextProperty().SetColor(*rgb(INK))
+    bar.SetLayerNumber(1)
+
+
+def add_panel(plotter: "pv.Plotter") -> None:
+    """A white ground for the legend, which a tube may pass behind."""
+    import pyvista as pv
+    from vtkmodules.vtkRenderingCore import vtkActor2D, vtkCoordinate, vtkPolyDataMapper2D
+
+    left, low, high = 1.0 - LEGEND_SHARE, 0.16, 0.84
+    corners = [[left, low, 0], [1.0, low, 0], [1.0, high, 0], [left, high, 0]]
+    shares = vtkCoordinate()
+    shares.SetCoordinateSystemToNormalizedViewport()
+    mapper = vtkPolyDataMapper2D()
+    mapper.SetInputData(pv.PolyData(np.array(corners), faces=[4, 0, 1, 2, 3]))
+    mapper.SetTransformCoordinate(shares)
+    panel = vtkActor2D()
+    panel.SetMapper(mapper)
+    panel.GetProperty().SetColor(1.0, 1.0, 1.0)
+    panel.GetProperty().SetOpacity(0.9)
+    plotter.add_actor(panel, name="legend ground", reset_camera=False, render=False)
 
 
 def add_dimension_lines(plotter: "pv.Plotter", dimensions: tuple[Dimension, ...]) -> None:
@@ -179,6 +197,7 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
             make = partial(add_collar, plotter, collar, scene.scale, shown.explode)
             strip = _put(plotter, known, key, make)
     if collars:
+        add_panel(plotter)
         add_legend(plotter, scene.scale, strip)
     if shown.dimensions and scene.dimensions and not shown.explode:
         add_dimension_lines(plotter, scene.dimensions)
