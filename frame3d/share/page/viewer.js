@@ -41,34 +41,43 @@
   const wide = gl.getExtension("OES_element_index_uint");
 
   // ---- data
-  const bytes = (text) => Uint8Array.from(atob(text), (c) => c.charCodeAt(0)).buffer;
+  const bytes = (text) => {
+    const plain = atob(text), array = new Uint8Array(plain.length);
+    for (let i = 0; i < plain.length; i++) array[i] = plain.charCodeAt(i);
+    return array.buffer;
+  };
   const buffer = (array, kind = gl.ARRAY_BUFFER) => {
     const b = gl.createBuffer(); gl.bindBuffer(kind, b); gl.bufferData(kind, array, gl.STATIC_DRAW); return b;
   };
   const rgb = (hex) => [1, 3, 5].map((k) => parseInt(hex.slice(k, k + 2), 16) / 255);
-  let versions = [], made = [], scale = null;
+  let versions = [], made = new Map(), before = new Map(), scale = null;
 
-  function load(mesh) {
+  function load(mesh) { // what the last frame had too is on the graphics card already
+    const key = JSON.stringify([mesh.low, mesh.step, mesh.pulls, mesh.tint, mesh.index, mesh.position]);
+    if (!made.has(key)) made.set(key, before.get(key) || upload(mesh));
+    return made.get(key);
+  }
+  function upload(mesh) {
     const position = Float32Array.from(new Uint16Array(bytes(mesh.position)), (q, i) => mesh.low[i % 3] + q * mesh.step[i % 3]);
     const count = position.length / 3, index = new (count > 65535 ? Uint32Array : Uint16Array)(bytes(mesh.index));
     if (count > 65535 && !wide) return null;
     const pull = new Float32Array(3 * count);
-    if (mesh.pulls) for (let i = 0; i < count; i++) {
-      const p = [position[3 * i], position[3 * i + 1], position[3 * i + 2]];
-      const late = dot(sub(p, mesh.middle), mesh.axis) >= 0;
-      pull.set(late ? mesh.pulls.end : mesh.pulls.start, 3 * i);
+    if (mesh.pulls) {
+      const { middle, axis, pulls } = mesh, start = dot(middle, axis);
+      for (let i = 0; i < 3 * count; i += 3) {
+        const late = position[i] * axis[0] + position[i + 1] * axis[1] + position[i + 2] * axis[2] >= start;
+        pull.set(late ? pulls.end : pulls.start, i);
+      }
     }
     const item = { count: index.length, wide: count > 65535, position: buffer(position), pull: buffer(pull),
       index: buffer(index, gl.ELEMENT_ARRAY_BUFFER) };
     if (mesh.normal) item.normal = buffer(new Int8Array(bytes(mesh.normal)));
     if (mesh.tint) item.tint = buffer(new Uint8Array(bytes(mesh.tint)));
-    made.push(item);
     return item;
   }
 
   function take(data) {
-    for (const item of made) for (const key of ["position", "pull", "index", "normal", "tint"]) if (item[key]) gl.deleteBuffer(item[key]);
-    made = []; scale = data.legend;
+    before = made; made = new Map(); scale = data.legend;
     versions = data.versions.map((version) => ({
       name: version.name, extremes: version.extremes,
       middle: [0, 1, 2].map((k) => version.extremes.reduce((sum, p) => sum + p[k], 0) / version.extremes.length), dimensions: version.dimensions,
@@ -77,6 +86,10 @@
       ghosts: version.ghosts.map((ghost) => ({ ...ghost, gpu: load(ghost) })),
       collars: version.collars.map((collar) => ({ ...collar, gpu: load(collar) })),
     }));
+    for (const [key, item] of before) if (item && !made.has(key)) {
+      for (const part of ["position", "pull", "index", "normal", "tint"]) if (item[part]) gl.deleteBuffer(item[part]);
+    }
+    before = new Map();
   }
 
   // ---- camera: turn about z, then tip; both versions share it
