@@ -11,6 +11,7 @@ from frame3d.share.present import Workbench
 from frame3d.share.spec import summary
 
 SETTLE_S = 0.015  # an editor may still be writing
+NAMES_FILE = ("shop", "tubes")  # keys of [job] that name another file
 
 Stamp = tuple[tuple[str, int, int, int], ...]
 
@@ -24,6 +25,7 @@ class Watch:
     def __init__(self, job: Path) -> None:
         self._job = job
         self._named: tuple[Path, ...] = ()
+        self._read: tuple[str, int, int, int] | None = None  # the job's stamp when last read
         self._stamp = self._look()
 
     def changed(self) -> bool:
@@ -42,8 +44,9 @@ class Watch:
 
     def _look(self) -> Stamp:
         own = _stamp(self._job)
-        named = self._files_named() if own[1] else self._named
-        return (own, *(_stamp(path) for path in named))
+        if own != self._read:
+            self._read, self._named = own, self._files_named()
+        return (own, *(_stamp(path) for path in self._named))
 
     def _files_named(self) -> tuple[Path, ...]:
         """Files that the job's [job] table names, such as its shop; while it cannot be read, those
@@ -52,13 +55,10 @@ class Watch:
             table = tomllib.loads(self._job.read_text(encoding="utf-8-sig")).get("job", {})
         except (OSError, ValueError, RecursionError):
             return self._named
-        words = table.values() if isinstance(table, dict) else ()
-        self._named = tuple(
-            self._job.parent / word
-            for word in words
-            if isinstance(word, str) and word.endswith(".toml") and "\0" not in word
+        words = [table.get(key) for key in NAMES_FILE] if isinstance(table, dict) else []
+        return tuple(
+            self._job.parent / word for word in words if isinstance(word, str) and "\0" not in word
         )
-        return self._named
 
 
 def _stamp(path: Path) -> tuple[str, int, int, int]:

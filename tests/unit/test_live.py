@@ -112,6 +112,23 @@ def test_a_change_of_the_shop_file_counts(job: Path):
     assert live.version.frame.shop.name == "another"
 
 
+def test_changes_of_other_files_that_the_job_names_count_whatever_their_names(job: Path):
+    text = job.read_text(encoding="utf-8")
+    (job.parent / "the shop").write_text('[shop]\nname = "s"\n', encoding="utf-8")
+    rack = '[[stock]]\nname = "long"\nod = 28.6\nwall = {}\nlength = 600\n'
+    (job.parent / "rack").write_text(rack.format(0.9), encoding="utf-8")
+    text = text.replace('shop = "shop.toml"', 'shop = "the shop"\ntubes = "rack"')
+    job.write_text(text.replace("od = 28.6\nwall = 0.9", 'stock = "long"'), encoding="utf-8")
+    live = Live(job)
+    (job.parent / "rack").write_text(rack.format(0.7), encoding="utf-8")
+    until_news(live)
+    assert live.fault is None
+    assert live.version.frame.tube("rail").wall.value[0] == 0.7
+    (job.parent / "the shop").write_text('[shop]\nname = "t"\n', encoding="utf-8")
+    until_news(live)
+    assert live.version.frame.shop.name == "t"
+
+
 def test_a_file_that_goes_away_and_comes_back(job: Path):
     live = Live(job)
     job.unlink()

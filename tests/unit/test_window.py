@@ -1,8 +1,10 @@
 """The preview window, its keys pressed without a display."""
 
+import gc
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -10,7 +12,8 @@ import pytest
 from click.testing import CliRunner
 from frames import diamond, two_tubes
 
-from frame3d.share.present import presented
+from frame3d.model import Profile
+from frame3d.share.present import Workbench, presented
 from frame3d.share.screen import has_display
 from frame3d.share.stage import Shown
 from frame3d.share.window import Window, joint_told
@@ -69,6 +72,32 @@ def test_a_new_state_and_a_fault_are_shown_from_the_same_eye(window):
     window.replace(presented(diamond(), gaps=True), "job.toml, line 3: wrong")
     assert window.fault and len(window.version.frame.tubes) > 2
     assert np.allclose(window.plotter.camera_position.position, eye.position)
+
+
+def test_a_window_that_is_redrawn_again_and_again_keeps_nothing(window):
+    versions = [presented(two_tubes(saw=saw), gaps=True) for saw in (38.0, 39.0)]
+    window.show(Shown(gaps=True, dimensions=True, nodes=True, section=True))
+    held, actors = [], []
+    for k in range(60):
+        window.replace(versions[k % 2], "wrong" if k % 3 == 0 else None)
+        if k in (19, 59):
+            gc.collect()
+            held.append(sys.getallocatedblocks())
+            actors.append(len(window.plotter.renderer.actors))
+    assert actors[0] == actors[1]
+    assert held[1] - held[0] < 2_000, held  # one version's actors alone are several hundred
+
+
+def test_an_edit_of_one_tube_makes_the_actors_of_that_tube_only(window):
+    bench = Workbench()
+    one = two_tubes(saw=39.0)
+    rail = replace(one.tube("rail"), wall=Profile.constant(1.1))
+    window.replace(bench.present(one, True), None)
+    assert window.cast.memo.made == {"body": 2, "gap": 1}
+    window.replace(bench.present(one.with_tube(rail), True), None)
+    assert window.cast.memo.made == {"body": 1, "gap": 1}
+    window.replace(bench.present(one.with_tube(rail), True), "wrong")
+    assert window.cast.memo.made == {}
 
 
 def test_without_a_display_a_picture_is_offered(tmp_path, monkeypatch):
