@@ -110,9 +110,10 @@
     const flat = version.extremes.map((p) => [dot(p, right), dot(p, up)]);
     const [x0, x1, y0, y1] = [0, 1].flatMap((k) => [Math.min(...flat.map((q) => q[k])), Math.max(...flat.map((q) => q[k]))]);
     const half = [Math.max(1, (x1 - x0) / 2), Math.max(1, (y1 - y0) / 2)], middle = version.middle;
-    const scale = 0.9 * camera.zoom * Math.min(pane.w / half[0], pane.h / half[1]); // pixels for 2 mm
+    const title = versions.length > 1 ? (28 * canvas.width) / canvas.clientWidth : 0; // its name stands above
+    const scale = 0.9 * camera.zoom * Math.min(pane.w / half[0], (pane.h - title) / half[1]); // pixels for 2 mm
     const sx = scale / pane.w, sy = scale / pane.h, deep = 1 / 20000;
-    const shift = [-((x0 + x1) / 2) * sx + camera.move[0] / camera.aspect(pane), -((y0 + y1) / 2) * sy + camera.move[1], dot(middle, back) * deep];
+    const shift = [-((x0 + x1) / 2) * sx + camera.move[0] / camera.aspect(pane), -((y0 + y1) / 2) * sy + camera.move[1] - title / pane.h, dot(middle, back) * deep];
     return { right, up, back, turned: [right[0], up[0], back[0], right[1], up[1], back[1], right[2], up[2], back[2]],
       seen: [right[0] * sx, up[0] * sy, -back[0] * deep, 0, right[1] * sx, up[1] * sy, -back[1] * deep, 0,
         right[2] * sx, up[2] * sy, -back[2] * deep, 0, shift[0], shift[1], shift[2], 1] };
