@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.share.scene import Collar, Scene
-from frame3d.share.screen import choose_renderer
+from frame3d.share.screen import renderer_chosen
 from frame3d.share.stage import LEGEND_SHARE, Shown, set_up
 
 if TYPE_CHECKING:
@@ -112,10 +112,10 @@ def frame_points(
 
 
 def _plotter(scene: Scene, shown: Shown, size: tuple[int, int]) -> "pv.Plotter":
-    choose_renderer()
     import pyvista as pv
 
-    plotter = pv.Plotter(off_screen=True, window_size=list(size), lighting="none")
+    with renderer_chosen():
+        plotter = pv.Plotter(off_screen=True, window_size=list(size), lighting="none")
     plotter.set_background("white")
     plotter.enable_anti_aliasing("ssaa")
     set_up(plotter, scene, shown)

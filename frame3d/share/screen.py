@@ -3,6 +3,8 @@
 import ctypes
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from functools import cache
 
 # Renderers of Linux that need no display, with the libraries that each may take, best first.
@@ -45,16 +47,20 @@ def _library(name: str) -> ctypes.CDLL | None:
         return None
 
 
-def choose_renderer() -> None:
-    """Have VTK draw without a display where there is none, instead of looking for one.
-
-    To be called before anything is drawn. Raises NoRendererError where nothing can draw.
-    """
+@contextmanager
+def renderer_chosen() -> Iterator[None]:
+    """Where there is no display, have what is opened in the block draw without, instead of looking
+    for one. Raises NoRendererError where nothing can draw."""
     if has_display() or os.environ.get(CHOICE):
+        yield
         return
     for renderer, libraries in RENDERERS:
         if any(_library(name) for name in libraries):
             os.environ[CHOICE] = renderer
+            try:
+                yield
+            finally:
+                os.environ.pop(CHOICE, None)
             return
     raise NoRendererError(
         "there is neither a display nor a renderer that does without one; "

@@ -15,7 +15,7 @@ from frame3d.share.lettering import font_file, printed
 from frame3d.share.page import Version
 from frame3d.share.pictures import CLOSE_MM, EYES, View, frame_points, joint_eye, look_at
 from frame3d.share.scene import Collar
-from frame3d.share.screen import choose_renderer
+from frame3d.share.screen import renderer_chosen
 from frame3d.share.spec import details
 from frame3d.share.stage import LEGEND_SHARE, Cast, Shown, set_up
 
@@ -42,7 +42,6 @@ class Window:
         size: tuple[int, int] = (1280, 860),
         off_screen: bool = False,
     ) -> None:
-        choose_renderer()
         import pyvista as pv
 
         self.version = version
@@ -50,9 +49,10 @@ class Window:
         self.told = ""
         self.fault = ""
         self.open = True
-        self.plotter = pv.Plotter(
-            off_screen=off_screen, window_size=list(size), lighting="none", title="frame3d"
-        )
+        with renderer_chosen():
+            self.plotter = pv.Plotter(
+                off_screen=off_screen, window_size=list(size), lighting="none", title="frame3d"
+            )
         self.plotter.set_background("white", top="#dfe6ec")
         self.cast = Cast(self.plotter)
         self.plotter.enable_anti_aliasing("msaa", multi_samples=8)

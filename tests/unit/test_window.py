@@ -14,7 +14,7 @@ from frames import diamond, two_tubes
 
 from frame3d.model import Profile
 from frame3d.share.present import Workbench, presented
-from frame3d.share.screen import has_display
+from frame3d.share.screen import has_display, renderer_chosen
 from frame3d.share.stage import Shown
 from frame3d.share.window import Window, joint_told
 from frame3d_cli.main import main
@@ -126,6 +126,16 @@ def test_no_display_is_looked_for_where_there_is_none(tmp_path):
         env=room, capture_output=True, text=True,
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_the_choice_of_a_renderer_does_not_outlive_the_picture(monkeypatch):
+    """A window that a child process opens on a display must not inherit it."""
+    monkeypatch.setattr("sys.platform", "linux")
+    monkeypatch.delenv("DISPLAY", raising=False)
+    monkeypatch.delenv("VTK_DEFAULT_OPENGL_WINDOW", raising=False)
+    with renderer_chosen():
+        assert os.environ["VTK_DEFAULT_OPENGL_WINDOW"].endswith("RenderWindow")
+    assert "VTK_DEFAULT_OPENGL_WINDOW" not in os.environ
 
 
 def test_without_any_renderer_it_says_what_to_install(tmp_path, monkeypatch):
