@@ -106,18 +106,11 @@ def _clockwise(zone: Zone, cope: Cope) -> tuple[str, str]:
 
 def _square(cut: Cut, take: Array) -> Array:
     """Metal along the axis as depth square to the mate: how far the filed face lies inside it."""
-    z = cut.stop + cut.seat[:, None]
     target = cut.target
-    x, y = target.lines[:2] + cut.setups.tube[0] * target.lines[3:]
-    points = np.stack([x, y, z[0] - take[0]], axis=1)
-    deep = np.zeros(len(points))
-    for k in range(len(target.sawn)):
-        relative = points - target.mates.point[k]
-        axis = target.mates.axis[k]
-        part = relative - np.outer(relative @ axis, axis)
-        size = np.linalg.norm(part, axis=1)
-        deep = np.maximum(deep, take[0] * abs(part[:, 2]) / size)
-    return deep
+    z = cut.stop[0] + cut.seat[0] - take[0]
+    points = target.lines.at(z, cut.setups.tube[0])
+    slopes = [mate.steepest(target.lines, points)[1] for mate in target.mates]
+    return np.asarray(take[0] * np.max([abs(slope[:, 2]) for slope in slopes], axis=0))
 
 
 def _zones(cut: Cut, square: Array) -> tuple[Zone, ...]:

@@ -74,7 +74,7 @@ def _first_pair(frame: Frame, joint: Joint) -> tuple[Tube, Tube]:
 def _sign(target: Target) -> float:
     """A tilt opens the angle between outward direction and the mate's; that between the axes, at
     most 90 degrees, grows with it or shrinks."""
-    return 1.0 if target.mates.axis[0, 2] >= 0 else -1.0
+    return 1.0 if target.mates[0].axis[2] >= 0 else -1.0
 
 
 def _cut(frame: Frame, target: Target, joint: Joint, measured: Measured, tilt: float) -> Cut:
@@ -90,7 +90,7 @@ def _cut(frame: Frame, target: Target, joint: Joint, measured: Measured, tilt: f
         if saw is not None and measured.saw is not None:
             tool[0, k] = (measured.saw - saw) / 2
         if name in mates:
-            mate[0, k] = mates[name] / 2 - target.mates.radius[k]
+            mate[0, k] = mates[name] / 2 - target.mates[k].radius
     nominal = float(frame.tube(joint.tube).od.value[0])
     tube = np.array([0.0 if measured.od is None else (measured.od - nominal) / 2])
     return cut(target, Setups(plain.turn, plain.shift, tool, mate, tube))

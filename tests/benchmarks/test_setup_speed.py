@@ -49,7 +49,7 @@ def test_set_ups_keep_near_the_arithmetic_limit() -> None:
     job = frame()
     targets = targets_of(copes_of(job))
     errors = drawn(job, targets, shop_spreads(), COUNT, 1)
-    lines = targets[KEY].lines.shape[1]  # type: ignore[index]
+    lines = targets[KEY].lines.basis.shape[1]  # type: ignore[index]
     left, right = np.ones((CHUNK, 5)), np.ones((5, lines))
     block, other = np.ones((CHUNK, lines)), np.ones((CHUNK, lines))
 

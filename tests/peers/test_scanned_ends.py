@@ -81,7 +81,7 @@ def scan_of(
 def wanted_gap(tilt: float, centring: float, end: str = "start") -> float:
     """Gap of a set-up with these errors, whichever way they point: by symmetry the same."""
     target = target_of(nominal(end))
-    sign = 1.0 if target.mates.axis[0, 2] >= 0 else -1.0
+    sign = 1.0 if target.mates[0].axis[2] >= 0 else -1.0
     values = {"tilt": np.array([[sign * tilt]]), "centring": np.array([[centring]])}
     return float(cut(target, setups_of(target, values, 1)).gap()[0])
 
@@ -96,7 +96,7 @@ def test_angle_and_gap_of_a_noisy_scan_in_any_pose(
     need("OCP")
     cope = nominal(end)
     fit = fit_scan(scan_of(tmp_path, tilt, centring, seed=7), cope)
-    sign = 1.0 if target_of(cope).mates.axis[0, 2] >= 0 else -1.0
+    sign = 1.0 if target_of(cope).mates[0].axis[2] >= 0 else -1.0
     assert sign * fit.tilt[0] == pytest.approx(tilt, abs=0.02)
     assert abs(fit.centring[0]) == pytest.approx(abs(centring), abs=0.02)
     assert fit.gap == pytest.approx(wanted_gap(tilt, centring, end), abs=0.02)

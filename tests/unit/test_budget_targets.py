@@ -1,10 +1,12 @@
 """Which joints the error budget takes on, and that it leaves out what it cannot tell."""
 
+from dataclasses import replace
+
 import pytest
 
 from frame3d.fit.budget.budget import error_budget
 from frame3d.fit.budget.errors import shop_spreads
-from frame3d.fit.budget.simulate import gaps, targets_of
+from frame3d.fit.budget.simulate import gaps, target_or_reason, targets_of
 from frame3d.fit.figures import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import copes_of
@@ -33,10 +35,18 @@ def test_a_taper_that_can_be_told_has_its_exact_nominal_gap(mate: Profile, od: P
     assert found == pytest.approx(gap_of(copes[KEY]).widest.value, abs=0.03)  # type: ignore[index]
 
 
-def test_a_steeply_tapered_mate_is_left_out_rather_than_guessed() -> None:
-    steep = Profile.through([(0, 30.0), (400, 42.0)])
-    frame = onto(steep, Profile.constant(28.6))
+def test_a_steeply_tapered_mate_is_in_the_budget_with_its_exact_gap() -> None:
+    copes = copes_of(onto(Profile.through([(0, 30.0), (400, 42.0)]), Profile.constant(28.6)))
+    found = gaps(targets_of(copes), {})[KEY][0]  # type: ignore[index]
+    assert found == pytest.approx(gap_of(copes[KEY]).widest.value, abs=1e-3)  # type: ignore[index]
+
+
+def test_an_end_that_touches_nothing_is_left_out_and_said_so() -> None:
+    frame = onto(Profile.constant(36.0), Profile.constant(28.6))
+    post, rail = frame.tubes
+    beside = replace(post, start=(0, 60, -200), end=(0, 60, 200))
+    frame = replace(frame, tubes=(beside, rail))
     copes = copes_of(frame)
-    assert not targets_of(copes)
+    assert isinstance(target_or_reason(copes[KEY]), str)  # type: ignore[index]
     with pytest.raises(ValueError, match="nothing to draw"):
         error_budget(frame, copes, shop_spreads(), 100, 1)

@@ -50,11 +50,11 @@ def exact(target: Target, setups: Setups, i: int) -> tuple[float, float, bool]:
         matrix = Rotation.from_rotvec(setups.turn[i, k]).as_matrix()
         point = (
             target.pivots[k]
-            + matrix @ (target.tools.point[k] - target.pivots[k])
+            + matrix @ (target.tools[k].point - target.pivots[k])
             + setups.shift[i, k]
         )
-        axis = matrix @ target.tools.axis[k]
-        radius = target.tools.radius[k] + setups.tool[i, k]
+        axis = matrix @ target.tools[k].axis
+        radius = target.tools[k].radius + setups.tool[i, k]
         tools.append(Cylinder(frame.origin + turn.T @ point, turn.T @ axis, radius))
     mates = tuple(
         replace(mate, radius=mate.radius + setups.mate[i, k]) for k, mate in enumerate(cope.mates)

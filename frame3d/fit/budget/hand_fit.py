@@ -34,8 +34,7 @@ class HandFit:
 def hand_fit(done: Cut, which: int) -> HandFit:
     """The best seat of set-up `which`; never worse than the seat on the nominal axis."""
     target = done.target
-    x, y = target.lines[:2] + done.setups.tube[which] * target.lines[3:]
-    points = np.stack([x, y, done.stop[which] + done.seat[which]], axis=1)
+    points = target.lines.at(done.stop[which] + done.seat[which], done.setups.tube[which])
     pivot = target.pivots[0]
     room = _freedom()
     motion = np.zeros(6)
@@ -86,15 +85,13 @@ def _moved(points: Array, pivot: Array, motion: Array) -> Array:
 
 def _distances(done: Cut, which: int, points: Array) -> tuple[Array, Array]:
     """Distance (G,) to the nearest mate, and its direction of growth (G, 3)."""
-    mates = done.target.mates
-    relative = points[:, None] - mates.point
-    along = np.einsum("gki,ki->gk", relative, mates.axis)
-    square = relative - along[..., None] * mates.axis
-    size = np.linalg.norm(square, axis=2)
-    distance = size - (mates.radius + done.setups.mate[which])
-    nearest = distance.argmin(axis=1)
-    pick = np.arange(len(points)), nearest
-    return distance[pick], square[pick] / size[pick][:, None]
+    target = done.target
+    grown = done.setups.mate[which]
+    every = [mate.steepest(target.lines, points) for mate in target.mates]
+    distances = np.array([away - by for (away, _), by in zip(every, grown, strict=True)])
+    slopes = np.array([slope for _, slope in every])
+    pick = distances.argmin(axis=0), np.arange(len(points))
+    return distances[pick], slopes[pick]
 
 
 def _slide_out(done: Cut, which: int, points: Array) -> float:

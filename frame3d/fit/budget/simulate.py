@@ -14,10 +14,12 @@ import numpy as np
 
 from frame3d.fit.budget.cut import Cut, Setups, cut
 from frame3d.fit.budget.errors import Spreads, errors_of, setups_of, size_for, stream
+from frame3d.fit.budget.exact import exact_gap, trial_setups
+from frame3d.fit.budget.patch import Patched
 from frame3d.fit.budget.target import Target, target_of
 from frame3d.fit.figures import gap_of
 from frame3d.model import End, Frame
-from frame3d.surfaces.cope import Copes
+from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
 NOMINAL_MM = 0.03  # own choice: small beside what errors open
@@ -29,23 +31,28 @@ Errors = dict[Key, dict[str, Array]]  # by end and error: (N, numbers), in the e
 
 
 def targets_of(copes: Copes) -> Targets:
-    """Every end that meets round tubes and touches at all.
+    """Every end that can be drawn at random."""
+    found = {key: target_or_reason(cope) for key, cope in copes.items()}
+    return {key: target for key, target in found.items() if isinstance(target, Target)}
 
-    A tapered mate counts as the cylinder that it is at the joint, an oval or bent tube as it is at
-    its nominal end, where the nominal gap then comes out right; else the end is left out.
+
+def target_or_reason(cope: Cope) -> Target | str:
+    """An end laid out for many set-ups, or in words why it cannot be.
+
+    The fast arithmetic must agree with the exact surfaces: at the nominal set-up, and where a mate
+    is not a round cylinder also at displaced ones.
     """
-    targets: Targets = {}
-    for key, cope in copes.items():
-        try:
-            target = target_of(cope)
-        except TypeError:
-            continue
-        if not np.isfinite(target.lines).all() or not np.isfinite(cope.seat):
-            continue
-        nominal = cut(target, setups_of(target, {}, 1)).gap()[0]
-        if abs(nominal - gap_of(cope).widest.value) <= NOMINAL_MM:
-            targets[key] = target
-    return targets
+    if not np.isfinite(cope.seat) or not np.isfinite(cope.face_stop).all():
+        return "a part of the end is not shaped, or it touches nothing: see frame3d check"
+    target = target_of(cope)
+    off = abs(cut(target, setups_of(target, {}, 1)).gap()[0] - gap_of(cope).widest.value)
+    if off <= NOMINAL_MM and any(isinstance(shape, Patched) for shape in target.mates):
+        trials = trial_setups(target)
+        gap = cut(target, trials).gap()
+        off = max(abs(gap[i] - exact_gap(target, trials, i)) for i in range(len(trials)))
+    if off <= NOMINAL_MM:
+        return target
+    return "a step or a sharp change of the mate lies right under the end"
 
 
 def drawn(

@@ -1,34 +1,30 @@
-"""A joint laid out for many set-ups at once: its nominal cylinders in the end's own frame.
+"""A joint laid out for many set-ups at once: its nominal surfaces in the end's own frame.
 
 In that frame x runs along the datum, y along the side direction and z along the tube's axis,
 outward, from the axis's end point. A tube's line is then an (x, y) and a cope a z.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
+from frame3d.fit.budget.patch import Patched, patched
+from frame3d.fit.budget.round import Round, beside
+from frame3d.fit.budget.shape import Lines, Shape
 from frame3d.model import EndFrame
 from frame3d.model.section import lateral
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.revolution import Revolution
 from frame3d.surfaces.surface import Array, Surface
+from frame3d.surfaces.sweep import Sweep
 
 ANGLES = 72  # a peak between two of them is closed in on by a parabola
 ANGLES_MANY = 240  # with several mates there are crests that no parabola follows
 CROWDED = 0.8  # towards the sides, where a line grazes the cylinders, angles stand 5 times closer
 DEPTHS = 3
-
-
-@dataclass(frozen=True, eq=False)
-class Round:
-    """K endless cylinders in the end's frame. point, axis: (K, 3); radius: (K,), mm."""
-
-    point: Array
-    axis: Array
-    radius: Array
+OTHER_TOOL_MM = 1.5  # a line that passes a tool by so much is left to the joint's other tools
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,80 +35,107 @@ class Target:
     sawn:    (K,) which mates are cut by a saw; the others by hand along the mate itself
     mates:   the mates' outsides
     tools:   what cuts, where the nominal set-up has it: moved outward by the nominal seat
-    lines:   (5, T * D): x, y, 1, cos theta, sin theta of each of the tube's lines, depths innermost
-             in the count; the last two let the tube's radius grow
+    lines:   of the tube, T * D in number, depths innermost in the count
     """
 
     cope: Cope
     sawn: tuple[bool, ...]
-    mates: Round
-    tools: Round
+    mates: tuple[Shape, ...]
+    tools: tuple[Shape, ...]
     theta: Array
     depth: Array
-    lines: Array
+    lines: Lines
 
     @cached_property
     def pivots(self) -> Array:
         """(K, 3): where each mate's axis comes nearest to the tube's, on the tube's axis."""
-        return self._feet * [0.0, 0.0, 1.0]
+        feet = np.zeros((len(self.mates), 3))
+        for k, mate in enumerate(self.mates):
+            square = mate.axis[:2]
+            along = -(mate.point[:2] @ square) / (square @ square)
+            feet[k, 2] = mate.point[2] + along * mate.axis[2]
+        return feet
 
-    @property
-    def _feet(self) -> Array:
-        """(K, 3): the point of each mate's axis that is nearest to the tube's."""
-        axis, point = self.mates.axis, self.mates.point
-        square = axis[:, :2]
-        along = -(point[:, :2] * square).sum(axis=1) / (square**2).sum(axis=1)
-        return np.asarray(point + along[:, None] * axis)
+    @cached_property
+    def steps(self) -> Array:
+        """(2, T): from each angle to the next one and to the one before, radians."""
+        ahead = np.diff(self.theta, append=self.theta[0] + 2 * np.pi)
+        return np.array([ahead, np.roll(ahead, 1)])
 
     @cached_property
     def normals(self) -> Array:
         """Unit vectors (K, 3) normal to the plane of both axes' directions."""
-        inside = self.mates.axis * [1.0, 1.0, 0.0]
+        inside = np.array([mate.axis for mate in self.mates]) * [1.0, 1.0, 0.0]
         inside /= np.linalg.norm(inside, axis=1)[:, None]
         return np.cross([0.0, 0.0, 1.0], inside)
 
 
 def target_of(cope: Cope) -> Target:
-    """Lay out a finished end.
-
-    Raises TypeError where a mate or a tool is not round about a straight axis.
-    """
-    mates = _in_frame(cope.mates, cope.frame)
-    tools = _in_frame(cope.tools, cope.frame)
-    tools.point[:, 2] += cope.seat
+    """Lay out a finished end."""
+    frame = cope.frame
     sawn = tuple(tool is not mate for tool, mate in zip(cope.tools, cope.mates, strict=True))
     # The grid starts in the plane of the axes: tips and throats, where extremes lie, are on it.
-    first = np.arctan2(mates.axis[0, 1], mates.axis[0, 0])
+    _, along, _ = _axis(cope.mates[0], frame)
+    first = np.arctan2(along[1], along[0])
     angles = ANGLES if len(sawn) == 1 else ANGLES_MANY
     even = np.arange(angles) * (2 * np.pi / angles)
     theta = first + even + CROWDED * np.sin(2 * even) / 2
     depth = np.linspace(0.0, 1.0, DEPTHS)
     flat_theta, flat_depth = (g.ravel() for g in np.meshgrid(theta, depth, indexing="ij"))
-    stop = np.clip(cope.position(flat_theta, flat_depth), -cope.frame.run, cope.frame.run)
+    stop = np.clip(cope.position(flat_theta, flat_depth), -frame.run, frame.run)
     station = cope.tube.length + stop if cope.end == "end" else -stop
     x, y = lateral(cope.tube, station, flat_theta, flat_depth).T
-    lines = np.stack([x, y, np.ones_like(x), np.cos(flat_theta), np.sin(flat_theta)])
+    basis = np.stack([x, y, np.ones_like(x), np.cos(flat_theta), np.sin(flat_theta)])
+    lines = Lines(basis, stop)
+    mates = _shapes(cope.mates, frame, 0.0, lines)
+    tools = mates if cope.follows_mates else _shapes(cope.tools, frame, cope.seat, lines)
     return Target(cope, sawn, mates, tools, theta, depth, lines)
 
 
-def _in_frame(surfaces: tuple[Surface, ...], frame: EndFrame) -> Round:
-    cylinders = [_round(surface, frame) for surface in surfaces]
-    turn = np.stack([frame.datum, frame.side, frame.out])
-    # The frame may be left-handed (at a start); angles about z are right-handed start to end.
-    return Round(
-        np.array([turn @ (c.point - frame.origin) for c in cylinders]),
-        np.array([turn @ c.axis for c in cylinders]),
-        np.array([c.radius for c in cylinders]),
+def _shapes(
+    surfaces: tuple[Surface, ...], frame: EndFrame, lift: float, lines: Lines
+) -> tuple[Shape, ...]:
+    """The surfaces, moved outward by `lift`, each without the lines that it leaves to the others."""
+    made, passing = zip(*(_shape(s, frame, lift, lines) for s in surfaces), strict=True)
+    if len(made) == 1:
+        return made
+    besides = np.array(passing)
+    left = (besides > OTHER_TOOL_MM) & (besides > besides.min(axis=0))
+    far = np.where(left, np.inf, 0.0)
+    return tuple(
+        replace(shape, far=own) if own.any() else shape
+        for shape, own in zip(made, far, strict=True)
     )
 
 
-def _round(surface: Surface, frame: EndFrame) -> Cylinder:
-    """The surface as a cylinder; a tapered tube with the diameter that it has at the joint."""
+def _shape(
+    surface: Surface, frame: EndFrame, lift: float, lines: Lines
+) -> tuple[Round | Patched, Array]:
+    """A surface, and how far each line passes outside it: (G,), mm."""
+    point, axis, radius = _axis(surface, frame)
+    point = point + [0.0, 0.0, lift]
     if isinstance(surface, Cylinder):
-        return surface
-    if not isinstance(surface, Revolution):
-        raise TypeError(f"{type(surface).__name__} is not round about a straight axis")
-    normal = np.cross(surface.axis, frame.out)
-    across = np.cross(frame.out, normal)
-    at = float((frame.origin - surface.start) @ across / (surface.axis @ across))
-    return Cylinder(surface.start, surface.axis, float(surface.od(at)) / 2)
+        made = Round(point, axis, radius)
+        return made, beside(made, lines)
+    return patched(surface, frame, lift, (point, axis, radius), lines)
+
+
+def _axis(surface: Surface, frame: EndFrame) -> tuple[Array, Array, float]:
+    """Point and direction (3,) of a surface's axis next to the end, in the end's frame, and its
+    radius there, mm; of a section that is not round, half its od."""
+    # The frame may be left-handed (at a start); angles about z are right-handed start to end.
+    turn = np.stack([frame.datum, frame.side, frame.out])
+    if isinstance(surface, Cylinder):
+        place, along, radius = surface.point, surface.axis, surface.radius
+    elif isinstance(surface, Revolution):
+        place, along = surface.start, surface.axis
+        normal = np.cross(along, frame.out)
+        across = np.cross(frame.out, normal)
+        at = float((frame.origin - place) @ across / (along @ across))
+        radius = float(surface.od(at)) / 2
+    else:
+        assert isinstance(surface, Sweep)
+        station = surface.line.nearest(frame.origin[None])
+        (place,), (along,), _ = surface.line.at(station)
+        radius = float(surface.first(station)[0]) / 2
+    return turn @ (place - frame.origin), turn @ along, radius

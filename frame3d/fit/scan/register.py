@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.optimize import least_squares
 
-from frame3d.fit.budget.cut import Cut, Setups, cut, displaced, seated
+from frame3d.fit.budget.cut import Cut, Setups, cut, motion_of, seated
 from frame3d.fit.budget.target import Target, target_of
 from frame3d.fit.scan.axis import TubeAxis, find_axis
 from frame3d.fit.scan.read import ScanError
@@ -161,7 +161,7 @@ def _fitted(points: Array, target: Target, axis: TubeAxis, seen: float) -> ScanF
     covariance = np.linalg.pinv(fit.jac.T @ fit.jac) * noise**2
     theta = np.arctan2(used[:, 1], used[:, 0]) + p[0]
     waves, waves_error = _waves(theta, left, noise)
-    growth = axis.radius - float(np.hypot(*target.lines[:2])[-1])
+    growth = axis.radius - float(np.hypot(*target.lines.basis[:2])[-1])
     drawn = np.random.default_rng(1).multivariate_normal(p, covariance, DRAWS)
     drawn[:, 2::1][:, :1] += axis.tilt_error * np.random.default_rng(2).standard_normal((DRAWS, 1))
     every = np.concatenate([p[None], drawn])
@@ -232,11 +232,10 @@ def _left(p: Array, points: Array, target: Target, axis: TubeAxis) -> Array:
     )
     setups = _setups(p[None], target, 0.0)
     nearest = np.full(len(points), np.inf)
-    for k in range(len(target.sawn)):
-        tool = displaced(target, setups, k)
-        relative = turned - tool.point[0]
-        square = relative - np.outer(relative @ tool.axis[0], tool.axis[0])
-        nearest = np.minimum(nearest, np.linalg.norm(square, axis=1) - tool.radius[0])
+    for k, tool in enumerate(target.tools):
+        grown = float(setups.tool[0, k])
+        away = tool.distance(turned, grown, motion_of(target, setups, k))
+        nearest = np.minimum(nearest, away)
     return nearest
 
 
