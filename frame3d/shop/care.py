@@ -13,7 +13,6 @@ from frame3d.surfaces.cope import Copes
 
 WANTED = 0.95
 SEED = 1
-DEVIATIONS = 2.0  # 19 of 20 settings of a normal spread lie within two deviations
 
 
 @dataclass(frozen=True)
@@ -45,10 +44,11 @@ class Caring:
         if key not in self._targets:
             return Care(None, None)
         found = care_for(self._frame, self._targets, self._spreads, key, WANTED, SEED)
-        return Care(_within(found.tilt), _within(found.centring))
+        tilt, centring = (found.alone.get(name) for name in ("tilt", "centring"))
+        return Care(_within(tilt), _within(centring))
 
 
 def _within(allowed: Allowed | None) -> float | None:
-    if allowed is None or allowed.size is None or math.isinf(allowed.size):
+    if allowed is None or allowed.within is None or math.isinf(allowed.within):
         return None
-    return DEVIATIONS * allowed.size or None
+    return allowed.within or None

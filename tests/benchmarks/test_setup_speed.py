@@ -1,28 +1,46 @@
 """Speed of set-ups: pairs in one run, ratios only; the figures are printed."""
 
 from collections.abc import Callable
+from pathlib import Path
 from time import perf_counter
 
 import numpy as np
+import pytest
 
+import frame3d
+from frame3d.fit.budget.chance import frame_chance
 from frame3d.fit.budget.errors import shop_spreads
 from frame3d.fit.budget.simulate import CHUNK, drawn, gaps, targets_of
 from frame3d.fit.figures import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
+from frame3d.model.tube import Bend, Oval
 from frame3d.surfaces.cope import cope_of, copes_of
 
 COUNT = 20_000
+FRAMES = 10_000
 KEY = ("rail", "start")
+EXAMPLES = Path(__file__).parents[2] / "examples"
 # What the formulas of fit.budget.cut take for each line of a set-up with one mate: six products of
 # five terms; sixteen passes of sums, products and comparisons; three square roots.
 PRODUCTS, PASSES, ROOTS = 6, 16, 3
+ROUND = Profile.constant(36.0)
 
 
-def frame() -> Frame:
-    post = Tube("post", (0, 0, -100), (0, 0, 100), Profile.constant(36.0), Profile.constant(1.2))
+def frame(mate: Profile = ROUND, bends: tuple[Bend, ...] = (), oval: Oval | None = None) -> Frame:
+    x = -30.0 if bends else 0.0
+    post = Tube(
+        "post", (x, 0, -100), (0, 0, 100), mate, Profile.constant(1.2), oval=oval, bends=bends
+    )
     rail = Tube("rail", (0, 0, 0), (250, 0, 60), Profile.constant(28.6), Profile.constant(0.9))
     joint = Joint("rail", "start", ("post",), (37.0,))
     return Frame("t", "fillet-braze", (post, rail), (joint,), Limits(3, 10, 0.02, 1), Shop())
+
+
+SHAPED = {
+    "tapered": frame(Profile.through([(0, 34.0), (200, 38.0)])),
+    "oval": frame(oval=Oval(Profile.constant(30.0), 20.0)),
+    "bent": frame(bends=(Bend((0, 0, 0), 250.0),)),
+}
 
 
 def seconds(work: Callable[[], object], times: int = 3) -> float:
@@ -65,3 +83,36 @@ def test_set_ups_keep_near_the_arithmetic_limit() -> None:
     share = seconds(bare) / seconds(lambda: gaps(targets, errors, workers=1))
     print(f"\n{100 * share:.0f} % of the arithmetic limit of numpy on one core")
     assert share > 0.1
+
+
+@pytest.mark.parametrize("shape", list(SHAPED))
+def test_a_shaped_mate_costs_a_few_times_a_round_one(shape: str) -> None:
+    rates = {}
+    for name, job in (("round", frame()), (shape, SHAPED[shape])):
+        targets = targets_of(copes_of(job))
+        errors = drawn(job, targets, shop_spreads(), COUNT, 1)
+        rates[name] = COUNT / seconds(lambda t=targets, e=errors: gaps(t, e, workers=1))  # type: ignore[misc]
+    ratio = rates["round"] / rates[shape]
+    print(
+        f"\n{shape}: {rates[shape]:.0f} set-ups a second on one core, 1/{ratio:.1f} of a round one"
+    )
+    assert ratio < 12
+
+
+def test_a_whole_touring_frame_keeps_the_rate_of_a_single_joint() -> None:
+    """10,000 frames with all their joints, round and shaped; told as joints a second."""
+    job = frame3d.load(EXAMPLES / "touring" / "job.toml")
+    targets = targets_of(copes_of(job))
+    spreads = shop_spreads(dict(job.shop.errors))
+    whole = seconds(lambda: frame_chance(job, targets, spreads, FRAMES, 1), 1)
+    plain = frame()
+    one = targets_of(copes_of(plain))
+    errors = drawn(plain, one, shop_spreads(), COUNT, 1)
+    single = seconds(lambda: gaps(one, errors)) / COUNT
+    each = whole / (FRAMES * len(targets))
+    print(
+        f"\ntouring: {FRAMES} frames of {len(targets)} joints in {whole:.1f} s, "
+        f"{1 / each:.0f} joints a second, 1/{each / single:.1f} of a round joint's rate"
+    )
+    assert len(targets) == len(job.joints)
+    assert each / single < 15

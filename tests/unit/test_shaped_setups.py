@@ -1,4 +1,4 @@
-"""Displaced cuts on tapered, oval and bent tubes against the exact surfaces, one set-up at a time."""
+"""Displaced cuts on tapered, oval and bent tubes against the exact surfaces, one at a time."""
 
 from dataclasses import replace
 
@@ -109,6 +109,27 @@ def test_shaped_tubes_agree_with_their_exact_surfaces(name: str) -> None:
         wanted, seat = exact(target, setups, i)
         assert gap[i] == pytest.approx(wanted, abs=2e-3)
         assert done.seat[i] == pytest.approx(seat, abs=2e-3)
+
+
+@pytest.mark.parametrize("saws", [(38.5, 28.9), (None, None), (38.5, None)])
+def test_an_end_onto_two_tubes_agrees_with_its_exact_surfaces(
+    saws: tuple[float | None, float | None],
+) -> None:
+    """Where one tool takes over from the other there are crests and jumps."""
+    shell = Tube("shell", (0, -34, 0), (0, 34, 0), Profile.constant(38.1), Profile.constant(2.0))
+    seat = Tube("seat", (0, 0, 0), (-150, 0, 450), Profile.constant(28.6), Profile.constant(0.8))
+    down = Tube("down", (0, 0, 0), (430, 0, 430), Profile.constant(34.9), Profile.constant(0.9))
+    one = Joint("down", "start", ("shell", "seat"), saws)
+    limits = Limits(3, 10, 0.02, 1)
+    frame = Frame("t", "fillet-braze", (shell, seat, down), (one,), limits, Shop())
+    target = target_of(cope_of(frame, one))
+    setups = random_setups(target)
+    done = cut(target, setups)
+    gap = done.gap()
+    for i in range(SETUPS):
+        wanted, seat_mm = exact(target, setups, i)
+        assert gap[i] == pytest.approx(wanted, abs=0.015)
+        assert done.seat[i] == pytest.approx(seat_mm, abs=0.015)
 
 
 def test_a_steep_cone_is_not_the_cylinder_that_it_is_at_the_joint() -> None:

@@ -1,16 +1,19 @@
-"""A frame's whole error budget, as data, as words and as JSON."""
+"""A frame's whole error budget, as data and as JSON."""
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
-from frame3d.fit.budget.alone import Alone, all_alone
+from frame3d.fit.budget.alone import all_alone
 from frame3d.fit.budget.care import Care, care_for
 from frame3d.fit.budget.chance import Estimate, FrameChance, JointChance, frame_chance
 from frame3d.fit.budget.errors import Spreads, unit
 from frame3d.fit.budget.hand_fit import hand_gaps
-from frame3d.fit.budget.simulate import Key, drawn, gaps, targets_of
+from frame3d.fit.budget.simulate import Key, drawn, gaps, target_or_reason
+from frame3d.fit.budget.target import Target
+from frame3d.fit.budget.words import JointBudget, words
 from frame3d.model import Frame
 from frame3d.surfaces.cope import Copes
+from frame3d.tables import rows
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
@@ -18,34 +21,52 @@ JOINT_WORK = 20_000  # set-ups that shares and care of a joint come to, for the 
 HELD = 200  # set-ups seated by hand: each is an optimisation
 
 
-@dataclass(frozen=True, eq=False)
-class JointBudget:
-    """nominal: gap without any error, mm; errors: largest share first; by_hand: over fewer frames,
-    with each tube held by hand and moved to its best seat."""
+@dataclass(frozen=True)
+class Size:
+    """An error as it is taken: what 19 of 20 stay within, what it is, and on whose word."""
 
-    nominal: float
-    chance: JointChance
-    errors: tuple[Alone, ...]
-    care: Care | None
-    by_hand: JointChance | None
+    name: str
+    within: str
+    meaning: str
+    standing: str
 
 
 @dataclass(frozen=True, eq=False)
 class Budget:
-    """left_out: joints whose shapes are not round, or which touch nothing."""
+    """left_out: joints that cannot be drawn, with the reason in words."""
 
     frame: Frame
+    spreads: Spreads
     seed: int
     wanted: float
     whole: FrameChance
     joints: dict[Key, JointBudget]
-    left_out: tuple[Key, ...]
+    left_out: dict[Key, str]
 
     @property
     def passes(self) -> bool:
         """Whether every joint closes with the wanted chance."""
         chances = [joint.chance.chance.value for joint in self.joints.values()]
         return not self.left_out and all(chance >= self.wanted for chance in chances)
+
+    def sizes(self) -> list[Size]:
+        """The errors that act on any joint, in the table's order."""
+        acting: dict[str, list[float]] = {}
+        for joint in self.joints.values():
+            for error in joint.errors:
+                acting.setdefault(error.name, []).append(error.size)
+        table = [row for row in rows("setup_errors") if row["error"] in acting]
+        return [self._size(row, acting[row["error"]]) for row in table]
+
+    def _size(self, row: dict[str, str], sizes: list[float]) -> Size:
+        name = row["error"]
+        bounds = [replace(self.spreads[name], size=size).bound for size in sizes]
+        low, high = f"{min(bounds):.2g}", f"{max(bounds):.2g}"
+        within = low if low == high else f"{low} to {high}"
+        sign = "0 to " if row["shape"] == "one-sided" else "±"
+        own = name in dict(self.frame.shop.errors)
+        standing = "your shop file" if own else row["source"]
+        return Size(name, f"{sign}{within} {row['unit']}", row["meaning"], standing)
 
 
 def error_budget(
@@ -63,8 +84,12 @@ def error_budget(
 
     Raises ValueError where the frame has no joint that can be drawn at random.
     """
-    targets = targets_of(copes)
-    ends = [(joint.tube, joint.end) for joint in frame.joints]
+    found = {key: target_or_reason(cope) for key, cope in copes.items()}
+    targets = {key: target for key, target in found.items() if isinstance(target, Target)}
+    left_out = {key: reason for key, reason in found.items() if isinstance(reason, str)}
+    for joint in frame.joints:
+        if (joint.tube, joint.end) not in copes:
+            left_out[joint.tube, joint.end] = "the axes are too near parallel to shape an end"
     if not targets:
         raise ValueError("no joint between round tubes that touch: there is nothing to draw")
     whole = frame_chance(frame, targets, spreads, samples, seed, done)
@@ -83,59 +108,7 @@ def error_budget(
             by_hand = JointChance(held, chance.limit)
         done(JOINT_WORK)
         joints[key] = JointBudget(float(nominal[key][0]), chance, errors, care, by_hand)
-    left_out = tuple(key for key in ends if key not in targets)
-    return Budget(frame, seed, wanted, whole, joints, left_out)
-
-
-def words(key: Key, joint: JointBudget, wanted: float) -> Iterator[str]:
-    """What a builder should know of one joint, in sentences."""
-    chance = joint.chance.chance
-    first = joint.errors[0]
-    if joint.nominal > joint.chance.limit:
-        yield (
-            f"even a perfect set-up leaves {joint.nominal:.3f} mm, over the limit of "
-            f"{joint.chance.limit:.3f} mm: choose another saw first"
-        )
-        return
-    if first.opening == 0.0:
-        yield "none of the errors told has any size: only the nominal gap is left"
-        return
-    yield f"{first.name} is {100 * first.share:.0f} % of this joint's budget"
-    if joint.by_hand is not None:
-        held = joint.by_hand
-        yield (
-            f"held by hand and moved to its best seat, {out_of_twenty(held.chance)} close; "
-            f"the middle one at {held.quantile(0.5).value:.3f} mm"
-        )
-    if joint.care is None:
-        return
-    if chance.value < wanted and joint.care.halved is not None:
-        yield f"halve it and {out_of_twenty(joint.care.halved)} close, instead of " + out_of_twenty(
-            chance
-        )
-    yield from _care_words(joint.care, wanted)
-
-
-def _care_words(care: Care, wanted: float) -> Iterator[str]:
-    for allowed in (care.tilt, care.centring):
-        if allowed is None:
-            continue
-        if allowed.size is None:
-            yield f"no care with {allowed.name} alone brings {wanted:.0%}"
-        elif allowed.size == float("inf"):
-            yield f"{allowed.name} hardly matters for {wanted:.0%}"
-        else:
-            yield (
-                f"for {wanted:.0%} keep {allowed.name} within ±{2 * allowed.size:.2f} "
-                f"{unit(allowed.name)} (two deviations), all else as it is"
-            )
-
-
-def out_of_twenty(chance: Estimate) -> str:
-    """A chance as a builder counts: "19 of 20"; near certain or near never in plainer words."""
-    if chance.value >= 0.995:
-        return "199 of 200 or more"
-    return f"{round(20 * chance.value)} of 20"
+    return Budget(frame, spreads, seed, wanted, whole, joints, left_out)
 
 
 def as_json(budget: Budget) -> dict[str, object]:
@@ -147,10 +120,22 @@ def as_json(budget: Budget) -> dict[str, object]:
         "seed": budget.seed,
         "wanted": budget.wanted,
         "settled": whole.settled,
+        "sizes": [
+            {
+                "name": size.name,
+                "within": size.within,
+                "meaning": size.meaning,
+                "standing": size.standing,
+            }
+            for size in budget.sizes()
+        ],
         "chance": _estimate(whole.chance),
         "reworks": _estimate(whole.reworks),
         "joints": [_joint(key, joint, budget.wanted) for key, joint in budget.joints.items()],
-        "left_out": [{"tube": tube, "end": end} for tube, end in budget.left_out],
+        "left_out": [
+            {"tube": tube, "end": end, "reason": reason}
+            for (tube, end), reason in budget.left_out.items()
+        ],
     }
 
 
@@ -184,7 +169,7 @@ def _joint(key: Key, joint: JointBudget, wanted: float) -> dict[str, object]:
             for error in joint.errors
         ],
         "care": joint.care and _care(joint.care),
-        "words": list(words(key, joint, wanted)),
+        "words": words(joint, wanted),
     }
 
 
@@ -192,9 +177,11 @@ def _care(care: Care) -> dict[str, object]:
     def size(value: float | None) -> float | str | None:
         return "free" if value == float("inf") else value
 
+    alone = {
+        f"{name.replace(' ', '_')}_{unit(name)}": size(one.size) for name, one in care.alone.items()
+    }
     return {
-        "tilt_deg": care.tilt and size(care.tilt.size),
-        "centring_mm": care.centring and size(care.centring.size),
+        **alone,
         "both_factor": size(care.both),
         "halved": care.halved and _estimate(care.halved),
     }

@@ -1,7 +1,8 @@
-"""The care that a wanted chance asks for: how much tilt and centring may scatter."""
+"""The care that a wanted chance asks for: how much tilt and centring, or a guide's play and the
+file, may scatter."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,6 +16,7 @@ from frame3d.surfaces.surface import Array
 SAMPLES = 1500  # the same draws at every trial, so that trials differ by the care alone
 MOST = 8.0  # times the shop's own spread; beyond that an error is told as free
 HALVINGS = 8
+LESSENED = ("tilt", "centring", "wobble", "file")  # by care; the others by money or measuring
 
 
 @dataclass(frozen=True)
@@ -23,19 +25,21 @@ class Allowed:
 
     size: in the error's unit; None where even none of this error does not reach the chance;
     inf where it may be MOST times what it is and more
+    within: what 19 of 20 of such errors stay within
     """
 
     name: str
     size: float | None
+    within: float | None
 
 
 @dataclass(frozen=True)
 class Care:
-    """tilt, centring: each alone, for joints cut by saw; halved: what halving the joint's largest
-    error gives; both: factor on tilt and centring together, None where even 0 does not do."""
+    """alone: each error that care can lessen, by itself: tilt and centring of a saw, play of a
+    guide, the file; both: factor on all of these together, None where even 0 does not do; halved:
+    what halving the joint's largest error gives."""
 
-    tilt: Allowed | None
-    centring: Allowed | None
+    alone: dict[str, Allowed]
     both: float | None
     halved: Estimate | None
 
@@ -60,15 +64,19 @@ def care_for(
     def reaches(*names: str) -> Callable[[float], bool]:
         return lambda factor: chance(dict.fromkeys(names, factor)).value >= wanted
 
-    halved = None if largest is None else chance({largest: 0.5})
-    if "tilt" not in errors_of(targets[key]):
-        return Care(None, None, None, halved)
-    tilt, centring = (largest_factor(reaches(name)) for name in ("tilt", "centring"))
+    def allowed(name: str) -> Allowed:
+        factor = largest_factor(reaches(name))
+        if factor is None:
+            return Allowed(name, None, None)
+        spread = replace(spreads[name], size=factor * spreads[name].size)
+        return Allowed(name, spread.size, spread.bound)
+
+    acting = errors_of(targets[key])
+    names = [name for name in LESSENED if name in acting and spreads[name].size > 0]
     return Care(
-        Allowed("tilt", None if tilt is None else tilt * spreads["tilt"].size),
-        Allowed("centring", None if centring is None else centring * spreads["centring"].size),
-        largest_factor(reaches("tilt", "centring")),
-        halved,
+        {name: allowed(name) for name in names},
+        largest_factor(reaches(*names)),
+        None if largest is None else chance({largest: 0.5}),
     )
 
 

@@ -4,12 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from frame3d.fit.budget.peaks import peaks
 from frame3d.fit.budget.shape import Motion
 from frame3d.fit.budget.target import Target
 from frame3d.surfaces.surface import Array
-
-
-NEAR = np.arange(-3, 4)  # angles around the highest one that its neighbours in depth peak at
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,23 +106,4 @@ def _least(so_far: Array | None, new: Array) -> Array:
 
 
 def _peak(values: Array, target: Target) -> Array:
-    """Largest of `values` (N, T * 3) over the end face: (N,). At each depth the peak between angles
-    is closed in on by a parabola, and then the peak between depths."""
-    count, step = len(values), len(target.depth)
-    best = (values.argmax(axis=1) // step)[:, None] + NEAR
-    best %= len(target.theta)
-    near = np.take_along_axis(values.reshape(count, -1, step), best[:, :, None], axis=1)
-    own = near[:, 1:-1].argmax(axis=1) + 1
-    rows, depths = np.arange(count)[:, None], np.arange(step)
-    top, left, right = near[rows, own, depths], near[rows, own - 1, depths], near[rows, own + 1, depths]
-    ahead, behind = target.steps[:, best[rows, own]]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        rise_ahead, rise_behind = (right - top) / ahead, (left - top) / behind
-        curve = (rise_ahead + rise_behind) / (ahead + behind)
-        slope = (rise_ahead * behind - rise_behind * ahead) / (ahead + behind)
-        rise = np.where(curve < 0, -(slope**2) / (4 * curve), 0.0)
-        inner, middle, outer = (top + np.where(np.isfinite(rise), rise, 0.0)).T
-        bend, tilt = inner - 2 * middle + outer, outer - inner
-        within = (bend < 0) & (abs(tilt) < -2 * bend)
-        between = np.where(within, middle - tilt**2 / (8 * bend), -np.inf)
-    return np.asarray(np.max([inner, middle, outer, between], axis=0))
+    return peaks(values, target.theta, len(target.mates) > 1)

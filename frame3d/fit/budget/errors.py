@@ -36,6 +36,11 @@ class Spread:
         return rng.uniform(-1.0 if self.shape == "rectangular" else 0.0, 1.0, shape)
 
     @property
+    def bound(self) -> float:
+        """What 19 of 20 stay within: two deviations of a normal one, else its very limit."""
+        return 2 * self.size if self.shape == "normal" else self.size
+
+    @property
     def deviation(self) -> float:
         """Standard deviation; of a rectangular one half-width / sqrt 3 (JCGM 100:2008, 4.3.7)."""
         over = {"normal": 1.0, "rectangular": 3.0, "one-sided": 12.0}
@@ -65,6 +70,11 @@ def shop_spreads(own: Mapping[str, float] | None = None) -> Spreads:
 
 def unit(name: str) -> str:
     return next(row["unit"] for row in rows("setup_errors") if row["error"] == name)
+
+
+def plain(name: str) -> str:
+    """The error as a builder would say it: "the guide's play on the tube"."""
+    return next(row["words"] for row in rows("setup_errors") if row["error"] == name)
 
 
 def tolerance(tube: Tube) -> float:

@@ -9,17 +9,21 @@ around each of the tube's lines. With n its normal at the patch's middle p0, H i
 which is exact on a round cylinder, and on any smooth surface up to third order: over a millimetre
 it is off by about a sixth of how much the curvature changes over that millimetre. Along a line F is
 a quadratic, in closed form as the cylinder's is. Exact distances and entries at the middle come
-from the surface itself; `error` holds both together.
+from the surface itself; fit.budget.exact holds both together.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
 from frame3d.fit.budget.shape import Lines, Motion
 from frame3d.model import EndFrame
 from frame3d.surfaces.surface import Array, Surface
+
+Away = Callable[[Array], Array]  # signed distance of points in the end's frame
 
 PROBE_MM = 0.05  # over which slopes and curvatures are taken
 LEAST_CURVE = 1e-4  # 1/mm, so that nothing is divided by a flat
@@ -53,9 +57,7 @@ class Patches:
         return total
 
     def distance(self, value: Array) -> Array:
-        return np.asarray(
-            (np.sqrt(np.maximum(1 + 2 * self.curve * value, 0.0)) - 1) / self.curve
-        )
+        return np.asarray((np.sqrt(np.maximum(1 + 2 * self.curve * value, 0.0)) - 1) / self.curve)
 
 
 @dataclass(frozen=True, eq=False)
@@ -168,9 +170,9 @@ def patched(
     axis: tuple[Array, Array, float],
     lines: Lines,
 ) -> tuple[Patched, Array]:
-    """A surface, moved outward by `lift` mm, by its patches; `axis` is a point, a direction, both in
-    the end's frame, and a radius. Also how far each line passes outside it: (G,), mm, 0 for one
-    that enters it."""
+    """A surface, moved outward by `lift` mm, by its patches; `axis` is a point, a direction, both
+    in the end's frame, and a radius. Also how far each line passes outside it: (G,), mm, 0 for
+    one that enters it."""
     point, direction, radius = axis
 
     def away(points: Array) -> Array:
@@ -182,7 +184,7 @@ def patched(
     missed = ~np.isfinite(z)
     beside = np.zeros_like(z)
     if missed.any():
-        z[missed], beside[missed] = _nearest(away, lines, missed, point, direction, radius)
+        z[missed], beside[missed] = _nearest(away, lines, missed, axis)
     enter = _patches(away, lines.at(z, 0.0), z)
     near = _patches(away, lines.at(lines.stop, 0.0), lines.stop)
     made = Patched(
@@ -191,8 +193,11 @@ def patched(
     return made, beside
 
 
-def _nearest(away, lines, missed, point, direction, radius):  # type: ignore[no-untyped-def]
+def _nearest(
+    away: Away, lines: Lines, missed: NDArray[np.bool_], axis: tuple[Array, Array, float]
+) -> tuple[Array, Array]:
     """Where lines that miss a surface come nearest to it, and how near: (M,) each, mm."""
+    point, direction, radius = axis
     plane = direction[:2]
     passing = point[2] + ((lines.basis[:2, missed].T - point[:2]) @ plane) * direction[2] / max(
         float(plane @ plane), 1e-9
@@ -209,7 +214,7 @@ def _nearest(away, lines, missed, point, direction, radius):  # type: ignore[no-
     return at[rows, best], found[rows, best]
 
 
-def _patches(away, points: Array, from_z: Array) -> Patches:  # type: ignore[no-untyped-def]
+def _patches(away: Away, points: Array, from_z: Array) -> Patches:
     """Patches about the feet of `points` (G, 3) on the surface whose distance is `away`."""
     middle = points
     for _ in range(2):
@@ -239,7 +244,7 @@ def _patches(away, points: Array, from_z: Array) -> Patches:  # type: ignore[no-
     return Patches(middle, ways[counts], value[counts], part[counts], curve, from_z)
 
 
-def _slope(away, points: Array) -> Array:  # type: ignore[no-untyped-def]
+def _slope(away: Away, points: Array) -> Array:
     steps = PROBE_MM * np.eye(3)
     found = np.stack([away(points + step) - away(points - step) for step in steps], axis=1)
     return np.asarray(found / np.linalg.norm(found, axis=1, keepdims=True))

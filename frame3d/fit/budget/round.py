@@ -96,9 +96,15 @@ def turned(vector: Array, turn: Array) -> Array:
     along = axis @ vector
     return np.asarray(
         vector * np.cos(angle)
-        + np.cross(axis, vector) * np.sin(angle)
+        + (axis @ _crossing(vector)) * np.sin(angle)
         + axis * along[:, None] * (1 - np.cos(angle))
     )
+
+
+def _crossing(vector: Array) -> Array:
+    """The matrix M (3, 3) for which a @ M is a x vector."""
+    x, y, z = vector
+    return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
 
 
 def _against(lines: Lines, point: Array, axis: Array, tube: Array) -> tuple[Array, Array, Array]:

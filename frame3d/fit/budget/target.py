@@ -20,10 +20,10 @@ from frame3d.surfaces.revolution import Revolution
 from frame3d.surfaces.surface import Array, Surface
 from frame3d.surfaces.sweep import Sweep
 
-ANGLES = 72  # a peak between two of them is closed in on by a parabola
-ANGLES_MANY = 240  # with several mates there are crests that no parabola follows
-CROWDED = 0.8  # towards the sides, where a line grazes the cylinders, angles stand 5 times closer
-DEPTHS = 3
+ANGLES = 72
+ANGLES_MANY = 360  # with several mates, for the crests and jumps where one follows the other
+CROWDED = 0.8  # of one mate: at its sides, where a line grazes it, angles stand 5 times closer
+DEPTHS = 3  # as fit.budget.peaks expects
 OTHER_TOOL_MM = 1.5  # a line that passes a tool by so much is left to the joint's other tools
 
 
@@ -57,12 +57,6 @@ class Target:
         return feet
 
     @cached_property
-    def steps(self) -> Array:
-        """(2, T): from each angle to the next one and to the one before, radians."""
-        ahead = np.diff(self.theta, append=self.theta[0] + 2 * np.pi)
-        return np.array([ahead, np.roll(ahead, 1)])
-
-    @cached_property
     def normals(self) -> Array:
         """Unit vectors (K, 3) normal to the plane of both axes' directions."""
         inside = np.array([mate.axis for mate in self.mates]) * [1.0, 1.0, 0.0]
@@ -77,9 +71,9 @@ def target_of(cope: Cope) -> Target:
     # The grid starts in the plane of the axes: tips and throats, where extremes lie, are on it.
     _, along, _ = _axis(cope.mates[0], frame)
     first = np.arctan2(along[1], along[0])
-    angles = ANGLES if len(sawn) == 1 else ANGLES_MANY
+    angles, crowded = (ANGLES, CROWDED) if len(sawn) == 1 else (ANGLES_MANY, 0.0)
     even = np.arange(angles) * (2 * np.pi / angles)
-    theta = first + even + CROWDED * np.sin(2 * even) / 2
+    theta = first + even + crowded * np.sin(2 * even) / 2
     depth = np.linspace(0.0, 1.0, DEPTHS)
     flat_theta, flat_depth = (g.ravel() for g in np.meshgrid(theta, depth, indexing="ij"))
     stop = np.clip(cope.position(flat_theta, flat_depth), -frame.run, frame.run)
@@ -95,7 +89,7 @@ def target_of(cope: Cope) -> Target:
 def _shapes(
     surfaces: tuple[Surface, ...], frame: EndFrame, lift: float, lines: Lines
 ) -> tuple[Shape, ...]:
-    """The surfaces, moved outward by `lift`, each without the lines that it leaves to the others."""
+    """The surfaces, moved outward by `lift`, each without the lines that are the others'."""
     made, passing = zip(*(_shape(s, frame, lift, lines) for s in surfaces), strict=True)
     if len(made) == 1:
         return made
@@ -113,7 +107,7 @@ def _shape(
 ) -> tuple[Round | Patched, Array]:
     """A surface, and how far each line passes outside it: (G,), mm."""
     point, axis, radius = _axis(surface, frame)
-    point = point + [0.0, 0.0, lift]
+    point = np.add(point, [0.0, 0.0, lift])
     if isinstance(surface, Cylinder):
         made = Round(point, axis, radius)
         return made, beside(made, lines)

@@ -9,7 +9,7 @@ from frame3d import load
 from frame3d.fit.budget.chance import frame_chance
 from frame3d.fit.budget.errors import shop_spreads
 from frame3d.fit.budget.simulate import targets_of
-from frame3d.shop.care import DEVIATIONS, WANTED
+from frame3d.shop.care import WANTED
 from frame3d.shop.pages import shop_pages
 from frame3d.surfaces.cope import copes_of
 
@@ -23,7 +23,7 @@ def test_a_shop_as_near_as_the_page_says_closes_19_of_20(name: str) -> None:
     (care,) = (care for tube in pages.tubes for care in tube.care)
     within = {"tilt": care.tilt_within, "centring": care.centring_within}[name]
     assert within is not None
-    spreads = shop_spreads({name: within / DEVIATIONS})
+    spreads = shop_spreads({name: within / 2})
     found = frame_chance(frame, targets_of(copes_of(frame)), spreads, 10_000, 5)
     assert found.chance.value == pytest.approx(WANTED, abs=0.02)
 
