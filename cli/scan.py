@@ -65,6 +65,7 @@ def check_scan(
             "unit": fit.unit,
             "noise_mm": round(fit.noise, 6),
             "seen": round(fit.seen, 6),
+            "face_seen": round(fit.face_seen, 6),
             "alike_when_turned": fit.alike,
             "filing": text,
         }
@@ -82,7 +83,8 @@ def check_scan(
             f"{abs(fit.centring[0]):.2f} mm off centre; outside {fit.od:.2f} mm"
         )
         shown.print(
-            f"scan in {fit.unit}, noise {fit.noise:.3f} mm, {360 * fit.seen:.0f} of 360° seen"
+            f"scan in {fit.unit}, noise {fit.noise:.3f} mm; seen: {360 * fit.seen:.0f} of 360° of "
+            f"the rim, {360 * fit.face_seen:.0f}° of the cut face"
         )
         if fit.alike:
             shown.print(

@@ -3,7 +3,8 @@
 Between the grid's angles a peak is round, as of one smooth surface, or a crest, where one surface
 takes over from another. A parabola through three points finds the place of the round one, and the
 quartic through five its height; the crest is where the straight lines through the two points on
-either side meet. Those lines meet above any peak, so that they also keep it from rising over a jump.
+either side meet. Those lines meet above any peak, so that they also keep it from rising over a
+jump.
 """
 
 import numpy as np

@@ -15,6 +15,7 @@ UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
 LOOKS = ((12, 0.015), (24, 0.015), (80, 0.05))
 TRIES = 800
 TRIED_ON = 4000
+FITTED_ON = 15_000  # points of the outside: more only make it slower
 OD_OFF = 0.04  # a radius may differ from the drawn one by this share; own choice
 LEAST_SHARE = 0.1  # of all points that must lie on the tube
 SOFT_MM = 0.05
@@ -109,6 +110,7 @@ def _fitted(
     points: Array, point: Array, along: Array, radius: float, wall: float, unit: str
 ) -> TubeAxis:
     size, noise = radius, np.inf
+    rng = np.random.default_rng(0)
     for last in (False, False, True):
         # At first both skins count, each point for the nearer one; in the end the outside alone.
         band = min(0.6 * wall, max(6 * noise, 0.15))
@@ -123,8 +125,11 @@ def _fitted(
         low, high = np.quantile(height[on], [0.02, 0.98])
         on &= (height > low - size) & (height < high + size)
         middle = float(np.median(height[on]))
-        used = relative[on] - middle * along
-        skin: Array = np.zeros(len(used)) if last else wall * inside[on].astype(float)
+        chosen = np.flatnonzero(on)
+        if len(chosen) > FITTED_ON:
+            chosen = rng.permutation(chosen)[:FITTED_ON]
+        used = relative[chosen] - middle * along
+        skin: Array = np.zeros(len(used)) if last else wall * inside[chosen].astype(float)
 
         def left(p: Array, used: Array = used, along: Array = along, skin: Array = skin) -> Array:
             one, two = _square(along)

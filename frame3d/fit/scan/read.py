@@ -52,15 +52,18 @@ def _mesh_points(path: Path) -> Array:
         loaded = loaded.to_geometry()
     points = np.asarray(loaded.vertices, float).reshape(-1, 3)
     faces = getattr(loaded, "faces", None)
-    if faces is not None and len(faces) and len(points) < MOST_POINTS:
-        # A mesh of long triangles has its shape between its vertices.
+    if faces is not None and len(faces):
+        # A mesh of long triangles has its shape between its vertices, which may crowd at edges.
         sampled, _ = trimesh.sample.sample_surface(loaded, MOST_POINTS, seed=0)
         points = np.asarray(sampled)
     return points
 
 
 def _text_points(path: Path) -> Array:
-    text = path.read_text(encoding="utf-8", errors="replace").replace(",", " ").replace(";", " ")
+    text = path.read_text(encoding="utf-8", errors="replace")
+    if ";" in text and "," in text and "." not in text:
+        text = text.replace(",", ".")  # decimal commas
+    text = text.replace(",", " ").replace(";", " ")
     rows = []
     for number, line in enumerate(text.splitlines(), 1):
         words = line.split()

@@ -28,6 +28,9 @@ LEAST_STEEP = 0.1
 OTHER_TURN = np.radians(30.0)  # turns further apart are different ways to lay the end
 ALIKE_MM = 0.1
 WAVES = range(2, 9)
+WAVE_MM = 0.05  # what a file leaves, before anything is seen: as in tables/setup_errors.csv
+FACE_BINS = 36
+LEAST_FACE_SEEN = 0.5
 DRAWS = 200  # of the fit's uncertainty
 
 
@@ -38,7 +41,7 @@ class ScanFit:
     tilt, centring, growth: (K,) of each tool: degrees, mm, mm of its radius
     tilt_error: standard error of the first tilt, degrees
     od:         of the tube as scanned, mm; unit: of the file; noise: of the scan, mm
-    seen:       share of the rim that was scanned
+    seen:       share of the rim that was scanned, and face_seen: of the cut face of the wall
     alike:      the end looks nearly alike turned about its axis: clock positions may be the
                 other ones
     cut:        the end as it is, one set-up, seated
@@ -60,6 +63,7 @@ class ScanFit:
     gap_error: float
     face: Array
     left: Array
+    face_seen: float
     alike: bool = False
 
 
@@ -160,16 +164,21 @@ def _fitted(points: Array, target: Target, axis: TubeAxis, seen: float) -> ScanF
     noise = max(float(1.4826 * np.median(abs(left))), 1e-6)
     covariance = np.linalg.pinv(fit.jac.T @ fit.jac) * noise**2
     theta = np.arctan2(used[:, 1], used[:, 0]) + p[0]
-    waves, waves_error = _waves(theta, left, noise)
+    waves, waves_covariance = _waves(theta, left, noise)
+    face_seen = _share_seen(theta)
+    if face_seen < LEAST_FACE_SEEN:
+        raise ScanError(
+            f"the scan shows {360 * face_seen:.0f} of 360 degrees of the wall's end face, expected "
+            f"{360 * LEAST_FACE_SEEN:.0f} or more: scan the cut itself, from the end"
+        )
     growth = axis.radius - float(np.hypot(*target.lines.basis[:2])[-1])
     drawn = np.random.default_rng(1).multivariate_normal(p, covariance, DRAWS)
     drawn[:, 2::1][:, :1] += axis.tilt_error * np.random.default_rng(2).standard_normal((DRAWS, 1))
     every = np.concatenate([p[None], drawn])
     done = cut(target, _setups(every, target, growth))
     rng = np.random.default_rng(3)
-    fields = np.concatenate(
-        [waves[None], waves + waves_error * rng.standard_normal((DRAWS, len(waves)))]
-    )
+    fields = rng.multivariate_normal(waves, waves_covariance, DRAWS)
+    fields = np.concatenate([waves[None], fields])
     done = _with_waves(done, fields)
     gaps = done.gap()
     tools = _tools(p, target)
@@ -198,6 +207,7 @@ def _fitted(points: Array, target: Target, axis: TubeAxis, seen: float) -> ScanF
         float(gaps[1:].std()),
         turned,
         left,
+        face_seen,
     )
 
 
@@ -239,22 +249,32 @@ def _left(p: Array, points: Array, target: Target, axis: TubeAxis) -> Array:
     return nearest
 
 
+def _share_seen(theta: Array) -> float:
+    """Share of the way around that has points."""
+    turn = np.floor(theta % (2 * np.pi) / (2 * np.pi) * FACE_BINS).astype(int) % FACE_BINS
+    return len(np.unique(turn)) / FACE_BINS
+
+
 def _basis(theta: Array) -> Array:
     order = np.array(WAVES)[:, None] * theta
     return np.concatenate([np.cos(order), np.sin(order)])
 
 
-def _waves(theta: Array, left: Array, noise: float) -> tuple[Array, float]:
-    """Waves (2 W,) square to the surface, mm, of what is left, and each one's standard error;
-    nil unless they stand clear of the noise (three deviations of their common chi-square)."""
+def _waves(theta: Array, left: Array, noise: float) -> tuple[Array, Array]:
+    """Waves (2 W,) square to the surface, mm, of what is left, and their covariance.
+
+    By Bayes' rule from a prior of WAVE_MM each, so that where the face was not seen the waves stay
+    small and their doubt large. Nil unless they stand clear of the noise (three deviations of
+    their common chi-square).
+    """
     basis = _basis(theta)
     weight = 1 / (1 + (left / (3 * noise)) ** 2)
-    normal = (basis * weight) @ basis.T
-    found = np.linalg.solve(normal + 1e-9 * np.eye(len(normal)), (basis * weight) @ left)
-    error = noise / np.sqrt(len(left) / 2)
-    size = float((found**2).sum() / error**2)
+    seen = (basis * weight) @ basis.T / noise**2
+    covariance = np.linalg.inv(seen + np.eye(len(seen)) / WAVE_MM**2)
+    found = covariance @ ((basis * weight) @ left) / noise**2
+    size = float(found @ seen @ found)
     clear = size > len(found) + 3 * (2 * len(found)) ** 0.5
-    return (np.asarray(found), float(error)) if clear else (np.zeros(len(found)), 0.0)
+    return (np.asarray(found), covariance) if clear else (0 * found, 0 * covariance)
 
 
 def _with_waves(done: Cut, waves: Array) -> Cut:

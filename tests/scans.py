@@ -1,0 +1,64 @@
+"""Scans of a cut end by an independent path: the B-rep kernel cuts a tube with a displaced tool and
+meshes it; the mesh is refined as a scanner's is, moved to any place, and given noise."""
+
+import numpy as np
+import trimesh
+from OCP.BRepAlgoAPI import BRepAlgoAPI_Cut
+from OCP.BRepBuilderAPI import BRepBuilderAPI_Transform
+from OCP.BRepPrimAPI import BRepPrimAPI_MakeCylinder
+from OCP.gp import gp_Ax2, gp_Trsf
+from OCP.TopoDS import TopoDS_Shape
+from reference.kernel import meshed, point, unit
+from scipy.spatial.transform import Rotation
+
+from frame3d.surfaces.displaced import Displaced
+
+Array = np.ndarray
+BEFORE_MM = 60.0  # of the blank before the axis's end point
+SHOWN_MM = 45.0  # of the tube behind it that is scanned
+EDGE_MM = 1.5  # of a scanner's triangles
+CHORD_MM = 0.004
+
+
+def cylinder(origin: Array, along: Array, radius: float, length: float) -> TopoDS_Shape:
+    return BRepPrimAPI_MakeCylinder(gp_Ax2(point(origin), unit(along)), radius, length).Shape()
+
+
+def moved(tool: TopoDS_Shape, by: Displaced) -> TopoDS_Shape:
+    """A tool displaced as `by` says."""
+    away = by.about + by.shift - by.turn @ by.about
+    change = gp_Trsf()
+    change.SetValues(*np.column_stack([by.turn, away]).ravel().tolist())
+    return BRepBuilderAPI_Transform(tool, change, True).Shape()
+
+
+def cut_end(
+    origin: Array, inward: Array, od: float, wall: float, tool: TopoDS_Shape
+) -> trimesh.Trimesh:
+    """The end of a tube whose axis runs from `origin` along `inward`, cut by `tool`."""
+    start = origin - BEFORE_MM * inward
+    tube = BRepAlgoAPI_Cut(
+        cylinder(start, inward, od / 2, BEFORE_MM + SHOWN_MM),
+        cylinder(start - inward, inward, od / 2 - wall, BEFORE_MM + SHOWN_MM + 2),
+    ).Shape()
+    corners = meshed(BRepAlgoAPI_Cut(tube, tool).Shape(), CHORD_MM)
+    whole = trimesh.Trimesh(**trimesh.triangles.to_kwargs(corners))
+    mesh = max(whole.split(only_watertight=False), key=lambda p: (p.vertices @ inward).max())
+    height = (mesh.triangles - origin) @ inward
+    mesh.update_faces(height.min(axis=1) < SHOWN_MM - 1e-6)  # a scan stops somewhere: no end there
+    vertices, faces = trimesh.remesh.subdivide_to_size(mesh.vertices, mesh.faces, EDGE_MM, 20)
+    fine = trimesh.Trimesh(vertices, faces)
+    fine.merge_vertices()
+    fine.remove_unreferenced_vertices()
+    return fine
+
+
+def placed(points: Array, noise: float, seed: int) -> Array:
+    """Points in any place, each with noise of its own."""
+    rng = np.random.default_rng(seed)
+    points = points + noise * rng.standard_normal(points.shape)
+    return np.asarray(Rotation.random(random_state=seed).apply(points) + rng.uniform(-300, 300, 3))
+
+
+def points_on(mesh: trimesh.Trimesh, count: int, seed: int) -> Array:
+    return np.asarray(trimesh.sample.sample_surface(mesh, count, seed=seed)[0])
