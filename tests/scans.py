@@ -17,7 +17,7 @@ Array = np.ndarray
 BEFORE_MM = 60.0  # of the blank before the axis's end point
 SHOWN_MM = 45.0  # of the tube behind it that is scanned
 EDGE_MM = 1.5  # of a scanner's triangles
-CHORD_MM = 0.004
+CHORD_MM = 0.001  # coarser facets of a cone would pass for a smaller one
 
 
 def cylinder(origin: Array, along: Array, radius: float, length: float) -> TopoDS_Shape:

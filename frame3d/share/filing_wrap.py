@@ -91,7 +91,7 @@ def _map(axes: "Axes", across: Array, edge: Array, depth: Array, wall: Array) ->
         return
     axes.contourf(x, y, depth, levels=[*LEVELS, 10.0], colors=SHADES)
     drawn = axes.contour(x, y, depth, levels=LEVELS, colors="#1b2530", linewidths=0.4)
-    axes.clabel(drawn, fontsize=5, fmt="%g")
+    axes.clabel(drawn, [level for level in LEVELS if level >= 0.1], fontsize=5, fmt="%g")
 
 
 def _clocks(axes: "Axes", found: Filing, paper: float, low: float) -> None:

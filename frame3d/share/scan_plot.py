@@ -15,22 +15,15 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
     from matplotlib.figure import Figure
 
     with rc_context({"svg.hashsalt": "frame3d", "svg.fonttype": "none"}):
-        figure = Figure(figsize=(9.5, 4.2), layout="constrained")
-        solid = figure.add_subplot(1, 2, 1, projection="3d")
-        x, y, z = fit.face.T
-        reach = max(3 * fit.noise, float(np.quantile(abs(fit.left), 0.98)))
-        shown = solid.scatter(x, y, z, c=fit.left, cmap="RdBu", vmin=-reach, vmax=reach, s=5)
-        solid.set_aspect("equal")
-        solid.set(xlabel="datum, mm", ylabel="side, mm", zlabel="outward, mm")
-        figure.colorbar(
-            shown,
-            ax=solid,
-            shrink=0.7,
-            pad=0.15,
-            label="missing (+), proud (−), mm",
+        figure = Figure(figsize=(9.5, 5.2), layout="constrained")
+        parts = figure.subplot_mosaic(
+            [["end", "gap"], ["end", "left"]],
+            per_subplot_kw={"end": {"projection": "3d"}},
+            height_ratios=[2.2, 1.0],
         )
-        flat = figure.add_subplot(1, 2, 2)
-        _gap(flat, fit, limit)
+        _end(figure, parts["end"], fit, limit)
+        _gap(parts["gap"], fit, limit)
+        _left(parts["left"], fit)
         cope = fit.cut.target.cope
         figure.suptitle(
             spelled(
@@ -42,6 +35,34 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
         FigureCanvasAgg(figure)
         metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
         figure.savefig(path, dpi=160, metadata=metadata)
+
+
+def _end(figure, axes, fit: ScanFit, limit: float) -> None:  # type: ignore[no-untyped-def]
+    """The scanned points of the cut face, coloured by the gap that is predicted there."""
+    target = fit.cut.target
+    gaps = fit.cut.gaps()[0].reshape(len(target.theta), -1).max(axis=1)
+    x, y, z = fit.face.T
+    here = np.interp(np.arctan2(y, x), target.theta, gaps, period=2 * np.pi)
+    most = max(limit, float(gaps.max()))
+    shown = axes.scatter(x, y, z, c=here, cmap="YlOrRd", vmin=0.0, vmax=most, s=9)
+    axes.set_aspect("equal")
+    axes.set(xlabel="datum, mm", ylabel="side, mm", zlabel="outward, mm")
+    bar = figure.colorbar(shown, ax=axes, shrink=0.6, pad=0.14, label="predicted gap, mm")
+    bar.ax.axhline(limit, color="#1b2530", linewidth=2)
+
+
+def _left(axes, fit: ScanFit) -> None:  # type: ignore[no-untyped-def]
+    """What neither tilt, place and size of the cut nor waves around it explain: noise, if all is
+    well."""
+    degrees = np.degrees(np.arctan2(fit.face[:, 1], fit.face[:, 0])) % 360
+    axes.plot(degrees, fit.left, ".", color="#0072b2", markersize=2)
+    axes.axhline(0.0, color="#1b2530", linewidth=0.6)
+    reach = max(4 * fit.noise, float(np.quantile(abs(fit.left), 0.99)))
+    axes.set(xlim=(0, 360), ylim=(-reach, reach), ylabel="left over, mm")
+    axes.set_xticks(range(0, 361, 45))
+    axes.set_xlabel("angle about the tube from its datum line, degrees")
+    axes.set_title("scan against the cut found in it: missing +, proud −", fontsize=7)
+    axes.grid(color="#d5dade", linewidth=0.6)
 
 
 def _gap(axes, fit: ScanFit, limit: float) -> None:  # type: ignore[no-untyped-def]
@@ -69,6 +90,5 @@ def _gap(axes, fit: ScanFit, limit: float) -> None:  # type: ignore[no-untyped-d
     axes.axhline(limit, color="#1b2530", linestyle=":", label=f"limit {limit:.3f} mm")
     axes.set(xlim=(0, 360), ylim=(0, 1.15 * max(limit, float(most.max()))), ylabel="gap, mm")
     axes.set_xticks(range(0, 361, 45))
-    axes.set_xlabel("angle about the tube from its datum line, degrees")
     axes.grid(color="#d5dade", linewidth=0.6)
     axes.legend(fontsize=7)

@@ -31,7 +31,7 @@ MATES = {
     "oval": f"od = 36.0\noval = {{ across = 42.0 }}\n{UPRIGHT}",
     "bent": (
         "od = 36.0\nstart = [-80, 0, -250]\nend = [-80, 0, 250]\n"
-        "bend = [{ corner = [18.0, 0, 0], radius = 200 }]"
+        "bends = [{ corner = [18.0, 0, 0], radius = 200 }]"
     ),
 }
 
@@ -216,12 +216,12 @@ def test_a_half_scanned_end_is_refused_with_what_is_missing(folder: Path) -> Non
 
 
 def test_the_uncut_end_of_the_tube_is_refused(folder: Path) -> None:
-    import scans
-
-    far = scans.cylinder(np.array([0, 0, 300.0]), np.array([0, 0, 1.0]), 5.0, 10.0)
-    mesh = scans.cut_end(np.zeros(3), np.array([1.0, 0, 0]), OD, WALL, far)
-    stl(mesh, folder / "square.stl")
-    result = check(folder, "round", SAW, folder / "square.stl")
+    rng = np.random.default_rng(4)
+    turn, height = rng.uniform(0, 2 * np.pi, 20_000), rng.uniform(0, 45.0, 20_000)
+    radius = OD / 2 - WALL * rng.integers(0, 2, 20_000)
+    points = np.column_stack([radius * np.cos(turn), radius * np.sin(turn), height])
+    np.savetxt(folder / "square.xyz", points + NOISE * rng.standard_normal(points.shape))
+    result = check(folder, "round", SAW, folder / "square.xyz")
     assert result.exit_code == 2
     assert "differs from the one of the job" in result.stderr
 
