@@ -23,7 +23,7 @@ def command(job: Path, as_json: bool) -> None:
 
     from rich.markup import escape
 
-    from frame3d.fit.budget.simulate import targets_of
+    from frame3d.fit.budget.simulate import target_or_reason, targets_of
     from frame3d.fit.measured import as_json as json_of
     from frame3d.fit.measured import measured_fit
     from frame3d.surfaces.cope import copes_of
@@ -32,9 +32,14 @@ def command(job: Path, as_json: bool) -> None:
     targets = targets_of(copes)
     fits = []
     for measured in frame.measured:
-        if (measured.tube, measured.end) not in targets:
-            refuse(f"{job}: measured, {measured.tube}, {measured.end}: not between round tubes")
-        fits.append(measured_fit(frame, copes, targets, measured))
+        key = (measured.tube, measured.end)
+        if key not in targets:
+            reason = target_or_reason(copes[key]) if key in copes else "it cannot be shaped"
+            refuse(f"{job}: measured, {measured.tube}, {measured.end}: {reason}")
+        try:
+            fits.append(measured_fit(frame, copes, targets, measured))
+        except ValueError as error:
+            refuse(f"{job}: measured, {measured.tube}, {measured.end}, {error}")
     if as_json:
         click.echo(json.dumps([json_of(fit) for fit in fits], indent=1))
     else:

@@ -93,8 +93,9 @@ def words(found: Filing | None, limit: float) -> list[str]:
         for zone in found.zones
     ]
     text.append(
-        f"then it goes {found.push:.2f} mm further in (its other end must have that much to spare), "
-        f"and the gap falls from {found.before:.3f} to {found.after:.3f} mm (limit {limit:.3f})"
+        f"then it goes {found.push:.2f} mm further in (its other end must have that much to "
+        f"spare), and the gap falls from {found.before:.3f} to {found.after:.3f} mm "
+        f"(limit {limit:.3f})"
     )
     return text
 

@@ -6,17 +6,17 @@ import numpy as np
 
 from frame3d.fit.budget.chance import limit_at
 from frame3d.fit.budget.cut import Cut, Setups, cut
-from frame3d.fit.budget.errors import setups_of
 from frame3d.fit.budget.simulate import Targets
 from frame3d.fit.budget.target import Target
 from frame3d.fit.trouble import GAP_ROUNDING_MM
-from frame3d.model import Frame, Joint, Measured, Tube, angle_between
+from frame3d.model import End, Frame, Joint, Measured, Tube, angle_between
 from frame3d.surfaces.cope import Copes
 from frame3d.surfaces.surface import Array
 
 STEP_DEG = 0.01
 SETTLED_DEG = 1e-6
 ROUNDS = 20
+MOST_TILT_DEG = 10.0
 AGREE_DEG = 0.15  # an angle told and one from two lengths differ by no more; own choice
 
 
@@ -38,7 +38,11 @@ class MeasuredFit:
 
 
 def measured_fit(frame: Frame, copes: Copes, targets: Targets, measured: Measured) -> MeasuredFit:
-    """The fit of one measured end. Raises KeyError where its joint is not among the targets."""
+    """The fit of one measured end.
+
+    Raises KeyError where its joint is not among the targets, ValueError for lengths that no cut
+    near the job's has.
+    """
     key = (measured.tube, measured.end)
     target, limit = targets[key], limit_at(frame, key)
     joint = frame.joint_at(*key)
@@ -55,9 +59,14 @@ def measured_fit(frame: Frame, copes: Copes, targets: Targets, measured: Measure
                 f"the angle of {measured.angle:g} degrees and the two lengths disagree by "
                 f"{abs(lengths - tilt):.2f} degrees: measure again; the angle is used"
             )
-    done = _cut(frame, target, joint, measured, tilt)
+    alone = (measured.tube, _other(measured.end)) not in copes
+    if measured.phase and alone:
+        notes.append("phase: the tube has no other cut, so it is turned in the jig until it fits")
+    done = _cut(frame, target, joint, measured, tilt, 0.0 if alone else 0.5)
     short = _shortness(copes, target, measured, done)
     given = {"od": measured.od, "saw": measured.saw, "angle": measured.angle or lengths}
+    if not any(target.sawn):
+        del given["saw"]
     assumed = [name for name, value in given.items() if value is None]
     if assumed:
         notes.append(f"not measured, taken as in the job: {', '.join(assumed)}")
@@ -77,13 +86,24 @@ def _sign(target: Target) -> float:
     return 1.0 if target.mates[0].axis[2] >= 0 else -1.0
 
 
-def _cut(frame: Frame, target: Target, joint: Joint, measured: Measured, tilt: float) -> Cut:
-    """The end as cut. A joint of several saws is tilted at its first."""
+def _other(end: End) -> End:
+    return "start" if end == "end" else "end"
+
+
+def _cut(
+    frame: Frame,
+    target: Target,
+    joint: Joint,
+    measured: Measured,
+    tilt: float,
+    phase_share: float = 0.0,
+) -> Cut:
+    """The end as cut. A joint of several saws is tilted at its first. Of an error in phase between
+    the tube's two cuts each end bears half: the tube is turned in the jig."""
     count = len(joint.onto)
-    first = np.zeros((1, count))
-    first[0, 0] = 1.0
-    values = {"tilt": tilt * first, "phase": np.full((1, count), measured.phase or 0.0)}
-    plain = setups_of(target, values, 1)
+    turn, shift = np.zeros((1, count, 3)), np.zeros((1, count, 3))
+    turn[0, 0] = np.radians(tilt) * target.normals[0]
+    turn[..., 2] += np.radians(phase_share * (measured.phase or 0.0))
     tool, mate = np.zeros((1, count)), np.zeros((1, count))
     mates = dict(measured.mates)
     for k, (name, saw) in enumerate(zip(joint.onto, joint.saws, strict=True)):
@@ -93,7 +113,7 @@ def _cut(frame: Frame, target: Target, joint: Joint, measured: Measured, tilt: f
             mate[0, k] = mates[name] / 2 - target.mates[k].radius
     nominal = float(frame.tube(joint.tube).od.value[0])
     tube = np.array([0.0 if measured.od is None else (measured.od - nominal) / 2])
-    return cut(target, Setups(plain.turn, plain.shift, tool, mate, tube))
+    return cut(target, Setups(turn, shift, tool, mate, tube))
 
 
 def _lines(copes: Copes, target: Target, done: Cut) -> Array:
@@ -103,7 +123,7 @@ def _lines(copes: Copes, target: Target, done: Cut) -> Array:
     half = len(target.theta) // 2
     outer = len(target.depth) - 1
     stop = done.stop[0].reshape(len(target.theta), -1)[[0, half], outer]
-    other = copes.get((cope.tube.name, "start" if cope.end == "end" else "end"))
+    other = copes.get((cope.tube.name, _other(cope.end)))
     far = 0.0 if other is None else other.position(target.theta[[0, half]], np.ones(2))
     return np.asarray(cope.tube.length + stop + far)
 
@@ -121,6 +141,12 @@ def _tilt_of_lengths(
         lines = _lines(copes, target, _cut(frame, target, joint, measured, tilt))
         return sign * float(lines[0] - lines[1]) - (measured.long - measured.short)  # type: ignore[operator]
 
+    if left(-MOST_TILT_DEG) * left(MOST_TILT_DEG) > 0:
+        raise ValueError(
+            f"long and short: found {measured.long:g} and {measured.short:g} mm, expected them "
+            f"about {abs(float(nominal[0] - nominal[1])):.1f} mm apart: no cut within "
+            f"{MOST_TILT_DEG:g} degrees of the job's angle has these"
+        )
     tilt = 0.0
     for _ in range(ROUNDS):
         slope = (left(tilt + STEP_DEG) - left(tilt - STEP_DEG)) / (2 * STEP_DEG)
@@ -134,8 +160,8 @@ def _tilt_of_lengths(
 def _shortness(copes: Copes, target: Target, measured: Measured, done: Cut) -> float:
     """Half of what is missing between two coped ends, mm; 0 where the other end is free."""
     cope = target.cope
-    other = "start" if cope.end == "end" else "end"
-    if measured.long is None or measured.short is None or (cope.tube.name, other) not in copes:
+    other = (cope.tube.name, _other(cope.end))
+    if measured.long is None or measured.short is None or other not in copes:
         return 0.0
     # As cut at the nominal setting the lines would be this long; the end then slides by its seat.
     made = (measured.long + measured.short) / 2 - float(_lines(copes, target, done).mean())

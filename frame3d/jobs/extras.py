@@ -1,12 +1,15 @@
 """What must hold between a job's holes and measured ends and its tubes and joints."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from frame3d.jobs.job import Job
 from frame3d.jobs.strict import nearest
-from frame3d.model import Joint, Tube
+from frame3d.model import Joint, Tube, angle_between
 
-OD_OFF = 0.05  # a real tube's outside is nearer than this to the drawn one; own choice
+# What is measured is nearer than this to what is drawn, or it is of something else; own choice.
+OD_OFF = 0.05  # share of a tube's outside
+SAW_OFF = 0.2  # share of a saw's
+ANGLE_OFF_DEG = 10.0
 
 
 def check_holes(job: Job, tubes: Sequence[Tube]) -> None:
@@ -30,6 +33,7 @@ def check_measured(job: Job, tubes: Sequence[Tube], joints: Sequence[Joint]) -> 
     """A measured end must be one that a joint shapes, and near what the job draws."""
     by_name = {tube.name: tube for tube in tubes}
     by_end = {(joint.tube, joint.end): joint for joint in joints}
+    seen: set[tuple[str, str]] = set()
     for index, measured in enumerate(job.tables.measured):
         joint = by_end.get((measured.tube, measured.end))
         if joint is None:
@@ -42,12 +46,44 @@ def check_measured(job: Job, tubes: Sequence[Tube], joints: Sequence[Joint]) -> 
         if measured.od is not None and abs(measured.od - drawn) > OD_OFF * drawn:
             problem = f"found {measured.od:g} mm, expected near the {drawn:g} mm of the job"
             job.refuse(("measured", index, "od"), f"{problem}: is it another tube?")
-        for name in measured.mates:
-            if name not in joint.onto:
-                problem = f'found "{name}", which that joint does not meet; '
-                job.refuse(("measured", index, "mates"), problem + nearest(name, joint.onto))
-        if measured.saw is not None and not any(joint.saws):
+        if (measured.tube, measured.end) in seen:
+            job.refuse(
+                ("measured", index, "end"), "found a second table for this end, expected one"
+            )
+        seen.add((measured.tube, measured.end))
+        _check_measured_mates(job, index, measured.mates, joint, by_name)
+        saws = [saw for saw in joint.saws if saw is not None]
+        if measured.saw is not None and not saws:
             job.refuse(("measured", index, "saw"), "found a saw, and the joint is cut without one")
+        if measured.saw is not None and not any(
+            abs(measured.saw - saw) <= SAW_OFF * saw for saw in saws
+        ):
+            near = " or ".join(f"{saw:g}" for saw in dict.fromkeys(saws))
+            problem = f"found {measured.saw:g} mm, expected near the {near} mm of the job"
+            job.refuse(("measured", index, "saw"), f"{problem}: is it another saw?")
+        asked = angle_between(tube, by_name[joint.onto[0]], measured.end)
+        if measured.angle is not None and abs(measured.angle - asked) > ANGLE_OFF_DEG:
+            problem = f"found {measured.angle:g}, expected near the {asked:.2f} degrees of the job"
+            if abs(90 - measured.angle - asked) <= ANGLE_OFF_DEG:
+                problem += "; it looks like the angle from square, 90 degrees less"
+            job.refuse(("measured", index, "angle"), problem)
+        for given, other in (("long", "short"), ("short", "long")):
+            if getattr(measured, given) and not getattr(measured, other):
+                problem = f"found {given} without {other}, expected both: one alone tells no angle"
+                job.refuse(("measured", index, given), problem)
         if measured.long and measured.short and measured.short > measured.long:
             problem = f"found {measured.short:g} mm, expected no more than the long line"
             job.refuse(("measured", index, "short"), problem)
+
+
+def _check_measured_mates(
+    job: Job, index: int, mates: Mapping[str, float], joint: Joint, tubes: Mapping[str, Tube]
+) -> None:
+    for name, found in mates.items():
+        if name not in joint.onto:
+            problem = f'found "{name}", which that joint does not meet; '
+            job.refuse(("measured", index, "mates"), problem + nearest(name, joint.onto))
+        od = tubes[name].od
+        if not (1 - OD_OFF) * od.least <= found <= (1 + OD_OFF) * od.greatest:
+            problem = f"{name}: found {found:g} mm, expected near the {od.greatest:g} mm of the job"
+            job.refuse(("measured", index, "mates"), f"{problem}: is it another tube?")

@@ -106,6 +106,7 @@ saw  = 37.0                   # outside diameter; left out, the cope follows the
 # angle = 76.4                # between the tube's axis and the saw's
 # long  = 240.2               # along the outside from end to end, longest line
 # short = 233.1               # and the line opposite
+# phase = 0.4                 # of this cut against the tube's other one, degrees off the job's
 # mates = {{ post = 36.05 }}    # outside diameters of the real tubes that it meets
 """
 

@@ -55,6 +55,33 @@ def test_a_steeper_cut_is_a_tilted_set_up() -> None:
     assert found.tilt == pytest.approx(0.4)
 
 
+def test_a_measured_angle_counts_on_an_end_cut_by_hand_too() -> None:
+    frame = frame_of()
+    by_hand = replace(frame, joints=(Joint("rail", "start", ("post",), (None,)),))
+    same_size = replace(frame, joints=(Joint("rail", "start", ("post",), (36.0,)),))
+    measured = Measured("rail", "start", angle=73.6)
+    assert fit(by_hand, measured).gap == pytest.approx(fit(same_size, measured).gap, abs=1e-6)
+    assert fit(by_hand, measured).gap > 0.1
+
+
+def test_only_a_phase_between_two_cuts_counts_and_the_ends_share_it() -> None:
+    base = frame_of(90.0, 36.0)
+    alone = fit(base, Measured("rail", "start", phase=2.0))
+    assert alone.gap == pytest.approx(0.0, abs=1e-6)
+    assert any("no other cut" in note for note in alone.notes)
+    seat = Tube("seat", (400, 0, -300), (400, 0, 300), Profile.constant(36.0), Profile.constant(1))
+    joints = (*base.joints, Joint("rail", "end", ("seat",), (36.0,)))
+    both = replace(base, tubes=(*base.tubes, seat), joints=joints)
+    target = targets_of(copes_of(both))["rail", "start"]
+    half = cut(target, setups_of(target, {"phase": np.array([[1.0]])}, 1)).gap()[0]
+    assert fit(both, Measured("rail", "start", phase=2.0)).gap == pytest.approx(half, abs=1e-9)
+
+
+def test_lengths_that_no_cut_could_have_are_refused_with_what_is_expected() -> None:
+    with pytest.raises(ValueError, match=r"expected them about 8\.7 mm apart"):
+        fit(frame_of(), Measured("rail", "start", long=300.0, short=100.0))
+
+
 @pytest.mark.parametrize("cut_at", [72.2, 73.0, 74.1])
 def test_two_lengths_tell_the_angle(cut_at: float) -> None:
     """Long less short of one cope is the outside diameter over the tangent of the angle."""
@@ -90,4 +117,31 @@ def test_a_measured_end_without_joint_is_refused_with_its_place(tmp_path: Path) 
     job = tmp_path / "job.toml"
     job.write_text(text + '\n[[measured]]\ntube = "rail"\nend = "end"\nod = 28.5\n')
     with pytest.raises(JobError, match=r"measured.*rail.*which no joint shapes"):
+        load(job)
+
+
+@pytest.mark.parametrize(
+    ("keys", "message"),
+    [
+        ("od = 50.0", "expected near the 28.575 mm"),
+        ("saw = 12.0", "expected near the 37 mm of the job: is it another saw"),
+        ("angle = 40.0", "expected near the 76.50 degrees"),
+        ("angle = 13.5", "looks like the angle from square"),
+        ("long = 250.0", "found long without short"),
+        ("short = 250.0", "found short without long"),
+        ("long = 250.0\nshort = 260.0", "no more than the long line"),
+        ("mates = { ghost = 36.0 }", "does not meet"),
+        ("mates = { post = 90.0 }", "post: found 90 mm, expected near the 36 mm"),
+        ("phase = 45.0", "phase"),
+        ('[[measured]]\ntube = "rail"\nend = "start"', "second table for this end"),
+    ],
+)
+def test_impossible_numbers_are_refused_with_what_is_expected(
+    keys: str, message: str, tmp_path: Path
+) -> None:
+    text = Path("examples/two-tubes/job.toml").read_text()
+    text = "\n".join(line for line in text.splitlines() if not line.startswith("shop"))
+    job = tmp_path / "job.toml"
+    job.write_text(f'{text}\n[[measured]]\ntube = "rail"\nend = "start"\n{keys}\n')
+    with pytest.raises(JobError, match=message):
         load(job)

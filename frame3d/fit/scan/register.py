@@ -270,11 +270,11 @@ def _waves(theta: Array, left: Array, noise: float) -> tuple[Array, Array]:
     basis = _basis(theta)
     weight = 1 / (1 + (left / (3 * noise)) ** 2)
     seen = (basis * weight) @ basis.T / noise**2
-    covariance = np.linalg.inv(seen + np.eye(len(seen)) / WAVE_MM**2)
+    covariance = np.asarray(np.linalg.inv(seen + np.eye(len(seen)) / WAVE_MM**2), np.float64)
     found = covariance @ ((basis * weight) @ left) / noise**2
     size = float(found @ seen @ found)
     clear = size > len(found) + 3 * (2 * len(found)) ** 0.5
-    return (np.asarray(found), covariance) if clear else (0 * found, 0 * covariance)
+    return (np.asarray(found), covariance) if clear else (0 * found, np.zeros_like(seen))
 
 
 def _with_waves(done: Cut, waves: Array) -> Cut:
