@@ -119,7 +119,7 @@ def _print(budget: "Budget") -> None:
         out.print()
         out.print(f"[bold]{escape(f'{tube}, {end}')}[/bold]")
         for text in words(joint, budget.wanted):
-            out.print(Padding(text, (0, 0, 0, 2)))
+            out.print(Padding(text, (0, 0, 0, 2), expand=False))
     for (tube, end), reason in budget.left_out.items():
         out.print(f"\n[bold]{escape(f'{tube}, {end}')}[/bold]\n  left out: {escape(reason)}")
     out.print()

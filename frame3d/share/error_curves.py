@@ -51,8 +51,9 @@ def curves_figure(budget: Budget, key: tuple[str, str]) -> "Figure":
         axes.set_ylabel("worst gap, mm")
     told = " ".join(f"{text[0].upper()}{text[1:]}." for text in words(joint, budget.wanted))
     figure.suptitle(
-        spelled(f"{key[0]}, {key[1]}: worst gap against each error alone, all others nil\n")
-        + fill(spelled(told), 150),
+        spelled(f"{key[0]}, {key[1]}: worst gap against each error alone, all others nil")
+        + "\n"
+        + fill(spelled(told), 130),
         fontsize=9,
         parse_math=False,
     )

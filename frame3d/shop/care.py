@@ -1,7 +1,7 @@
 """How near each cut must be set for its joint to close in 19 of 20 cases."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from frame3d.fit.budget.care import Allowed, care_for
 from frame3d.fit.budget.errors import Spreads, shop_spreads
@@ -13,11 +13,13 @@ from frame3d.surfaces.cope import Copes
 
 WANTED = 0.95
 SEED = 1
+NAMES = "tilt", "centring"
 
 
 @dataclass(frozen=True)
 class Care:
-    """None: no such care by itself is enough, or the error hardly matters."""
+    """Each alone is enough, or, where neither is, both together. None: not enough even so, or the
+    error hardly matters."""
 
     tilt_within: float | None = printed(
         "deg", "keep the tilt this near, for 19 of 20 joints to close"
@@ -44,7 +46,12 @@ class Caring:
         if key not in self._targets:
             return Care(None, None)
         found = care_for(self._frame, self._targets, self._spreads, key, WANTED, SEED)
-        tilt, centring = (found.alone.get(name) for name in ("tilt", "centring"))
+        tilt, centring = (found.alone.get(name) for name in NAMES)
+        if found.both and tilt and centring and tilt.size is None and centring.size is None:
+            both = (
+                replace(self._spreads[n], size=found.both * self._spreads[n].size) for n in NAMES
+            )
+            return Care(*(spread.bound or None for spread in both))
         return Care(_within(tilt), _within(centring))
 
 

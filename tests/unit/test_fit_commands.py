@@ -139,3 +139,42 @@ def test_a_scan_that_cannot_be_used_is_refused(arguments: tuple[str, ...], said:
     result = run("check", PAIR, *arguments)
     assert result.exit_code == 2
     assert said in result.stderr
+
+
+def test_what_is_told_of_a_joint_fits_the_page_and_names_no_riddle(tmp_path: Path) -> None:
+    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n")
+    text = run("errors", job, "-n", "1000").stdout
+    assert max(map(len, text.splitlines())) <= 100
+    assert "\x1b" not in text
+    assert "centring is 9" in text
+    assert "of 20 close instead of" in text
+    assert "your shop file" in text  # where a size comes from
+    assert "common practice, no source" in text
+    assert "spindle beside the tube's axis" in " ".join(text.split())
+    assert "standard error" in text
+
+
+def test_curves_come_as_data_and_as_pages(tmp_path: Path) -> None:
+    job = pair_with(tmp_path)
+    out = tmp_path / "curves"
+    result = run("errors", job, "-n", "500", "--no-care", "-o", out)
+    assert result.exit_code in (0, 1), result.output
+    (joint,) = json.loads((out / "errors.json").read_text())["joints"]
+    for error in joint["errors"]:
+        at, gap = np.array(error["curve"]).T
+        assert (np.diff(at) > 0).all()
+        assert (gap >= joint["nominal_mm"] - 0.25).all()
+    assert (out / "error-curves.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_frame_without_a_joint_that_can_be_cut_says_why(tmp_path: Path) -> None:
+    text = (
+        PAIR.read_text().replace("../", "./").replace("[0.0, 0.0, -100.0]", "[0.0, 80.0, -100.0]")
+    )
+    text = text.replace("[0.0, 0.0, 100.0]", "[0.0, 80.0, 100.0]")
+    (tmp_path / "job.toml").write_text(text)
+    (tmp_path / "shop.toml").write_text("[[saw]]\nod = 37.0\n")
+    result = run("errors", tmp_path / "job.toml")
+    assert result.exit_code == 2
+    assert "rail, start" in result.stderr
+    assert "touches nothing" in result.stderr

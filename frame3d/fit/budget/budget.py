@@ -18,6 +18,7 @@ from frame3d.tables import rows
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
 JOINT_WORK = 20_000  # set-ups that shares and care of a joint come to, for the progress bar
+WIDE_MM = 0.5  # nearer than that to the mate's side thin ears stand when a cut is off; own choice
 HELD = 200  # set-ups seated by hand: each is an optimisation
 
 
@@ -91,7 +92,8 @@ def error_budget(
         if (joint.tube, joint.end) not in copes:
             left_out[joint.tube, joint.end] = "the axes are too near parallel to shape an end"
     if not targets:
-        raise ValueError("no joint between round tubes that touch: there is nothing to draw")
+        reasons = "; ".join(f"{tube}, {end}: {why}" for (tube, end), why in left_out.items())
+        raise ValueError(f"no joint can be cut at random: {reasons or 'the job has none'}")
     whole = frame_chance(frame, targets, spreads, samples, seed, done)
     alone = all_alone(frame, targets, spreads, seed)
     nominal = gaps(targets, {})
@@ -107,8 +109,18 @@ def error_budget(
             held = hand_gaps(targets[key], values[key], HELD)
             by_hand = JointChance(held, chance.limit)
         done(JOINT_WORK)
-        joints[key] = JointBudget(float(nominal[key][0]), chance, errors, care, by_hand)
+        joints[key] = JointBudget(
+            float(nominal[key][0]), chance, errors, care, by_hand, as_wide(targets[key])
+        )
     return Budget(frame, spreads, seed, wanted, whole, joints, left_out)
+
+
+def as_wide(target: Target) -> bool:
+    """Whether the tube is about as wide as its only mate, so that a saw may run out beside it."""
+    if len(target.mates) > 1:
+        return False
+    beside = abs(target.lines.basis[:2].T @ target.normals[0, :2] - target.offset)
+    return bool(beside.max() > target.mates[0].radius - WIDE_MM)
 
 
 def as_json(budget: Budget) -> dict[str, object]:
@@ -168,6 +180,7 @@ def _joint(key: Key, joint: JointBudget, wanted: float) -> dict[str, object]:
             }
             for error in joint.errors
         ],
+        "as_wide_as_mate": joint.as_wide,
         "care": joint.care and _care(joint.care),
         "words": words(joint, wanted),
     }

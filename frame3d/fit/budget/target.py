@@ -63,6 +63,11 @@ class Target:
         inside /= np.linalg.norm(inside, axis=1)[:, None]
         return np.cross([0.0, 0.0, 1.0], inside)
 
+    @property
+    def offset(self) -> float:
+        """How far the first mate's axis passes beside the tube's, along the normal, mm."""
+        return float(self.mates[0].point @ self.normals[0])
+
 
 def target_of(cope: Cope) -> Target:
     """Lay out a finished end."""

@@ -11,13 +11,18 @@ from frame3d.fit.budget.errors import plain, unit
 @dataclass(frozen=True, eq=False)
 class JointBudget:
     """nominal: gap without any error, mm; errors: largest share first; by_hand: over fewer frames,
-    with each tube held by hand and moved to its best seat."""
+    with each tube held by hand and moved to its best seat; as_wide: whether the tube is about as
+    wide as its mate."""
 
     nominal: float
     chance: JointChance
     errors: tuple[Alone, ...]
     care: Care | None
     by_hand: JointChance | None
+    as_wide: bool
+
+
+WORTH_MM = 0.05
 
 
 def words(joint: JointBudget, wanted: float) -> list[str]:
@@ -40,6 +45,11 @@ def words(joint: JointBudget, wanted: float) -> list[str]:
     told.append(text)
     if care is not None and care.alone:
         told.append(_care_words(care, joint, wanted))
+    if joint.as_wide and chance.value < wanted:
+        told.append(
+            "the tube is as wide as its mate: a cut that is off leaves thin ears at the sides, "
+            "which keep it out here; dressed away, they let it in"
+        )
     if joint.by_hand is not None:
         held = joint.by_hand
         better, now = compared(held.chance, chance)
@@ -72,10 +82,10 @@ def _care_words(care: Care, joint: JointBudget, wanted: float) -> str:
             for name in care.alone
         )
         return f"for {often} to close it takes both: {each}"
-    return (
-        f"more care with {' and '.join(names)} does not bring {often}: lessen "
-        f"{' and '.join(_others(care, joint))}, or take a saw that leaves less nominal gap"
-    )
+    advice = f"lessen {' and '.join(_others(care, joint))} first"
+    if joint.nominal > WORTH_MM:
+        advice += f", or the {joint.nominal:.2f} mm that even a perfect set-up leaves"
+    return f"even without any error in {' and '.join(names)} fewer than {often} close: {advice}"
 
 
 def _others(care: Care, joint: JointBudget) -> list[str]:
