@@ -11,13 +11,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.fit.figures import clock
-from frame3d.model import Frame, Joint, axis_near, end_frame, station_of
+from frame3d.model import Dome, Frame, Joint, Pinch, Plug, Slot, axis_near, end_frame, station_of
+from frame3d.model.section import lateral
 from frame3d.surfaces.cope import Cope, Copes
+from frame3d.surfaces.outer import outer_surface
 from frame3d.surfaces.surface import Array, Surface
 from frame3d.tables import row
 
 STEPS = 1440  # around a joint
 WALL_STEPS = 24
+CLOSING: dict[type, str] = {
+    Slot: "slot brazed shut",
+    Plug: "plugged",
+    Dome: "capped",
+    Pinch: "pinched flat",
+}
 PROBE_MM = 1e-4  # distance over which a surface's normal is taken
 
 
@@ -98,8 +106,8 @@ def joint_line(cope: Cope, steps: int = STEPS) -> JointLine:
     for which, mate in enumerate(cope.mates):
         on = nearest == which
         normal[on] = _normal(mate, points[on])
+    outside = _normal(outer_surface(cope.tube), points)
     points = points - distances.min(axis=0)[:, None] * normal
-    outside = cope.frame.around(theta)
     cosine = np.clip((outside * normal).sum(axis=1), -1.0, 1.0)
     middle = outside + normal
     size = np.linalg.norm(middle, axis=1, keepdims=True)
@@ -144,32 +152,39 @@ def fillet_volume(line: JointLine, radius: float) -> float:
 
 def gap_volume(cope: Cope) -> float:
     """Volume between the seated end and its mates, mm3: the open length of each of the tube's
-    lines times its share of the wall's section."""
+    lines times its share of the wall's section, a quadrilateral by its diagonals."""
     theta = np.arange(STEPS) * (2 * np.pi / STEPS)
     depth = (np.arange(WALL_STEPS) + 0.5) / WALL_STEPS
     flat_theta, flat_depth = (g.ravel() for g in np.meshgrid(theta, depth, indexing="ij"))
     lack = cope.lack_of_room(flat_theta, flat_depth)
     stop = np.nan_to_num(cope.position(flat_theta, flat_depth), posinf=0.0)
     station = cope.tube.length + stop if cope.end == "end" else -stop
-    wall = cope.tube.wall(station)
-    radius = cope.tube.od(station) / 2 - (1 - flat_depth) * wall
-    area = radius * wall / WALL_STEPS * (2 * np.pi / STEPS)
+    half_turn, half_wall = np.pi / STEPS, 0.5 / WALL_STEPS
+    corners = [
+        lateral(cope.tube, station, flat_theta + turn * half_turn, flat_depth + deep * half_wall)
+        for turn, deep in ((-1, -1), (-1, 1), (1, 1), (1, -1))
+    ]
+    one, other = corners[2] - corners[0], corners[3] - corners[1]
+    area = abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / 2
     open_ = np.where(np.isfinite(lack), np.maximum(-lack, 0.0), 0.0)
     return float((open_ * area).sum())
 
 
 def vents(frame: Frame, copes: Copes) -> list[str]:
-    """Where air has to get out of tubes that joints close at both ends, in words."""
+    """Where air has to get out of tubes that are closed at both ends, in words."""
     advice = []
     for tube in frame.tubes:
-        ends = [key for key in copes if key[0] == tube.name]
-        if len(ends) < 2:
+        coped = [key for key in copes if key[0] == tube.name]
+        shut = [CLOSING[type(shape)] for shape in frame.shapes_of(tube.name)]
+        if len(coped) + len(shut) < 2 or any(
+            hole.tube == tube.name and hole.kind == "vent" for hole in frame.holes
+        ):
             continue
-        places = [_vent_place(frame, copes[key]) for key in ends]
-        advice.append(
-            f"{tube.name} is closed at both ends: first drill a vent of 3 mm or more inside its "
-            f"bore, {' or '.join(places)}"
-        )
+        places = [_vent_place(frame, copes[key]) for key in coped]
+        how = "closed at both ends" if not shut else f"closed ({', '.join(shut)})"
+        where = " or ".join(places) if places else "through its own wall"
+        inside = " inside its bore," if places else ""
+        advice.append(f"{tube.name} is {how}: first drill a vent of 3 mm or more{inside} {where}")
     return advice
 
 
@@ -184,9 +199,9 @@ def _vent_place(frame: Frame, cope: Cope) -> str:
     at = float(along.min() + along.max()) / 2
     seen = end_frame(mate, "start")
     off = rim.mean(axis=0) - axis_near(mate, rim.mean(axis=0))[0]
-    angle = float(np.degrees(np.arctan2(off @ seen.side, off @ seen.datum))) % 360.0
+    angle = round(float(np.degrees(np.arctan2(off @ seen.side, off @ seen.datum)))) % 360
     return (
-        f"into {mate.name} {at:.1f} mm along its axis as drawn, {angle:.0f} degrees from its datum "
+        f"into {mate.name} {at:.1f} mm along its axis as drawn, {angle} degrees from its datum "
         f"(clockwise seen from its start)"
     )
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import integrate
+from scipy import integrate, special
 
 from frame3d.fit.filler import (
     JointLine,
@@ -20,19 +20,24 @@ from frame3d.fit.filler import (
     fillet_volume,
     gap_volume,
     joint_line,
+    vents,
 )
-from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
+from frame3d.model import Dome, Frame, Joint, Limits, Oval, Profile, Shop, Tube
 from frame3d.surfaces.cope import Cope, cope_of
 
 
-def joint(angle: float, od: float, mate: float, saw: float | None = None) -> Cope:
+def joint_frame(angle: float, od: float, mate: float, saw: float | None = None) -> Frame:
     a = np.radians(angle)
     post = Tube("post", (0, 0, -900), (0, 0, 900), Profile.constant(mate), Profile.constant(1.2))
     far = tuple(900 * np.array([np.sin(a), 0.0, np.cos(a)]))
     rail = Tube("rail", (0.0, 0.0, 0.0), far, Profile.constant(od), Profile.constant(0.9))
     made = Joint("rail", "start", ("post",), (saw,))
-    frame = Frame("t", "fillet-braze", (post, rail), (made,), Limits(3, 10, 0.02, 1), Shop())
-    return cope_of(frame, made)
+    return Frame("t", "fillet-braze", (post, rail), (made,), Limits(3, 10, 0.02, 1), Shop())
+
+
+def joint(angle: float, od: float, mate: float, saw: float | None = None) -> Cope:
+    frame = joint_frame(angle, od, mate, saw)
+    return cope_of(frame, frame.joints[0])
 
 
 def plate_joint(od: float) -> Cope:
@@ -125,3 +130,27 @@ def test_volume_of_an_even_gap_by_hand() -> None:
     section = np.pi * (14.3**2 - 13.4**2)
     assert gap_volume(replace(cope, seat=-0.2)) == pytest.approx(0.2 * section, rel=1e-4)
     assert gap_volume(cope) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_an_oval_tube_square_on_a_flat_has_square_corners_and_its_own_section() -> None:
+    """The tube's own normal counts, not the direction from its axis. An even wall w square to an
+    outline of length p has the section p w - pi w^2 (Steiner's formula for parallel curves)."""
+    round_one = plate_joint(28.6)
+    tube = replace(round_one.tube, oval=Oval(Profile.constant(18.0), 25.0))
+    cope = replace(round_one, tube=tube)
+    line = joint_line(cope)
+    assert np.degrees(line.angle) == pytest.approx(90.0, abs=0.01)
+    a, b = 14.3, 9.0
+    outline = 4 * a * special.ellipe(1 - (b / a) ** 2)
+    section = 0.9 * outline - np.pi * 0.9**2
+    assert gap_volume(replace(cope, seat=-0.2)) == pytest.approx(0.2 * section, rel=1e-4)
+
+
+def test_a_capped_tube_is_told_where_to_vent_it() -> None:
+    frame = joint_frame(80.0, 28.6, 36.0)
+    assert not vents(frame, {("rail", "start"): cope_of(frame, frame.joints[0])})
+    capped = replace(frame, ends=(Dome("rail", "end", 14.3),))
+    (advice,) = vents(capped, {("rail", "start"): cope_of(capped, capped.joints[0])})
+    assert "rail is closed (capped)" in advice
+    # The axis meets the post's outside 18 mm from its middle, at 80 degrees.
+    assert f"into post {900 + 18 / np.tan(np.radians(80)):.1f} mm" in advice
