@@ -10,7 +10,7 @@ import pytest
 import frame3d
 from frame3d.fit.budget.chance import frame_chance
 from frame3d.fit.budget.errors import shop_spreads
-from frame3d.fit.budget.simulate import CHUNK, drawn, gaps, targets_of
+from frame3d.fit.budget.simulate import chunk_of, drawn, gaps, targets_of
 from frame3d.fit.figures import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.model.tube import Bend, Oval
@@ -68,11 +68,12 @@ def test_set_ups_keep_near_the_arithmetic_limit() -> None:
     targets = targets_of(copes_of(job))
     errors = drawn(job, targets, shop_spreads(), COUNT, 1)
     lines = targets[KEY].lines.basis.shape[1]  # type: ignore[index]
-    left, right = np.ones((CHUNK, 5)), np.ones((5, lines))
-    block, other = np.ones((CHUNK, lines)), np.ones((CHUNK, lines))
+    chunk = chunk_of(targets.values())
+    left, right = np.ones((chunk, 5)), np.ones((5, lines))
+    block, other = np.ones((chunk, lines)), np.ones((chunk, lines))
 
     def bare() -> None:
-        for _ in range(COUNT // CHUNK):
+        for _ in range(COUNT // chunk):
             for _ in range(PRODUCTS):
                 np.matmul(left, right, out=other)
             for _ in range(PASSES):

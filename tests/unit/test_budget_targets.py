@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from frame3d.fit.budget.budget import error_budget
+from frame3d.fit.budget.care import largest_factor
 from frame3d.fit.budget.errors import shop_spreads
 from frame3d.fit.budget.simulate import gaps, target_or_reason, targets_of
 from frame3d.fit.figures import gap_of
@@ -50,3 +51,16 @@ def test_an_end_that_touches_nothing_is_left_out_and_said_so() -> None:
     assert isinstance(target_or_reason(copes[KEY]), str)  # type: ignore[index]
     with pytest.raises(ValueError, match="nothing to draw"):
         error_budget(frame, copes, shop_spreads(), 100, 1)
+
+
+@pytest.mark.parametrize("root", [0.03, 0.4, 1.0, 2.7, 7.5])
+def test_the_largest_factor_is_found_on_a_rising_curve(root: float) -> None:
+    found = largest_factor(lambda factor: factor**3 + 0.2 * factor - root**3 - 0.2 * root)
+    assert found is not None
+    assert found <= root + 1e-9
+    assert found == pytest.approx(root, rel=0.05)
+
+
+def test_what_is_never_or_always_enough_is_said_so() -> None:
+    assert largest_factor(lambda factor: factor + 0.1) is None
+    assert largest_factor(lambda factor: factor - 100.0) == float("inf")

@@ -6,7 +6,7 @@ from statistics import NormalDist
 import numpy as np
 
 from frame3d.fit.budget.errors import Spread, Spreads, errors_of, size_for, stream
-from frame3d.fit.budget.simulate import Key, Targets, gaps
+from frame3d.fit.budget.simulate import PHASES, Key, Targets, end_gaps, gaps
 from frame3d.model import Frame
 from frame3d.surfaces.surface import Array
 
@@ -69,7 +69,10 @@ def _alone(
     spread = spreads[name]
 
     def answer(values: Array) -> Array:
-        return gaps(tube, {key: {name: values}}, workers=1)[key]
+        if name in PHASES:
+            return gaps(tube, {key: {name: values}}, workers=1)[key]
+        others = [np.zeros(len(values))] * (len(tube) - 1)  # the other end has no error
+        return end_gaps(targets[key], {name: values}, len(values), others)
 
     low = 0.0 if spread.shape == "one-sided" or numbers > 1 else -CURVE_SIZES
     at = np.linspace(low, CURVE_SIZES, CURVE_POINTS) * (size or UNKNOWN_SIZE)

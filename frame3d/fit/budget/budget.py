@@ -93,7 +93,7 @@ def error_budget(
             left_out[joint.tube, joint.end] = "the axes are too near parallel to shape an end"
     if not targets:
         reasons = "; ".join(f"{tube}, {end}: {why}" for (tube, end), why in left_out.items())
-        raise ValueError(f"no joint can be cut at random: {reasons or 'the job has none'}")
+        raise ValueError(f"there is nothing to draw: {reasons or 'the job has no joint'}")
     whole = frame_chance(frame, targets, spreads, samples, seed, done)
     alone = all_alone(frame, targets, spreads, seed)
     nominal = gaps(targets, {})

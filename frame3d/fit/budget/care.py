@@ -9,13 +9,14 @@ import numpy as np
 from frame3d.fit.budget.chance import Estimate, JointChance, limit_at
 from frame3d.fit.budget.cut import cut
 from frame3d.fit.budget.errors import Spreads, errors_of, setups_of
-from frame3d.fit.budget.simulate import CHUNK, Key, Targets, drawn, shared_phase
+from frame3d.fit.budget.simulate import Key, Targets, drawn, end_gaps, shared_phase
+from frame3d.fit.trouble import GAP_ROUNDING_MM
 from frame3d.model import Frame
 from frame3d.surfaces.surface import Array
 
-SAMPLES = 1500  # the same draws at every trial, so that trials differ by the care alone
+SAMPLES = 1000  # the same draws at every trial, so that trials differ by the care alone
 MOST = 8.0  # times the shop's own spread; beyond that an error is told as free
-HALVINGS = 8
+ROUNDS, CLOSE = 10, 0.02  # a factor is known to a fiftieth
 LESSENED = ("tilt", "centring", "wobble", "file")  # by care; the others by money or measuring
 
 
@@ -36,8 +37,8 @@ class Allowed:
 @dataclass(frozen=True)
 class Care:
     """alone: each error that care can lessen, by itself: tilt and centring of a saw, play of a
-    guide, the file; both: factor on all of these together, None where even 0 does not do; halved:
-    what halving the joint's largest error gives."""
+    guide, the file; both: where none of them is enough, the factor on all together, None where even
+    0 does not do; halved: what halving the joint's largest error gives."""
 
     alone: dict[str, Allowed]
     both: float | None
@@ -55,17 +56,17 @@ def care_for(
 ) -> Care:
     """The care for one joint to close with chance `wanted`, 0 to 1; `largest` names the error that
     costs most, to be halved."""
-    limit = limit_at(frame, key)
+    limit = limit_at(frame, key) + GAP_ROUNDING_MM
     trial = _trial(frame, targets, spreads, key, seed)
 
-    def chance(factors: dict[str, float]) -> Estimate:
-        return JointChance(trial(factors), limit).chance
-
-    def reaches(*names: str) -> Callable[[float], bool]:
-        return lambda factor: chance(dict.fromkeys(names, factor)).value >= wanted
+    def excess(*names: str) -> Callable[[float], float]:
+        """How far the gap that `wanted` of the joints stay below is above the limit."""
+        return lambda factor: float(
+            np.quantile(trial(dict.fromkeys(names, factor)), wanted) - limit
+        )
 
     def allowed(name: str) -> Allowed:
-        factor = largest_factor(reaches(name))
+        factor = largest_factor(excess(name))
         if factor is None:
             return Allowed(name, None, None)
         spread = replace(spreads[name], size=factor * spreads[name].size)
@@ -73,10 +74,12 @@ def care_for(
 
     acting = errors_of(targets[key])
     names = [name for name in LESSENED if name in acting and spreads[name].size > 0]
+    alone = {name: allowed(name) for name in names}
+    needed = names and all(one.size is None for one in alone.values())
     return Care(
-        {name: allowed(name) for name in names},
-        largest_factor(reaches(*names)),
-        None if largest is None else chance({largest: 0.5}),
+        alone,
+        largest_factor(excess(*names)) if needed else None,
+        None if largest is None else JointChance(trial({largest: 0.5}), limit).chance,
     )
 
 
@@ -92,30 +95,36 @@ def _trial(
         for one, target in tube.items()
         if one != key
     ]
-    target = targets[key]
 
     def gaps(factors: dict[str, float]) -> Array:
         scaled = {name: value * factors.get(name, 1.0) for name, value in errors[key].items()}
-        setups = setups_of(target, scaled, SAMPLES)
-        found = np.empty(SAMPLES)
-        for at in range(0, SAMPLES, CHUNK):
-            part = slice(at, at + CHUNK)
-            done = cut(target, setups.part(part))
-            short = sum((np.maximum(done.seat + other[part], 0.0) / 2 for other in others), 0.0)
-            found[part] = done.gap(short)
-        return found
+        return end_gaps(targets[key], scaled, SAMPLES, others)
 
     return gaps
 
 
-def largest_factor(reaches: Callable[[float], bool]) -> float | None:
-    """The largest factor, 0 to MOST, that still reaches; None where 0 does not, inf past MOST."""
-    if not reaches(0.0):
+def largest_factor(excess: Callable[[float], float]) -> float | None:
+    """The largest factor, 0 to MOST, at which the rising `excess` is not above 0; None where it is
+    at 0, inf where it is not even at MOST. Closed in on by the Illinois rule of false position."""
+    low, high = 0.0, 1.0
+    below, above = excess(low), excess(high)
+    if below > 0:
         return None
-    if reaches(MOST):
-        return float("inf")
-    low, high = 0.0, MOST
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if reaches(middle) else (low, middle)
+    if above <= 0:
+        low, below, high = high, above, MOST
+        above = excess(high)
+        if above <= 0:
+            return float("inf")
+    side = 0
+    for _ in range(ROUNDS):
+        if high - low < CLOSE * high:
+            break
+        middle = low + (high - low) * below / (below - above) if below < 0 else (low + high) / 2
+        value = excess(middle)
+        if value <= 0:
+            above *= 0.5 if side < 0 else 1.0
+            low, below, side = middle, value, -1
+        else:
+            below *= 0.5 if side > 0 else 1.0
+            high, above, side = middle, value, 1
     return low

@@ -7,13 +7,13 @@ A tube that is too long is eased in or filed, and opens nothing.
 """
 
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
 from frame3d.fit.budget.cut import Cut, Setups, cut
-from frame3d.fit.budget.errors import Spreads, errors_of, setups_of, size_for, stream
+from frame3d.fit.budget.errors import Spreads, Values, errors_of, setups_of, size_for, stream
 from frame3d.fit.budget.exact import exact_gap, trial_setups
 from frame3d.fit.budget.patch import Patched
 from frame3d.fit.budget.target import Target, target_of
@@ -23,7 +23,9 @@ from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
 NOMINAL_MM = 0.03  # own choice: small beside what errors open
-CHUNK = 128  # set-ups at a time: their arrays stay in a core's cache
+AT_ONCE = 128 * 216  # set-ups times lines: so many numbers of an array stay in a core's cache
+
+PHASES = ("phase", "guide phase")  # errors that a tube's two ends share
 
 Key = tuple[str, End]
 Targets = dict[Key, Target]
@@ -99,7 +101,8 @@ def gaps(
         ready = {key: (one, setups_of(one, own[key], count)) for key, one in ends.items()}
         for key in ends:
             result[key] = np.empty(count)
-        jobs += [(ready, slice(at, min(at + CHUNK, count))) for at in range(0, count, CHUNK)]
+        chunk = chunk_of(ends.values())
+        jobs += [(ready, slice(at, min(at + chunk, count))) for at in range(0, count, chunk)]
 
     def work(job: tuple[dict[Key, tuple[Target, Setups]], slice]) -> None:
         ready, part = job
@@ -121,12 +124,30 @@ def _tube_gaps(cuts: dict[Key, Cut]) -> Iterator[tuple[Key, Array]]:
         yield key, one.gap(short)
 
 
+def end_gaps(target: Target, values: Values, count: int, others: Sequence[Array]) -> Array:
+    """Widest gap (N,), mm, of one end; `others` are the seats (N,) of the tube's other end, if a
+    joint shapes it."""
+    setups = setups_of(target, values, count)
+    found = np.empty(count)
+    chunk = chunk_of([target])
+    for at in range(0, count, chunk):
+        part = slice(at, min(at + chunk, count))
+        done = cut(target, setups.part(part))
+        short = sum((np.maximum(done.seat + other[part], 0.0) / 2 for other in others), 0.0)
+        found[part] = done.gap(short)
+    return found
+
+
+def chunk_of(targets: Iterable[Target]) -> int:
+    """How many set-ups of these ends to take at a time."""
+    return max(16, AT_ONCE // max(len(target.lines.stop) for target in targets))
+
+
 def shared_phase(targets: Targets, errors: Errors) -> Errors:
     """The errors of one tube after it is turned in the jig to share its phase errors: their mean
     over all cuts of the tube is taken off each."""
-    names = ("phase", "guide phase")
-    cuts = sum(errors_of(target).get(name, 0) for target in targets.values() for name in names)
-    given = [own[name] for own in errors.values() for name in names if name in own]
+    cuts = sum(errors_of(target).get(name, 0) for target in targets.values() for name in PHASES)
+    given = [own[name] for own in errors.values() for name in PHASES if name in own]
     if not given:
         return errors
     mean = sum(value.sum(axis=1, keepdims=True) for value in given) / cuts
@@ -134,7 +155,7 @@ def shared_phase(targets: Targets, errors: Errors) -> Errors:
     shared: Errors = {}
     for key, target in targets.items():
         own = dict(errors.get(key, {}))
-        for name in names:
+        for name in PHASES:
             if numbers := errors_of(target).get(name, 0):
                 own[name] = own.get(name, np.zeros((count, numbers))) - mean
         shared[key] = own
