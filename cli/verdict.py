@@ -17,7 +17,7 @@ def verdict(version: "Version") -> str:
     clashes = len(version.report.clashes)
     told = [f"{failing} of {len(version.report.joints)} joints fail"] if failing else []
     told += [f"{counted(clashes, 'clash', 'clashes')} between tubes"] if clashes else []
-    told += [f"{s.key} do not pass" for s in version.report.sections if not s.passes]
+    told += [f"the check of {s.key} fails" for s in version.report.sections if not s.passes]
     return ", ".join(told) or "all joints pass"
 
 
