@@ -51,7 +51,8 @@ def _picture(task: "tuple[AnyGuide, Path]") -> None:
     plotter.add_mesh(body, color=GUIDE, ambient=0.25, render=False)
     edges = body.extract_feature_edges(CREASE_DEG, boundary_edges=False)
     plotter.add_mesh(edges, color=LINES, line_width=1.2, render=False)
-    plotter.view_vector(FROM * [guide.sleeve.lettered_side, 1, 1], viewup=(0.0, 1.0, 0.0), render=False)
+    seen_from = FROM * [guide.sleeve.lettered_side, 1, 1]
+    plotter.view_vector(seen_from, viewup=(0.0, 1.0, 0.0), render=False)
     plotter.camera.view_angle = VIEW_DEG
     plotter.reset_camera(bounds=_bounds(guide), render=False)
     plotter.camera.zoom(1.45)
