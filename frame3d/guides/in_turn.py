@@ -1,5 +1,8 @@
 """Two guides for a tube too short to carry both: used one after the other, set by one line."""
 
+from dataclasses import replace
+from math import ceil
+
 from frame3d.guides.layout import MARGIN_MM, lengthened
 from frame3d.guides.refuse import GuideError
 from frame3d.guides.sleeve import WINDOW_HALF_MM, Sleeve
@@ -29,8 +32,9 @@ def in_turn(tube: Tube, start: Sleeve, end: Sleeve) -> tuple[Sleeve, Sleeve]:
     for sleeve, away in ((start, at), (end, tube.length - at)):
         # A band lies over the window, and an ear stands beside it.
         above = 0.0 if sleeve.grip.hardware.screws else sleeve.grip.height
-        needed = away + high + MARGIN_MM + above
-        sleeve = lengthened(sleeve, max(0.0, needed - sleeve.length))
+        # A whole number of mm, so that the window's roof meets the printed layers always alike.
+        mark = ceil(max(sleeve.length - away, high + MARGIN_MM + above))
+        sleeve = replace(lengthened(sleeve, away + mark - sleeve.length), mark=float(mark))
         beyond = sleeve.length - tube.length
         if beyond > sleeve.grip.height - ON_TUBE_MM:
             raise GuideError(

@@ -160,7 +160,7 @@ def tip_height(place: Place, section: Section, printer: Printer) -> float:
     return float(prints.max())
 
 
-def whole_setting(tube: Tube, sleeves: list[Sleeve]) -> tuple[int, Sleeve]:
+def whole_setting(tube: Tube, sleeves: list[Sleeve]) -> tuple[float, Sleeve]:
     """The setting distance in whole mm, and the last guide, a little longer for it."""
     apart = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
-    return math.floor(apart), lengthened(sleeves[-1], apart - math.floor(apart))
+    return float(math.floor(apart)), lengthened(sleeves[-1], apart - math.floor(apart))

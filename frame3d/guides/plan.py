@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 from manifold3d import Manifold
 
-from frame3d.guides.in_turn import in_turn, line_at
+from frame3d.guides.in_turn import in_turn
 from frame3d.guides.layout import (
     letter,
     section_around,
@@ -137,18 +137,16 @@ def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Print
         if by == "square end":
             raise GuideError(_too_short(tube, sleeves[0]))
         by, sleeves = "line", list(in_turn(tube, *sleeves))
-    setting, sleeves[-1] = whole_setting(tube, sleeves)
+        setting = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
+    else:
+        setting, sleeves[-1] = whole_setting(tube, sleeves)
     for sleeve in sleeves:
         _on_straight_axis(sleeve)
-    if by == "line":
-        at = line_at(tube, *sleeves)
-        away = (at, tube.length - at)
-        sleeves = [replace(s, mark=s.length - d) for s, d in zip(sleeves, away, strict=True)]
     return [_guide(sleeve, by, setting, frame.name) for sleeve in sleeves]
 
 
-def _guide(sleeve: Sleeve, by: Setting, setting: int, job: str) -> Guide:
-    plain = Guide(sleeve, Manifold(), by, float(setting))
+def _guide(sleeve: Sleeve, by: Setting, setting: float, job: str) -> Guide:
+    plain = Guide(sleeve, Manifold(), by, setting)
     told = f"LINE {plain.from_tip:.1f}" if by == "line" else f"SET {setting:g}"
     sleeve = letter(sleeve, told, job)
     return replace(plain, sleeve=sleeve, solid=sleeve_solid(sleeve))

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
-ROOF_MARGIN_DEG = 5.0
+ROOF_MARGIN_DEG = 7.0  # at 5 a roof whose ridge fell between two layers was given support
 
 Clamp = Literal["screws", "hose-clamp", "zip-ties"]
 Opening = Literal["slit", "halves"]

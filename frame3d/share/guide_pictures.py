@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 SIZE = (1000, 640)
 TUBE, GUIDE, LINES = "#9aa7b1", "#e8862c", "#3b2408"
-FROM = (-1.25, 0.75, 0.85)  # from the lettered side, above and before the cope
+FROM = np.array([1.25, 0.75, 0.85])  # x to the lettered side; from above and before the cope
 VIEW_DEG = 30.0
 BARE_MM = 45.0  # of tube shown behind the setting edge
 CREASE_DEG = 25.0
@@ -51,10 +51,11 @@ def _picture(task: "tuple[AnyGuide, Path]") -> None:
     plotter.add_mesh(body, color=GUIDE, ambient=0.25, render=False)
     edges = body.extract_feature_edges(CREASE_DEG, boundary_edges=False)
     plotter.add_mesh(edges, color=LINES, line_width=1.2, render=False)
-    plotter.view_vector(FROM, viewup=(0.0, 1.0, 0.0), render=False)
+    seen_from = FROM * [guide.sleeve.lettered_side, 1, 1]
+    plotter.view_vector(seen_from, viewup=(0.0, 1.0, 0.0), render=False)
     plotter.camera.view_angle = VIEW_DEG
     plotter.reset_camera(bounds=_bounds(guide), render=False)
-    plotter.camera.zoom(1.2)
+    plotter.camera.zoom(1.45)
     plotter.screenshot(path)
 
 

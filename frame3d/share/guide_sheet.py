@@ -21,6 +21,10 @@ if TYPE_CHECKING:
 Row = tuple[str, str]
 
 MARGIN = 42.0  # points
+JOIN = (
+    "A guide in several parts: stand all parts on one plate, slide pins and keys into their holes, "
+    "glue, and let it set before use."
+)
 PLACE = (
     "Scribe the datum line along the tube, on the side that faces up in the job, and deburr the "
     "tube: a guide slides on from its end, or its halves close around it.",
@@ -78,7 +82,9 @@ def write_guide_sheet(
     guides = list(dict.fromkeys(entry.of for _, entry, _ in files if entry.of is not None))
     with tempfile.TemporaryDirectory() as scratch:
         pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done, run)
-        story = _how_to(frame.shop.printer, refused)
+        story = _how_to(
+            frame.shop.printer, refused, any("part " in file[1].part.what for file in files)
+        )
         for guide, picture in zip(guides, pictures, strict=True):
             own = [file for file in files if file[1].of is guide]
             story.append(_entry(guide, own, picture))
@@ -119,7 +125,8 @@ def _styles() -> dict[str, Any]:
     }
 
 
-def _how_to(printer: "Printer", refused: "Sequence[Refused]") -> list[Any]:
+def _how_to(printer: "Printer", refused: "Sequence[Refused]", joined: bool) -> list[Any]:
+    """The first page. joined: whether some guide comes in parts to be glued."""
     from reportlab.platypus import PageBreak, Paragraph
 
     style = _styles()
@@ -137,6 +144,8 @@ def _how_to(printer: "Printer", refused: "Sequence[Refused]") -> list[Any]:
             story.append(Paragraph(count + step, style["text"]))
 
     chapter("Print", tuple(t.format(layer=LAYER_MM, lines=LINES_IN_WALL) for t in PRINT))
+    if joined:
+        story.append(Paragraph(JOIN, style["text"]))
     chapter("Place and clamp", PLACE)
     story.append(Paragraph(f"These guides are held by {grips[printer.clamp]}.", style["text"]))
     chapter("Cut and file", CUT)

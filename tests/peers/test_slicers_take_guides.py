@@ -134,7 +134,7 @@ def slices(path: Path, printer: Printer) -> PrintCost:
     assert "repaired" not in said and "open_edges" not in said
     cost, code = sliced(path, printer, supports=True)
     assert ";LAYER_CHANGE" in code and "Support material" not in code, path.name
-    assert cost.by == "prusa-slicer" and cost.minutes > 10 and 5 < cost.grams < 300
+    assert cost.by == "prusa-slicer" and cost.minutes > 10 and 1 < cost.grams < 300
     return cost
 
 
