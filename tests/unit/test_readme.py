@@ -45,7 +45,7 @@ def test_other_lines_are_the_two_that_install_and_ci_runs_them() -> None:
     others = [line for line in LINES if not line.startswith("frame3d ")]
     install, tests = others
     assert install.startswith("python3 -m pip install . && frame3d make examples/")
-    assert re.fullmatch(r"python3 -m pip install .* && python3 -m pytest", tests)
+    assert re.fullmatch(r"python3 -m pip install .* && python3 -m pytest .*", tests)
     assert "README.md" in (ROOT / ".ci" / "run").read_text()
 
 
