@@ -1,5 +1,6 @@
 """The command line. Each command is a module of its own, imported only when it is called."""
 
+import os
 from importlib import import_module
 
 import click
@@ -21,6 +22,10 @@ COMMANDS = {
     "preview": "look at a frame: a window, pictures, or a page that follows your edits",
     "share": "a page, a sheet, pictures and meshes for the customer, in one folder",
 }
+
+# Work is shared among cores by whole joints and tubes; numpy's matrix products are small, and
+# threads of their own only wait for each other. Read when numpy is first imported.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 class LazyGroup(click.Group):

@@ -5,9 +5,9 @@ from dataclasses import replace
 import pytest
 
 from frame3d.fit.budget.budget import error_budget
-from frame3d.fit.budget.care import largest_factor
+from frame3d.fit.budget.care import SAMPLES, care_for, largest_factor
 from frame3d.fit.budget.errors import shop_spreads
-from frame3d.fit.budget.simulate import gaps, target_or_reason, targets_of
+from frame3d.fit.budget.simulate import drawn, gaps, target_or_reason, targets_of
 from frame3d.fit.figures import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import copes_of
@@ -64,3 +64,19 @@ def test_the_largest_factor_is_found_on_a_rising_curve(root: float) -> None:
 def test_what_is_never_or_always_enough_is_said_so() -> None:
     assert largest_factor(lambda factor: factor + 0.1) is None
     assert largest_factor(lambda factor: factor - 100.0) == float("inf")
+
+
+@pytest.mark.parametrize("name", ["centring", "mate od", "tube od", "saw"])
+def test_halving_an_error_is_told_as_cutting_anew_finds_it(name: str) -> None:
+    """The care's own short cut, by what cannot change, against the whole way."""
+    frame = onto(Profile.constant(36.0), Profile.constant(28.6))
+    frame = replace(frame, limits=replace(frame.limits, gap_mm=0.4))
+    targets = targets_of(copes_of(frame))
+    spreads = shop_spreads({"mate od": 1.0, "tube od": 1.0, "saw": 0.5})
+    halved = care_for(frame, targets, spreads, KEY, 0.95, 5, name).halved
+    errors = drawn(frame, targets, spreads, SAMPLES, 5)
+    errors[KEY][name] = errors[KEY][name] / 2
+    gap = gaps(targets, errors)[KEY]
+    assert halved is not None
+    assert halved.value == pytest.approx((gap <= 0.4 + 1e-6).mean(), abs=1e-9)
+    assert 0.02 < halved.value < 0.98

@@ -36,22 +36,18 @@ class Alone:
     share: float
 
 
-def all_alone(
-    frame: Frame, targets: Targets, spreads: Spreads, seed: int
-) -> dict[Key, tuple[Alone, ...]]:
-    """Every error of every joint by itself, largest share first."""
-    found = {}
-    nominal = {key: float(gap[0]) for key, gap in gaps(targets, {}).items()}
-    for key in targets:
-        errors = [
-            _alone(frame, targets, key, spreads, name, numbers, nominal[key], seed)
-            for name, numbers in errors_of(targets[key]).items()
-        ]
-        total = sum(error.opening**2 for error in errors)
-        shares = [error.opening**2 / total if total else 0.0 for error in errors]
-        named = [replace(e, share=s) for e, s in zip(errors, shares, strict=True)]
-        found[key] = tuple(sorted(named, key=lambda error: -error.share))
-    return found
+def errors_alone(
+    frame: Frame, targets: Targets, spreads: Spreads, key: Key, nominal: float, seed: int
+) -> tuple[Alone, ...]:
+    """Every error of one joint by itself, largest share first; `nominal` is its gap without any
+    error, mm."""
+    errors = [
+        _alone(frame, targets, key, spreads, name, numbers, nominal, seed)
+        for name, numbers in errors_of(targets[key]).items()
+    ]
+    total = sum(error.opening**2 for error in errors)
+    named = [replace(e, share=e.opening**2 / total if total else 0.0) for e in errors]
+    return tuple(sorted(named, key=lambda error: -error.share))
 
 
 def _alone(

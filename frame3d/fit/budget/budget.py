@@ -1,9 +1,11 @@
 """A frame's whole error budget, as data and as JSON."""
 
+import os
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
-from frame3d.fit.budget.alone import all_alone
+from frame3d.fit.budget.alone import errors_alone
 from frame3d.fit.budget.care import Care, care_for
 from frame3d.fit.budget.chance import Estimate, FrameChance, JointChance, frame_chance
 from frame3d.fit.budget.errors import Spreads, unit
@@ -17,7 +19,7 @@ from frame3d.tables import rows
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
-JOINT_WORK = 20_000  # set-ups that shares and care of a joint come to, for the progress bar
+JOINT_WORK = 8_000  # set-ups that shares and care of a joint come to, for the progress bar
 WIDE_MM = 0.5  # nearer than that to the mate's side thin ears stand when a cut is off; own choice
 HELD = 200  # set-ups seated by hand: each is an optimisation
 
@@ -95,23 +97,23 @@ def error_budget(
         reasons = "; ".join(f"{tube}, {end}: {why}" for (tube, end), why in left_out.items())
         raise ValueError(f"there is nothing to draw: {reasons or 'the job has no joint'}")
     whole = frame_chance(frame, targets, spreads, samples, seed, done)
-    alone = all_alone(frame, targets, spreads, seed)
     nominal = gaps(targets, {})
-    values = drawn(frame, targets, spreads, HELD, seed)
-    joints = {}
-    for key, errors in alone.items():
-        care = None
+    values = drawn(frame, targets, spreads, HELD, seed) if with_hand_fit else {}
+
+    def joint_budget(key: Key) -> JointBudget:
+        own, chance = float(nominal[key][0]), whole.joints[key]
+        errors = errors_alone(frame, targets, spreads, key, own, seed)
+        care = by_hand = None
         if with_care:
             care = care_for(frame, targets, spreads, key, wanted, seed, errors[0].name)
-        chance = whole.joints[key]
-        by_hand = None
         if with_hand_fit:
             held = hand_gaps(targets[key], values[key], HELD)
             by_hand = JointChance(held, chance.limit)
         done(JOINT_WORK)
-        joints[key] = JointBudget(
-            float(nominal[key][0]), chance, errors, care, by_hand, as_wide(targets[key])
-        )
+        return JointBudget(own, chance, errors, care, by_hand, as_wide(targets[key]))
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        joints = dict(zip(targets, pool.map(joint_budget, targets), strict=True))
     return Budget(frame, spreads, seed, wanted, whole, joints, left_out)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from frame3d.fit.budget.chance import Estimate, JointChance, limit_at
-from frame3d.fit.budget.cut import cut
+from frame3d.fit.budget.cut import cut, met
 from frame3d.fit.budget.errors import Spreads, errors_of, setups_of
 from frame3d.fit.budget.simulate import Key, Targets, drawn, end_gaps, shared_phase
 from frame3d.fit.trouble import GAP_ROUNDING_MM
@@ -17,6 +17,7 @@ from frame3d.surfaces.surface import Array
 SAMPLES = 1000  # the same draws at every trial, so that trials differ by the care alone
 MOST = 8.0  # times the shop's own spread; beyond that an error is told as free
 ROUNDS, CLOSE = 10, 0.02  # a factor is known to a fiftieth
+DIAMETERS = {"tube od", "mate od"}  # all that a line's first touch of a mate depends on
 LESSENED = ("tilt", "centring", "wobble", "file")  # by care; the others by money or measuring
 
 
@@ -59,11 +60,14 @@ def care_for(
     limit = limit_at(frame, key) + GAP_ROUNDING_MM
     trial = _trial(frame, targets, spreads, key, seed)
 
-    def excess(*names: str) -> Callable[[float], float]:
+    def over(factors: dict[str, float]) -> float:
         """How far the gap that `wanted` of the joints stay below is above the limit."""
-        return lambda factor: float(
-            np.quantile(trial(dict.fromkeys(names, factor)), wanted) - limit
-        )
+        return float(np.quantile(trial(factors), wanted) - limit)
+
+    as_it_is = over({})
+
+    def excess(*names: str) -> Callable[[float], float]:
+        return lambda factor: over(dict.fromkeys(names, factor)) if factor != 1 else as_it_is
 
     def allowed(name: str) -> Allowed:
         factor = largest_factor(excess(name))
@@ -95,10 +99,12 @@ def _trial(
         for one, target in tube.items()
         if one != key
     ]
+    touch = met(targets[key], setups_of(targets[key], errors[key], SAMPLES))
 
     def gaps(factors: dict[str, float]) -> Array:
         scaled = {name: value * factors.get(name, 1.0) for name, value in errors[key].items()}
-        return end_gaps(targets[key], scaled, SAMPLES, others)
+        known = touch if DIAMETERS.isdisjoint(factors) else None
+        return end_gaps(targets[key], scaled, SAMPLES, others, known)
 
     return gaps
 

@@ -69,8 +69,8 @@ class Cut:
         return widest
 
 
-def cut(target: Target, setups: Setups) -> Cut:
-    """Cut and seat N ends."""
+def cut(target: Target, setups: Setups, touch: Array | None = None) -> Cut:
+    """Cut and seat N ends; `touch` is what `met` says of them, where it is known."""
     stop: Array | None = None
     for k, tool in enumerate(target.tools):
         motion = motion_of(target, setups, k)
@@ -78,12 +78,13 @@ def cut(target: Target, setups: Setups) -> Cut:
     assert stop is not None
     if setups.ripple is not None:
         stop += np.repeat(setups.ripple, len(target.depth), axis=1)
-    return seated(target, setups, stop)
+    return seated(target, setups, stop, touch)
 
 
-def seated(target: Target, setups: Setups, stop: Array) -> Cut:
+def seated(target: Target, setups: Setups, stop: Array, touch: Array | None = None) -> Cut:
     """Ends of any shape `stop` (N, G), slid along the axis to their first touch."""
-    return Cut(target, setups, stop, -_peak(stop - met(target, setups), target))
+    touch = met(target, setups) if touch is None else touch
+    return Cut(target, setups, stop, -_peak(stop - touch, target))
 
 
 def met(target: Target, setups: Setups) -> Array:

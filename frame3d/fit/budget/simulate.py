@@ -124,15 +124,21 @@ def _tube_gaps(cuts: dict[Key, Cut]) -> Iterator[tuple[Key, Array]]:
         yield key, one.gap(short)
 
 
-def end_gaps(target: Target, values: Values, count: int, others: Sequence[Array]) -> Array:
+def end_gaps(
+    target: Target,
+    values: Values,
+    count: int,
+    others: Sequence[Array],
+    touch: Array | None = None,
+) -> Array:
     """Widest gap (N,), mm, of one end; `others` are the seats (N,) of the tube's other end, if a
-    joint shapes it."""
+    joint shapes it, and `touch` what cut.met says of these set-ups, where it is known."""
     setups = setups_of(target, values, count)
     found = np.empty(count)
     chunk = chunk_of([target])
     for at in range(0, count, chunk):
         part = slice(at, min(at + chunk, count))
-        done = cut(target, setups.part(part))
+        done = cut(target, setups.part(part), None if touch is None else touch[part])
         short = sum((np.maximum(done.seat + other[part], 0.0) / 2 for other in others), 0.0)
         found[part] = done.gap(short)
     return found
