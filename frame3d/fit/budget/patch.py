@@ -87,7 +87,7 @@ class Patched:
         motion: Motion | None = None,
         misses: float | None = None,
     ) -> Array:
-        turn, move = _undone(motion, len(tube))
+        turn, move = _undone(motion)
         terms = _terms(turn, move, tube)
         along = turn[:, :, 2]
         patches = self.enter
@@ -105,18 +105,21 @@ class Patched:
             step *= step
             step *= bend / 2
             half += step
-        square = rate * rate - 4 * half * value
-        hits = square >= 0
-        root = np.sqrt(np.maximum(square, 0.0))
+        root = rate * rate
+        half *= 4
+        root -= half * value
+        missed = root < 0
+        np.maximum(root, 0.0, out=root)
+        np.sqrt(root, out=root)
+        value *= 2
+        ahead = (rate < 0) & ~missed
         with np.errstate(divide="ignore", invalid="ignore"):
-            z = np.where(
-                hits & (rate < 0),
-                2 * value / (root - rate),
-                -(rate + root) / (2 * np.maximum(half, 1e-12)),
-            )
+            z = value / (root - rate)
+            if not ahead.all():  # the root where it does not cancel, and the nearest place
+                z = np.where(ahead, z, -2 * (rate + root) / np.maximum(half, 4e-12))
         z += patches.from_z
         if misses is not None:
-            z[~hits] = misses
+            z[missed] = misses
         if self.far is not None:
             z += self.far
         return np.asarray(z)
@@ -148,7 +151,7 @@ class Patched:
         return away, direction / np.linalg.norm(direction, axis=1, keepdims=True)
 
     def distance(self, points: Array, growth: float, motion: Motion) -> Array:
-        turn, move = _undone(motion, 1)
+        turn, move = _undone(motion)
         return self._exact(points @ turn[0].T + move[0]) - growth
 
     def _exact(self, points: Array) -> Array:
@@ -250,10 +253,10 @@ def _slope(away: Away, points: Array) -> Array:
     return np.asarray(found / np.linalg.norm(found, axis=1, keepdims=True))
 
 
-def _undone(motion: Motion | None, count: int) -> tuple[Array, Array]:
-    """The displacements' inverses, p' = turn p + move: (N, 3, 3) and (N, 3), mm."""
+def _undone(motion: Motion | None) -> tuple[Array, Array]:
+    """The displacements' inverses, p' = turn p + move: (N, 3, 3) and (N, 3), mm; N = 1 of none."""
     if motion is None:
-        return np.broadcast_to(np.eye(3), (count, 3, 3)), np.zeros((count, 3))
+        return np.eye(3)[None], np.zeros((1, 3))
     turn = Rotation.from_rotvec(-motion.turn).as_matrix()
     back = np.einsum("nij,nj->ni", turn, motion.pivot + motion.shift)
     return turn, motion.pivot - back
