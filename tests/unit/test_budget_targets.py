@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from frame3d.fit.budget.budget import error_budget
@@ -40,6 +41,22 @@ def test_a_steeply_tapered_mate_is_in_the_budget_with_its_exact_gap() -> None:
     copes = copes_of(onto(Profile.through([(0, 30.0), (400, 42.0)]), Profile.constant(28.6)))
     found = gaps(targets_of(copes), {})[KEY][0]  # type: ignore[index]
     assert found == pytest.approx(gap_of(copes[KEY]).widest.value, abs=1e-3)  # type: ignore[index]
+
+
+@pytest.mark.parametrize(("saw", "error"), [(29.0, "centring"), (None, "wobble")])
+def test_lines_that_a_tool_misses_stop_alike_on_a_round_mate_and_on_all_but_a_round_one(
+    saw: float | None, error: str
+) -> None:
+    """A tube as wide as its mate, cut far off centre: at one side the tool passes its lines by."""
+    tube = Profile.constant(28.6)
+    joint = Joint("rail", "start", ("post",), (saw,))
+    off = np.random.default_rng(3).uniform(-4.0, 4.0, (200, 1 if saw else 4))
+    round_, other = (
+        gaps(targets_of(copes_of(replace(onto(mate, tube), joints=(joint,)))), {KEY: {error: off}})
+        for mate in (tube, Profile.through([(0, 28.6), (400, 28.6002)]))
+    )
+    assert round_[KEY].max() > 3.0
+    np.testing.assert_allclose(other[KEY], round_[KEY], atol=0.02)
 
 
 def test_an_end_that_touches_nothing_is_left_out_and_said_so() -> None:

@@ -32,7 +32,8 @@ def grown_mate(target: Target, setups: Setups, i: int, k: int) -> Displaced:
 
 
 def exact_gap(target: Target, setups: Setups, i: int) -> float:
-    """Worst gap, mm, of set-up i over the target's lines, seated."""
+    """Worst gap, mm, of set-up i over the target's lines, seated; nan where a tool misses some of
+    them, which leaves a fin that the surfaces alone have no end for."""
     frame, lines = target.cope.frame, target.lines
     grown = float(setups.tube[i])
     count = range(len(target.sawn))
@@ -43,7 +44,10 @@ def exact_gap(target: Target, setups: Setups, i: int) -> float:
         start = to_world(lines.at(np.full_like(lines.stop, -frame.run - lift), grown), frame)
         return np.asarray(np.min([s.entry(start, frame.out) for s in surfaces], axis=0) - frame.run)
 
-    stop, met = entry(tools, target.cope.seat), entry(list(mates), 0.0)
+    stop = entry(tools, target.cope.seat)
+    if not np.isfinite(stop).all():
+        return float("nan")
+    met = entry(list(mates), 0.0)
     seat = -np.max(stop - met)
     points = to_world(lines.at(stop + seat, grown), frame)
     return float(np.max(np.min([mate.distance(points) for mate in mates], axis=0)))
