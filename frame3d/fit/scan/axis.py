@@ -15,6 +15,7 @@ UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
 LOOKS = ((12, 0.015), (24, 0.015), (80, 0.05))
 TRIES = 800
 TRIED_ON = 4000
+LOOKED_AT = 40_000  # points among which neighbours are found: closer ones show noise, not a normal
 FITTED_ON = 15_000  # points of the outside: more only make it slower
 OD_OFF = 0.04  # a radius may differ from the drawn one by this share; own choice
 LEAST_SHARE = 0.1  # of all points that must lie on the tube
@@ -53,18 +54,21 @@ def find_axis(points: Array, radius: float, wall: float) -> TubeAxis:
         raise ScanError("no round tube is found in the scan")
     point, along, found = start
     unit = min(UNITS, key=lambda name: _off(found * UNITS[name], radius, wall))
+    sizes = ", ".join(f"{2 * found * scale:.2f} if in {name}" for name, scale in UNITS.items())
+    other = f"the tube in the scan has another diameter than the job's {2 * radius:g} mm: {sizes}"
     if _off(found * UNITS[unit], radius, wall) > OD_OFF:
-        sizes = ", ".join(f"{2 * found * scale:.2f} if in {name}" for name, scale in UNITS.items())
-        raise ScanError(
-            f"the tube in the scan has another diameter than the job's {2 * radius:g} mm: {sizes}"
-        )
+        raise ScanError(other)
     scale = UNITS[unit]
-    return _fitted((points - centre) * scale, point * scale, along, radius, wall, unit)
+    axis = _fitted((points - centre) * scale, point * scale, along, radius, wall, unit)
+    if abs(axis.radius - radius) > OD_OFF * radius:
+        raise ScanError(other)
+    return axis
 
 
 def _off(found: float, radius: float, wall: float) -> float:
-    """How far a radius is from the outside or the bore, as a share."""
-    return min(abs(found - radius), abs(found - (radius - wall))) / radius
+    """How far a rough radius is beyond the outside or the bore, as a share; in a noisy scan both
+    skins together pass for one between them."""
+    return max(found - radius, radius - wall - found, 0.0) / radius
 
 
 def _cylinder(points: Array) -> tuple[Array, Array, float] | None:
@@ -79,8 +83,9 @@ def _looked_for(points: Array, neighbours: int, close: float) -> tuple[float, Ar
     """The best cylinder of one way to look, after the share of points on it."""
     rng = np.random.default_rng(0)
     few = points[rng.permutation(len(points))[:TRIED_ON]]
-    _, near = cKDTree(points).query(few, neighbours)
-    local = points[near] - points[near].mean(axis=1, keepdims=True)
+    thin = points[rng.permutation(len(points))[:LOOKED_AT]]
+    _, near = cKDTree(thin).query(few, neighbours)
+    local = thin[near] - thin[near].mean(axis=1, keepdims=True)
     normals = np.linalg.svd(local, full_matrices=False)[2][:, 2]
     best = 0.0, np.zeros(3), np.zeros(3), 1.0
     for i, j in rng.integers(0, len(few), (TRIES, 2)):
