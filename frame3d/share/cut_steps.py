@@ -4,6 +4,7 @@ import math
 
 from frame3d.model import Mill
 from frame3d.share.paper import exact_text, feed_text, fraction, in_units, size_text, turns_text
+from frame3d.shop.care import ALONE, FREE, NOT_ENOUGH, TOGETHER, UNKNOWN
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sheets import OFFSET_COLUMN, Cut, Seat, TubeSheet
 
@@ -27,7 +28,11 @@ def steps(pages: TubePages, index: int, mill: Mill) -> list[Step]:
             "Y",
             f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}",
             f"touch one side, then the other; half of it back{turns_text(mill, cut.half)}; edge "
-            f"finder's tip {_tip(sheet, mill)}" + _within(pages.care[index].centring_within, mill),
+            f"finder's tip {_tip(sheet, mill)}"
+            + _care(
+                pages.care[index].care_centring,
+                size_text(mill, pages.care[index].centring_within or 0.0, 2),
+            ),
         ),
         (
             "X" if not cut.offset else "X, offset",
@@ -158,13 +163,20 @@ def _tilt(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
         aside = "towards the column" if cut.aside > 0 else "towards you"
         far.append(f"{size_text(mill, abs(cut.aside), 0)} {aside}")
     far_end = f"; the far end {', '.join(far)}" if far else ""
-    care = pages.care[index].tilt_within
-    within = "" if care is None else f"; ±{care:.2f}°: 19 of 20 close"
+    care = pages.care[index]
+    within = _care(care.care_tilt, f"{care.tilt_within or 0.0:.2f}°")
     return value, f"exact {cut.tilt:.4f}°; the end under the saw to your right{far_end}{within}"
 
 
-def _within(care: float | None, mill: Mill) -> str:
-    return "" if care is None else f"; ±{size_text(mill, care, 2)}: 19 of 20 close"
+def _care(kind: str, within: str) -> str:
+    """What a care is worth, as the end of a note; nothing where it is not known."""
+    return {
+        ALONE: f"; ±{within}: 19 of 20 close",
+        TOGETHER: f"; tilt and Y both this near, here ±{within}: 19 of 20 close",
+        FREE: "; need not be near: hardly opens this joint",
+        NOT_ENOUGH: "; even without error fewer than 19 of 20 close: see frame3d errors",
+        UNKNOWN: "",
+    }[kind]
 
 
 def _gauge(reading: float, mill: Mill, *, sign: bool = False) -> str:
