@@ -1,6 +1,7 @@
 """The page of one cut: a drawing to scale, and the numbers in the order of the machine."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from frame3d.model import Mill
 from frame3d.share.cut_steps import Step, steps
@@ -36,8 +37,12 @@ def cut_page(
     page.text(page.right, top - 36, saw, 13, bold=True, align="right")
     height = VIEW * page.height
     if choice is not None:
-        words = in_units(mill, saw_words(choice))
-        page.text(page.right, top - 48, words, 8.5, align="right", room=page.right - MARGIN)
+        room = page.right - MARGIN
+        best_few = (replace(choice, alternatives=choice.alternatives[:n]) for n in (3, 2, 1))
+        lines = (in_units(mill, saw_words(few)) for few in best_few)
+        words = next((one for one in lines if len(page.lines(one, NOTE, room)) == 1), None)
+        if words is not None:  # the cover's pages tell all of them
+            page.text(page.right, top - 48, words, NOTE, align="right", room=room)
     floor = top - 54 - height
     middle = MARGIN + (page.right - MARGIN) * 0.62
     view = View.of(sheet, index)

@@ -50,7 +50,7 @@ class Caring:
 
     def of(self, sheet: TubeSheet) -> tuple[Care, ...]:
         """One for each cut of a tube, in the cuts' order; cuts of one end share theirs."""
-        ends = {cut.end: self._of_end((sheet.tube, cut.end)) for cut in sheet.cuts}  # type: ignore[arg-type]
+        ends = {end: self._of_end((sheet.tube, end)) for end in {cut.end for cut in sheet.cuts}}  # type: ignore[arg-type]
         return tuple(ends[cut.end] for cut in sheet.cuts)
 
     def _of_end(self, key: Key) -> Care:

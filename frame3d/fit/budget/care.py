@@ -3,6 +3,7 @@ file, may scatter."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -63,7 +64,7 @@ def care_for(
     def excess(*names: str) -> Callable[[float], float]:
         """How far the gap that `wanted` of the joints stay below is above the limit."""
         return lambda factor: float(
-            np.quantile(trial(dict.fromkeys(names, factor)), wanted) - limit
+            np.quantile(trial(*((name, factor) for name in names)), wanted) - limit
         )
 
     def allowed(name: str) -> Allowed:
@@ -80,15 +81,15 @@ def care_for(
     return Care(
         alone,
         largest_factor(excess(*names)) if needed else None,
-        None if largest is None else JointChance(trial({largest: 0.5}), limit).chance,
+        None if largest is None else JointChance(trial((largest, 0.5)), limit).chance,
     )
 
 
 def _trial(
     frame: Frame, targets: Targets, spreads: Spreads, key: Key, seed: int, samples: int
-) -> Callable[[dict[str, float]], Array]:
-    """Gaps (N,) of one joint's draws with some of its errors scaled. The tube's other end is cut
-    but once: it only has a say in what the tube is too short."""
+) -> Callable[..., Array]:
+    """Gaps (N,) of one joint's draws with some of its errors scaled, by (name, factor). The tube's
+    other end is cut but once: it only has a say in what the tube is too short."""
     tube = {one: target for one, target in targets.items() if one[0] == key[0]}
     errors = shared_phase(tube, drawn(frame, tube, spreads, samples, seed))
     others = [
@@ -97,11 +98,14 @@ def _trial(
         if one != key
     ]
 
-    def gaps(factors: dict[str, float]) -> Array:
-        scaled = {name: value * factors.get(name, 1.0) for name, value in errors[key].items()}
-        return end_gaps(targets[key], scaled, samples, others)
+    @cache
+    def scaled(factors: frozenset[tuple[str, float]]) -> Array:
+        by = dict(factors)
+        values = {name: value * by.get(name, 1.0) for name, value in errors[key].items()}
+        return end_gaps(targets[key], values, samples, others)
 
-    return gaps
+    # All searches begin with the errors as they are: these are drawn but once.
+    return lambda *factors: scaled(frozenset(one for one in factors if one[1] != 1.0))
 
 
 def largest_factor(excess: Callable[[float], float]) -> float | None:
