@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from frame3d.model import Mill
-from frame3d.share.cut_steps import Step, steps
+from frame3d.share.cut_steps import Step, bend_words, steps
 from frame3d.share.cut_views import View, end_view, side_view
 from frame3d.share.gap_strip import GapCurve, draw_gap
 from frame3d.share.paper import MARGIN, SOFT, Page, exact_text, in_units
@@ -51,7 +51,8 @@ def cut_page(
     end_view(page, view, (middle, split + (6 if gap else 0), page.right, floor + height))
     if gap is not None:
         draw_gap(page, gap, (middle, floor, page.right, split), mill)
-    bottom = _care(page, [in_units(mill, words) for words in pages.care_of(cut)])
+    notes = [in_units(mill, words) for words in pages.care_of(cut)]
+    bottom = _care(page, [*notes, bend_words(sheet, mill)] if sheet.bends else notes)
     _write(page, steps(pages, index, mill), floor - 22, bottom)
     page.text(MARGIN, MARGIN - 3, CAUTION, 9, colour=SOFT, room=page.right - MARGIN)
 

@@ -73,6 +73,17 @@ def _blank(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
     return f"saw {' and '.join(offs)}", f"square, {why}{raw} raw becomes {sawn}; {where}"
 
 
+def bend_words(sheet: TubeSheet, mill: Mill) -> str:
+    """How the blank is bent, and the length that tells whether it was bent so."""
+    rows = ", ".join(
+        f"from {size_text(mill, bend.at - sheet.saw_off_start, 1)} on {bend.angle:.2f}° at "
+        f"{size_text(mill, bend.radius, 1)} radius of the axis with the inside at {bend.plane:g}°"
+        for bend in sheet.bends
+    )
+    chord = size_text(mill, sheet.chord or 0.0, 1)
+    return f"bent, from the sawn start end: {rows}; straight from end to end, middles, {chord}"
+
+
 def _bend_places(sheet: TubeSheet, mill: Mill) -> str:
     return ", ".join(size_text(mill, b.at - sheet.saw_off_start, 1) for b in sheet.bends) + " on"
 

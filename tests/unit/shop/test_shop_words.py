@@ -14,10 +14,11 @@ from test_pages import pages_of
 import frame3d
 from frame3d.model import Bend, Frame, Joint, Mill, Profile, Saw, Shop, Tube
 from frame3d.model.section import lateral
-from frame3d.share.cut_steps import steps
+from frame3d.share.cut_steps import bend_words, steps
 from frame3d.share.paper import drill_text, in_units
 from frame3d.shop.measures import line_length, measures
 from frame3d.shop.pages import shop_pages
+from frame3d.shop.setup import tube_sheet
 from frame3d.surfaces.cope import copes_of
 from frame3d_cli.main import main
 
@@ -59,6 +60,22 @@ def test_the_ends_of_a_bent_tube_are_measured_from_the_bend() -> None:
     assert start.tip == pytest.approx(150 - math.sqrt(20**2 - 15**2), abs=2e-3)
     assert start.throat == pytest.approx(150 - 20, abs=2e-3)
     assert (end.tip, end.throat) == (200.0, 200.0)
+
+
+def test_a_bent_blank_is_told_as_bent_and_checked_by_its_straight_length() -> None:
+    """The ends of 150 and 200 mm straights beyond a quarter of 100 mm radius: 250 along, 300 up."""
+    tube = bent()
+    post = Tube("post", (0, -200, 0), (0, 200, 0), Profile.constant(40.0), Profile.constant(1.0))
+    frame = Frame("x", "tig", (tube, post), (Joint("rail", "start", ("post",), (40.0,)),), LIMITS)
+    sheet = tube_sheet(frame, tube, copes_of(frame))
+    before = sheet.start_from_sawn
+    after = sheet.sawn - before - tube.length
+    assert sheet.chord == pytest.approx(math.hypot(250 + before, 300 + after), abs=2e-3)
+    words = bend_words(sheet, Mill())
+    assert f"from {150 + before:.1f} mm on 90.00° at 100.0 mm radius" in words
+    assert words.endswith(f"end to end, middles, {sheet.chord:.1f} mm")
+    straight = tube_sheet(frame, post, copes_of(frame))
+    assert straight.chord is None
 
 
 def test_no_step_tightens_blocks_that_the_page_says_do_not_fit() -> None:
