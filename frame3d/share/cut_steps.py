@@ -3,7 +3,15 @@
 import math
 
 from frame3d.model import Mill
-from frame3d.share.paper import exact_text, feed_text, fraction, in_units, size_text, turns_text
+from frame3d.share.paper import (
+    exact_text,
+    feed_text,
+    fraction,
+    in_units,
+    rule_text,
+    size_text,
+    turns_text,
+)
 from frame3d.shop.care import ALONE, FREE, NOT_ENOUGH, TOGETHER, UNKNOWN
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sheets import OFFSET_COLUMN, Cut, Seat, TubeSheet
@@ -107,7 +115,7 @@ def _block(cut: Cut, block: Seat | None, mill: Mill) -> tuple[str, str]:
         bore = f"{size_text(mill, block.bore, 2)} x {size_text(mill, block.bore_across, 2)}"
     part = in_units(mill, block.part)
     return (
-        f"face at {size_text(mill, block.at, 1)} from {_whose(block.at_from)}",
+        f"face at {rule_text(mill, block.at)} from {_whose(block.at_from)}",
         f"bore {bore}; the face nearer the cut, clear of saw and arbor"
         + (f"; on the {part}" if part else ""),
     )
@@ -183,9 +191,9 @@ def _care(kind: str, within: str) -> str:
     """What a care is worth, as the end of a note; nothing where it is not known."""
     return {
         ALONE: f"; ±{within}: 19 of 20 close",
-        TOGETHER: f"; tilt and Y both this near, here ±{within}: 19 of 20 close",
-        FREE: "; need not be near: hardly opens this joint",
-        NOT_ENOUGH: "; even without error fewer than 19 of 20 close: see frame3d errors",
+        TOGETHER: f"; ±{within}, with tilt and Y both as told: 19 of 20 close",
+        FREE: "; an error here hardly opens this joint",
+        NOT_ENOUGH: "; even exact, fewer than 19 of 20 close",
         UNKNOWN: "",
     }[kind]
 

@@ -45,11 +45,11 @@ def test_a_careless_shop_is_told_to_be_nearer() -> None:
 
 CARES = {
     "alone": (Care(0.3, 0.2, ALONE, ALONE), "±0.30°: 19 of 20 close", "±0.20 mm: 19 of 20 close"),
-    "together": (Care(0.3, 0.2, TOGETHER, TOGETHER), "both this near, here ±0.30°",
-                 "both this near, here ±0.20 mm"),
+    "together": (Care(0.3, 0.2, TOGETHER, TOGETHER), "±0.30°, with tilt and Y both as told",
+                 "±0.20 mm, with tilt and Y both as told"),
     "free": (Care(None, 0.2, FREE, ALONE), "hardly opens this joint", "±0.20 mm: 19 of 20"),
-    "never": (Care(None, None, NOT_ENOUGH, NOT_ENOUGH), "even without error fewer than 19 of 20",
-              "even without error fewer than 19 of 20"),
+    "never": (Care(None, None, NOT_ENOUGH, NOT_ENOUGH), "even exact, fewer than 19 of 20",
+              "even exact, fewer than 19 of 20"),
 }  # fmt: skip
 
 

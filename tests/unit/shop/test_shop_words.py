@@ -15,7 +15,7 @@ import frame3d
 from frame3d.model import Bend, Frame, Joint, Mill, Profile, Saw, Shop, Tube
 from frame3d.model.section import lateral
 from frame3d.share.cut_steps import bend_words, steps
-from frame3d.share.paper import drill_text, in_units
+from frame3d.share.paper import drill_text, in_units, rule_text
 from frame3d.shop.measures import line_length, measures
 from frame3d.shop.pages import shop_pages
 from frame3d.shop.setup import tube_sheet
@@ -118,6 +118,21 @@ def test_a_gauge_coarser_than_the_joint_allows_is_told() -> None:
 def test_sentences_told_in_mm_are_printed_in_inches(words: str, expected: str) -> None:
     assert in_units(INCH, words) == expected
     assert in_units(Mill(), words) == words
+
+
+@pytest.mark.parametrize(
+    ("mm", "nearest", "not_less"),
+    [
+        (25.4, "1.000 in (1)", "1.000 in (1)"),
+        (25.4 * 17.4139, "17.414 in (17 13/32)", "17.414 in (17 27/64)"),
+        (25.4 * 0.997, "0.997 in (1)", "0.997 in (1)"),
+        (0.1, "0.004 in (0)", "0.004 in (1/64)"),
+    ],
+)
+def test_lengths_for_a_rule_are_told_in_64ths_too(mm: float, nearest: str, not_less: str) -> None:
+    assert rule_text(INCH, mm) == nearest
+    assert rule_text(INCH, mm, up=True) == not_less
+    assert rule_text(Mill(), 25.4) == "25.4 mm"
 
 
 @pytest.mark.parametrize(
