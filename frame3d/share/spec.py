@@ -166,4 +166,6 @@ def _tube_row(tube: Tube, report: TubeReport) -> tuple[str, ...]:
 def summary(frame: Frame, report: Report) -> str:
     """The frame in a sentence."""
     plates = f", {len(report.plates)} plates" if report.plates else ""
-    return f"{len(frame.tubes)} tubes{plates}, {len(frame.joints)} coped ends; {report.mass:.0f} g."
+    tubes, ends = len(frame.tubes), len(frame.joints)
+    counted = f"{tubes} tube{'' if tubes == 1 else 's'}{plates}, {ends} coped end"
+    return f"{counted}{'' if ends == 1 else 's'}; {report.mass:.0f} g."
