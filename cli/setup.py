@@ -7,12 +7,21 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .common import FAILS, console, job_argument, load_or_refuse, out_option, whole_or_refuse
+from .common import (
+    FAILS,
+    console,
+    job_argument,
+    load_or_refuse,
+    out_option,
+    progress,
+    whole_or_refuse,
+)
 
 if TYPE_CHECKING:
     from frame3d.model import Frame
     from frame3d.shop.pages import ShopPages
     from frame3d.shop.wraps import Unwrapped
+    from frame3d.surfaces.cope import Copes
 
 
 @click.command("setup")
@@ -28,9 +37,7 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     """
     frame = load_or_refuse(job)
     if as_json:
-        from frame3d.shop.pages import shop_pages
-
-        pages, _, _ = shop_pages(frame)
+        pages, _, _ = _pages(frame)
         click.echo(json.dumps(pages.as_json(), indent=1, ensure_ascii=False))
     else:
         with whole_or_refuse(out) as folder:
@@ -49,6 +56,13 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     sys.exit(FAILS if pages.conflicts or pages.unclosed else 0)
 
 
+def _pages(frame: "Frame") -> "tuple[ShopPages, Frame, Copes]":
+    from frame3d.shop.pages import shop_pages
+
+    with progress(len(frame.joints) + len(frame.tubes), "setting up") as advance:
+        return shop_pages(frame, advance)
+
+
 def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[Unwrapped]]":
     """Write shop/pages.pdf and shop/wraps/ into a folder; the pages, and ends without a wrap."""
     from datetime import date
@@ -57,10 +71,9 @@ def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[Unwrapped
     from frame3d.share.paper import Head
     from frame3d.share.shop_pages import write_shop_pdf
     from frame3d.share.wrap_files import write_wraps
-    from frame3d.shop.pages import shop_pages
     from frame3d.shop.wraps import wraps
 
-    pages, sawn, copes = shop_pages(frame)
+    pages, sawn, copes = _pages(frame)
     mill = sawn.shop.mill
     head = Head(sawn.name, date.today().isoformat(), mill.paper)
     shop, paper = folder / "shop", folder / "shop" / "wraps"

@@ -1,7 +1,8 @@
 """Which saw would make a joint pass: one of the shop's, or the sizes to buy."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -14,7 +15,8 @@ from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.outer import outer_surface
 
 NEAR_MM = 10.0  # saws this much larger or smaller than the mate are not worth trying
-SIZES_STEP_MM = 0.1
+STEPS_A_MM = 10
+FEWEST_STEPS, MOST_STEPS = -5, 20  # sizes tried around the mate's
 
 
 @dataclass(frozen=True)
@@ -83,23 +85,47 @@ def suggestion(frame: Frame, joint: Joint, limit: float) -> str:
     if in_shop:
         best = in_shop[0]
         return f"this shop's {_sizes(best.saws)} would leave {best.gap:.3f} mm"
-    passing = list(_passing_sizes(frame, joint, limit))
-    if not passing:
+    passing = _passing_sizes(frame, joint, limit)
+    if passing is None:
         return "no saw would do"
-    low, high = passing[0], passing[-1]
+    low, high = passing
     sizes = f"of {low:.1f} mm" if low == high else f"from {low:.1f} to {high:.1f} mm"
     return f"no saw in the shop would do, one {sizes} would"
 
 
-def _passing_sizes(frame: Frame, joint: Joint, limit: float) -> Iterator[float]:
-    """Sizes, in tenths of a millimetre around the first sawn mate's, that pass."""
+def _passing_sizes(frame: Frame, joint: Joint, limit: float) -> tuple[float, float] | None:
+    """The smallest and the largest size, in tenths of a millimetre around the first sawn mate's,
+    that pass.
+
+    The farther a saw is off its best size, the more gap it leaves, so that the sizes that pass lie
+    side by side and their ends are found by halving.
+    """
     which = next(i for i, saw in enumerate(joint.saws) if saw is not None)
-    od = float(frame.tube(joint.onto[which]).od.value[0])
-    for step in range(-5, 21):
-        size = round(od, 1) + step * SIZES_STEP_MM
-        saws = tuple(size if i == which else saw for i, saw in enumerate(joint.saws))
-        if predicted(frame, joint, saws).gap <= limit:
-            yield size
+    od = round(float(frame.tube(joint.onto[which]).od.value[0]), 1)
+
+    def size(step: int) -> float:
+        return round(od + step / STEPS_A_MM, 1)
+
+    @cache
+    def passes(step: int) -> bool:
+        saws = tuple(size(step) if i == which else saw for i, saw in enumerate(joint.saws))
+        return predicted(frame, joint, saws).gap <= limit
+
+    steps = sorted(range(FEWEST_STEPS, MOST_STEPS + 1), key=abs)
+    inside = next((step for step in steps if passes(step)), None)
+    if inside is None:
+        return None
+    return tuple(size(_last(passes, inside, end)) for end in (FEWEST_STEPS, MOST_STEPS))  # type: ignore[return-value]
+
+
+def _last(passes: Callable[[int], bool], inside: int, end: int) -> int:
+    """The last step from `inside`, which passes, towards `end` that does."""
+    if passes(end):
+        return end
+    while abs(end - inside) > 1:
+        middle = (inside + end) // 2
+        inside, end = (middle, end) if passes(middle) else (inside, middle)
+    return inside
 
 
 def _sizes(saws: tuple[float | None, ...]) -> str:

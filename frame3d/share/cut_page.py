@@ -1,9 +1,10 @@
 """The page of one cut: a drawing to scale, and the numbers in the order of the machine."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from frame3d.model import Mill
-from frame3d.share.cut_steps import Step, steps
+from frame3d.share.cut_steps import Step, bend_words, steps
 from frame3d.share.cut_views import View, end_view, side_view
 from frame3d.share.gap_strip import GapCurve, draw_gap
 from frame3d.share.paper import MARGIN, SOFT, Page, exact_text, in_units
@@ -36,8 +37,12 @@ def cut_page(
     page.text(page.right, top - 36, saw, 13, bold=True, align="right")
     height = VIEW * page.height
     if choice is not None:
-        words = in_units(mill, saw_words(choice))
-        page.text(page.right, top - 48, words, 8.5, align="right", room=page.right - MARGIN)
+        room = page.right - MARGIN
+        best_few = (replace(choice, alternatives=choice.alternatives[:n]) for n in (3, 2, 1))
+        lines = (in_units(mill, saw_words(few)) for few in best_few)
+        words = next((one for one in lines if len(page.lines(one, NOTE, room)) == 1), None)
+        if words is not None:  # the cover's pages tell all of them
+            page.text(page.right, top - 48, words, NOTE, align="right", room=room)
     floor = top - 54 - height
     middle = MARGIN + (page.right - MARGIN) * 0.62
     view = View.of(sheet, index)
@@ -46,7 +51,8 @@ def cut_page(
     end_view(page, view, (middle, split + (6 if gap else 0), page.right, floor + height))
     if gap is not None:
         draw_gap(page, gap, (middle, floor, page.right, split), mill)
-    bottom = _care(page, [in_units(mill, words) for words in pages.care_of(cut)])
+    notes = [in_units(mill, words) for words in pages.care_of(cut)]
+    bottom = _care(page, [*notes, bend_words(sheet, mill)] if sheet.bends else notes)
     _write(page, steps(pages, index, mill), floor - 22, bottom)
     page.text(MARGIN, MARGIN - 3, CAUTION, 9, colour=SOFT, room=page.right - MARGIN)
 

@@ -3,7 +3,16 @@
 import math
 
 from frame3d.model import Mill
-from frame3d.share.paper import exact_text, feed_text, fraction, in_units, size_text, turns_text
+from frame3d.share.paper import (
+    exact_text,
+    feed_text,
+    fraction,
+    in_units,
+    rule_text,
+    size_text,
+    turns_text,
+)
+from frame3d.shop.care import ALONE, FREE, NOT_ENOUGH, TOGETHER, UNKNOWN
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sheets import OFFSET_COLUMN, Cut, Seat, TubeSheet
 
@@ -27,7 +36,11 @@ def steps(pages: TubePages, index: int, mill: Mill) -> list[Step]:
             "Y",
             f"across {size_text(mill, cut.across)}, back {size_text(mill, cut.half)}",
             f"touch one side, then the other; half of it back{turns_text(mill, cut.half)}; edge "
-            f"finder's tip {_tip(sheet, mill)}" + _within(pages.care[index].centring_within, mill),
+            f"finder's tip {_tip(sheet, mill)}"
+            + _care(
+                pages.care[index].care_centring,
+                size_text(mill, pages.care[index].centring_within or 0.0, 2),
+            ),
         ),
         (
             "X" if not cut.offset else "X, offset",
@@ -68,6 +81,17 @@ def _blank(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
     return f"saw {' and '.join(offs)}", f"square, {why}{raw} raw becomes {sawn}; {where}"
 
 
+def bend_words(sheet: TubeSheet, mill: Mill) -> str:
+    """How the blank is bent, and the length that tells whether it was bent so."""
+    rows = ", ".join(
+        f"from {size_text(mill, bend.at - sheet.saw_off_start, 1)} on {bend.angle:.2f}° at "
+        f"{size_text(mill, bend.radius, 1)} radius of the axis with the inside at {bend.plane:g}°"
+        for bend in sheet.bends
+    )
+    chord = size_text(mill, sheet.chord or 0.0, 1)
+    return f"bent, from the sawn start end: {rows}; straight from end to end, middles, {chord}"
+
+
 def _bend_places(sheet: TubeSheet, mill: Mill) -> str:
     return ", ".join(size_text(mill, b.at - sheet.saw_off_start, 1) for b in sheet.bends) + " on"
 
@@ -91,7 +115,7 @@ def _block(cut: Cut, block: Seat | None, mill: Mill) -> tuple[str, str]:
         bore = f"{size_text(mill, block.bore, 2)} x {size_text(mill, block.bore_across, 2)}"
     part = in_units(mill, block.part)
     return (
-        f"face at {size_text(mill, block.at, 1)} from {_whose(block.at_from)}",
+        f"face at {rule_text(mill, block.at)} from {_whose(block.at_from)}",
         f"bore {bore}; the face nearer the cut, clear of saw and arbor"
         + (f"; on the {part}" if part else ""),
     )
@@ -158,13 +182,20 @@ def _tilt(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
         aside = "towards the column" if cut.aside > 0 else "towards you"
         far.append(f"{size_text(mill, abs(cut.aside), 0)} {aside}")
     far_end = f"; the far end {', '.join(far)}" if far else ""
-    care = pages.care[index].tilt_within
-    within = "" if care is None else f"; ±{care:.2f}°: 19 of 20 close"
+    care = pages.care[index]
+    within = _care(care.care_tilt, f"{care.tilt_within or 0.0:.2f}°")
     return value, f"exact {cut.tilt:.4f}°; the end under the saw to your right{far_end}{within}"
 
 
-def _within(care: float | None, mill: Mill) -> str:
-    return "" if care is None else f"; ±{size_text(mill, care, 2)}: 19 of 20 close"
+def _care(kind: str, within: str) -> str:
+    """What a care is worth, as the end of a note; nothing where it is not known."""
+    return {
+        ALONE: f"; ±{within}: 19 of 20 close",
+        TOGETHER: f"; ±{within}, with tilt and Y both as told: 19 of 20 close",
+        FREE: "; an error here hardly opens this joint",
+        NOT_ENOUGH: "; even exact, fewer than 19 of 20 close",
+        UNKNOWN: "",
+    }[kind]
 
 
 def _gauge(reading: float, mill: Mill, *, sign: bool = False) -> str:

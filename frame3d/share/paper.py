@@ -1,5 +1,6 @@
 """Pages of a PDF: fonts, numbers in the builder's units, page x of y. Points are 1/72 in."""
 
+import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -166,6 +167,16 @@ def exact_text(mill: Mill, mm: float, digits: int) -> str:
     return size_text(mill, mm, digits) + (f" ({words})" if words else "")
 
 
+def rule_text(mill: Mill, mm: float, *, up: bool = False) -> str:
+    """A length that a rule is near enough for: in inches also by the nearest 64th; `up`: the next
+    larger, where nothing may be missing."""
+    text = size_text(mill, mm, 1)
+    if mill.units == "mm":
+        return text
+    parts = mm / 25.4 * 64
+    return f"{text} ({_sixty_fourths(math.ceil(parts - 0.01) if up else round(parts))})"
+
+
 def drill_text(mill: Mill, mm: float) -> str:
     """The size of a drill, in both units where it is a fraction of an inch: 1/4 in (6.35 mm)."""
     words, metric = fraction(mm), f"{mm:.2f}".rstrip("0").rstrip(".")
@@ -179,8 +190,12 @@ def fraction(mm: float) -> str:
     parts = round(mm / 25.4 * 64)
     if parts == 0 or abs(mm / 25.4 * 64 - parts) > 64e-4:
         return ""
+    return _sixty_fourths(parts)
+
+
+def _sixty_fourths(parts: int) -> str:
     whole, rest = divmod(parts, 64)
-    words = [str(whole)] if whole else []
+    words = [str(whole)] if whole or not rest else []
     words += [str(Fraction(rest, 64))] if rest else []
     return " ".join(words)
 

@@ -20,6 +20,7 @@ from frame3d.share.paper import (
     drill_text,
     exact_text,
     in_units,
+    rule_text,
     size_text,
     write_pdf,
 )
@@ -111,11 +112,11 @@ def _saws_used(pages: ShopPages, mill: Mill) -> list[str]:
 
 
 CUT_LIST: tuple[Column, ...] = (
-    ("tube", 0.20, "left"),
+    ("tube", 0.17, "left"),
     ("material", 0.09, "left"),
-    ("outside", 0.18, "right"),
+    ("outside", 0.22, "right"),
     ("wall", 0.16, "right"),
-    ("blank", 0.13, "right"),
+    ("blank", 0.12, "right"),
     ("start", 0.12, "right"),
     ("end", 0.12, "right"),
 )
@@ -146,9 +147,8 @@ def _outside(sheet: TubeSheet, mill: Mill) -> str:
 def _values(stations: Sequence[tuple[float, float]], mill: Mill, digits: int) -> str:
     values = [value for _, value in stations]
     kept = [v for i, v in enumerate(values) if i == 0 or v != values[i - 1]]
-    if mill.units == "inch":
-        return "-".join(f"{v / 25.4:.3f}" for v in kept)
-    return "-".join(f"{v:.{digits}f}".rstrip("0").rstrip(".") for v in kept)
+    shown = [f"{v / 25.4:.3f}" if mill.units == "inch" else f"{v:.{digits}f}" for v in kept]
+    return "-".join(value.rstrip("0").rstrip(".") for value in shown)
 
 
 def _walls(tube: TubePages, mill: Mill) -> str:
@@ -193,7 +193,7 @@ def _orders(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
     )
     rows = [(o.stock, o.raw, o.count) for o in (pages.trim.orders if pages.trim else ())]
     rows += [(words, long, count) for (words, long), count in plain.items()]
-    return [(words, size_text(mill, long, 1), str(count)) for words, long, count in rows]
+    return [(words, rule_text(mill, long, up=True), str(count)) for words, long, count in rows]
 
 
 TRIM_NOTE = (

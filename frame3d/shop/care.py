@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass, replace
 
 from frame3d.fit.budget.care import Allowed, care_for
-from frame3d.fit.budget.errors import Spreads, shop_spreads
+from frame3d.fit.budget.errors import Spread, Spreads, shop_spreads
 from frame3d.fit.budget.simulate import Key, Targets, targets_of
 from frame3d.model import Frame
 from frame3d.shop.numbers import printed
@@ -13,20 +13,31 @@ from frame3d.surfaces.cope import Copes
 
 WANTED = 0.95
 SEED = 1
+SAMPLES = 500  # the chance is known to a hundredth so (a binomial's deviation), in little time
+LEAST = 0.005  # degrees and mm: what the page would print as 0
 NAMES = "tilt", "centring"
+
+ALONE, TOGETHER = "alone enough", "enough with the other"
+FREE, NOT_ENOUGH, UNKNOWN = "hardly matters", "not enough even without error", "not known"
 
 
 @dataclass(frozen=True)
 class Care:
-    """Each alone is enough, or, where neither is, both together. None: not enough even so, or the
-    error hardly matters."""
+    """How near tilt and centring must be set while all other errors are the shop's."""
 
     tilt_within: float | None = printed(
-        "deg", "keep the tilt this near, for 19 of 20 joints to close"
+        "deg", "keep the tilt this near, for 19 of 20 joints to close; null: see care_tilt"
     )
     centring_within: float | None = printed(
-        "mm", "keep the saw this near to the tube's axis, likewise"
+        "mm", "keep the saw this near to the tube's axis, likewise; null: see care_centring"
     )
+    care_tilt: str = printed(
+        "", f"of this care: {ALONE}; {TOGETHER}; {FREE}; {NOT_ENOUGH}; {UNKNOWN}"
+    )
+    care_centring: str = printed("", "likewise of the centring")
+
+
+NOTHING_KNOWN = Care(None, None, UNKNOWN, UNKNOWN)
 
 
 class Caring:
@@ -39,23 +50,29 @@ class Caring:
 
     def of(self, sheet: TubeSheet) -> tuple[Care, ...]:
         """One for each cut of a tube, in the cuts' order; cuts of one end share theirs."""
-        ends = {cut.end: self._of_end((sheet.tube, cut.end)) for cut in sheet.cuts}  # type: ignore[arg-type]
+        ends = {end: self._of_end((sheet.tube, end)) for end in {cut.end for cut in sheet.cuts}}  # type: ignore[arg-type]
         return tuple(ends[cut.end] for cut in sheet.cuts)
 
     def _of_end(self, key: Key) -> Care:
         if key not in self._targets:
-            return Care(None, None)
-        found = care_for(self._frame, self._targets, self._spreads, key, WANTED, SEED)
-        tilt, centring = (found.alone.get(name) for name in NAMES)
-        if found.both and tilt and centring and tilt.size is None and centring.size is None:
-            both = (
-                replace(self._spreads[n], size=found.both * self._spreads[n].size) for n in NAMES
-            )
-            return Care(*(spread.bound or None for spread in both))
-        return Care(_within(tilt), _within(centring))
+            return NOTHING_KNOWN
+        found = care_for(
+            self._frame, self._targets, self._spreads, key, WANTED, SEED, samples=SAMPLES
+        )
+        if found.both and math.isfinite(found.both) and all(n in found.alone for n in NAMES):
+            tilt, centring = (_together(self._spreads[name], found.both) for name in NAMES)
+        else:
+            tilt, centring = (_alone(found.alone.get(name)) for name in NAMES)
+        return Care(tilt[0], centring[0], tilt[1], centring[1])
 
 
-def _within(allowed: Allowed | None) -> float | None:
-    if allowed is None or allowed.within is None or math.isinf(allowed.within):
-        return None
-    return allowed.within or None
+def _together(spread: Spread, factor: float) -> tuple[float | None, str]:
+    return replace(spread, size=factor * spread.size).bound, TOGETHER
+
+
+def _alone(allowed: Allowed | None) -> tuple[float | None, str]:
+    if allowed is None:
+        return None, UNKNOWN
+    if allowed.within is None or allowed.within < LEAST:
+        return None, NOT_ENOUGH
+    return (None, FREE) if math.isinf(allowed.within) else (allowed.within, ALONE)

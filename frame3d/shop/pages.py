@@ -1,5 +1,6 @@
 """All that the shop's pages say about a job, as plain data."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from frame3d.fit.check import joint_report
@@ -124,9 +125,12 @@ def _apart(sheet: TubeSheet) -> float | None:
     return 0.0 if apart >= 180.0 else apart
 
 
-def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
-    """The pages; with them the frame as it is then cut, and its ends."""
-    sawn, choices = with_saws(frame)
+def shop_pages(
+    frame: Frame, done: Callable[[str], None] = lambda name: None
+) -> tuple[ShopPages, Frame, Copes]:
+    """The pages; with them the frame as it is then cut, and its ends. `done` hears of each joint
+    whose saw is chosen and each tube that is set up, by the tube's name."""
+    sawn, choices = with_saws(frame, done)
     copes = copes_of(sawn)
     caring = Caring(sawn, copes)
     tubes = []
@@ -138,6 +142,7 @@ def shop_pages(frame: Frame) -> tuple[ShopPages, Frame, Copes]:
         holes = drilling(sawn, tube, copes, sheet.start_from_sawn)
         lengths = measures(sawn, tube, copes)
         tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes, caring.of(sheet)))
+        done(tube.name)
     jig_tubes, jig_joints = jig(sawn)
     pages = ShopPages(
         sawn.name,

@@ -1,6 +1,7 @@
 """Which saw cuts each end: the job's own, or the shop's with the smallest predicted gap."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from frame3d.fit.limits import gap_limit
@@ -36,13 +37,16 @@ class SawChoice:
     advice: str = printed("", "what to do where no saw of the shop passes")
 
 
-def with_saws(frame: Frame) -> tuple[Frame, tuple[SawChoice, ...]]:
+def with_saws(
+    frame: Frame, done: Callable[[str], None] = lambda name: None
+) -> tuple[Frame, tuple[SawChoice, ...]]:
     """The frame with a saw of the shop wherever the job names none and one passes; and the choices.
 
     A joint that names any saw stays as it is.
     """
     joints, choices = [], []
     for joint in frame.joints:
+        done(joint.tube)
         if too_parallel(frame, joint):
             joints.append(joint)
             continue

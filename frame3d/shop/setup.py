@@ -49,6 +49,7 @@ def tube_sheet(frame: Frame, tube: Tube, copes: Copes, blank: Blank | None = Non
         oval=angle(tube.oval.angle) if tube.oval else 0.0,
         wall=_stations(tube.wall, raw),
         bends=_bends(tube, raw),
+        chord=_chord(tube, raw.start + off["start"], raw.end - off["end"]) if tube.bends else None,
         blank=length(raw.length),
         saw_off_start=off["start"],
         saw_off_end=off["end"],
@@ -113,6 +114,12 @@ def _bends(tube: Tube, blank: Blank) -> tuple[BendRow, ...]:
         for k, bend in enumerate(line.curvature)
         if bend > 0.0
     )
+
+
+def _chord(tube: Tube, start: float, end: float) -> float:
+    """Straight between two places along a bent axis, mm."""
+    points, _, _ = tube.centreline.at([start, end])
+    return length(float(np.linalg.norm(points[1] - points[0])))
 
 
 def _nothing_left(frame: Frame, pose: Pose) -> str:

@@ -108,6 +108,11 @@ class TubeSheet:
         "mm", "wall: distance from the raw blank's start end, value"
     )
     bends: tuple[BendRow, ...] = printed("", "bends, from start to end")
+    chord: float | None = printed(
+        "mm",
+        "of a bent blank as sawn off, straight from the middle of one end to that of the other; "
+        "null: not bent",
+    )
     blank: float = printed("mm", "length of the raw blank along its axis")
     saw_off_start: float = printed("mm", "to saw off its start end, square, before all else")
     saw_off_end: float = printed("mm", "to saw off its other end, square, before all else")

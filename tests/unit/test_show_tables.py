@@ -1,11 +1,13 @@
 """[paint] and [[part]] in a job file: what is understood, and what is refused in plain words."""
 
+import re
 from pathlib import Path
 
 import pytest
 
-from frame3d import load
+from frame3d import check, cut, load
 from frame3d.jobs import JobError
+from frame3d.share.spec import summary
 
 JOB = """
 [job]
@@ -65,3 +67,9 @@ def test_what_cannot_be_used_is_told(tmp_path, more, line, words):
         read(tmp_path, more)
     if line is not None:
         assert f"line {line}" in str(found.value)
+
+
+def test_one_of_anything_is_not_told_as_many() -> None:
+    frame = load(Path(__file__).parents[2] / "examples" / "two-tubes" / "job.toml")
+    told = summary(frame, check(frame, cut(frame)))
+    assert re.fullmatch(r"2 tubes, 1 coped end; \d+ g\.", told)

@@ -54,11 +54,12 @@ def care_for(
     wanted: float,
     seed: int,
     largest: str | None = None,
+    samples: int = SAMPLES,
 ) -> Care:
     """The care for one joint to close with chance `wanted`, 0 to 1; `largest` names the error that
     costs most, to be halved."""
     limit = limit_at(frame, key) + GAP_ROUNDING_MM
-    trial = _trial(frame, targets, spreads, key, seed)
+    trial = _trial(frame, targets, spreads, key, seed, samples)
 
     def over(factors: dict[str, float]) -> float:
         """How far the gap that `wanted` of the joints stay below is above the limit."""
@@ -88,23 +89,23 @@ def care_for(
 
 
 def _trial(
-    frame: Frame, targets: Targets, spreads: Spreads, key: Key, seed: int
+    frame: Frame, targets: Targets, spreads: Spreads, key: Key, seed: int, samples: int
 ) -> Callable[[dict[str, float]], Array]:
-    """Gaps (N,) of one joint's draws with some of its errors scaled. The tube's other end is cut
-    but once: it only has a say in what the tube is too short."""
+    """Gaps (N,) of one joint's draws with some of its errors scaled by a factor. The tube's other
+    end is cut but once: it only has a say in what the tube is too short."""
     tube = {one: target for one, target in targets.items() if one[0] == key[0]}
-    errors = shared_phase(tube, drawn(frame, tube, spreads, SAMPLES, seed))
+    errors = shared_phase(tube, drawn(frame, tube, spreads, samples, seed))
     others = [
-        cut(target, setups_of(target, errors[one], SAMPLES)).seat
+        cut(target, setups_of(target, errors[one], samples)).seat
         for one, target in tube.items()
         if one != key
     ]
-    touch = met(targets[key], setups_of(targets[key], errors[key], SAMPLES))
+    touch = met(targets[key], setups_of(targets[key], errors[key], samples))
 
     def gaps(factors: dict[str, float]) -> Array:
         scaled = {name: value * factors.get(name, 1.0) for name, value in errors[key].items()}
         known = touch if DIAMETERS.isdisjoint(factors) else None
-        return end_gaps(targets[key], scaled, SAMPLES, others, known)
+        return end_gaps(targets[key], scaled, samples, others, known)
 
     return gaps
 

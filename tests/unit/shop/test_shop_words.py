@@ -14,10 +14,11 @@ from test_pages import pages_of
 import frame3d
 from frame3d.model import Bend, Frame, Joint, Mill, Profile, Saw, Shop, Tube
 from frame3d.model.section import lateral
-from frame3d.share.cut_steps import steps
-from frame3d.share.paper import drill_text, in_units
+from frame3d.share.cut_steps import bend_words, steps
+from frame3d.share.paper import drill_text, in_units, rule_text
 from frame3d.shop.measures import line_length, measures
 from frame3d.shop.pages import shop_pages
+from frame3d.shop.setup import tube_sheet
 from frame3d.surfaces.cope import copes_of
 from frame3d_cli.main import main
 
@@ -61,6 +62,22 @@ def test_the_ends_of_a_bent_tube_are_measured_from_the_bend() -> None:
     assert (end.tip, end.throat) == (200.0, 200.0)
 
 
+def test_a_bent_blank_is_told_as_bent_and_checked_by_its_straight_length() -> None:
+    """The ends of 150 and 200 mm straights beyond a quarter of 100 mm radius: 250 along, 300 up."""
+    tube = bent()
+    post = Tube("post", (0, -200, 0), (0, 200, 0), Profile.constant(40.0), Profile.constant(1.0))
+    frame = Frame("x", "tig", (tube, post), (Joint("rail", "start", ("post",), (40.0,)),), LIMITS)
+    sheet = tube_sheet(frame, tube, copes_of(frame))
+    before = sheet.start_from_sawn
+    after = sheet.sawn - before - tube.length
+    assert sheet.chord == pytest.approx(math.hypot(250 + before, 300 + after), abs=2e-3)
+    words = bend_words(sheet, Mill())
+    assert f"from {150 + before:.1f} mm on 90.00° at 100.0 mm radius" in words
+    assert words.endswith(f"end to end, middles, {sheet.chord:.1f} mm")
+    straight = tube_sheet(frame, post, copes_of(frame))
+    assert straight.chord is None
+
+
 def test_no_step_tightens_blocks_that_the_page_says_do_not_fit() -> None:
     pages, _, _ = pages_of(ROOT / "examples" / "diamond" / "job.toml")
     bare = 0
@@ -101,6 +118,21 @@ def test_a_gauge_coarser_than_the_joint_allows_is_told() -> None:
 def test_sentences_told_in_mm_are_printed_in_inches(words: str, expected: str) -> None:
     assert in_units(INCH, words) == expected
     assert in_units(Mill(), words) == words
+
+
+@pytest.mark.parametrize(
+    ("mm", "nearest", "not_less"),
+    [
+        (25.4, "1.000 in (1)", "1.000 in (1)"),
+        (25.4 * 17.4139, "17.414 in (17 13/32)", "17.414 in (17 27/64)"),
+        (25.4 * 0.997, "0.997 in (1)", "0.997 in (1)"),
+        (0.1, "0.004 in (0)", "0.004 in (1/64)"),
+    ],
+)
+def test_lengths_for_a_rule_are_told_in_64ths_too(mm: float, nearest: str, not_less: str) -> None:
+    assert rule_text(INCH, mm) == nearest
+    assert rule_text(INCH, mm, up=True) == not_less
+    assert rule_text(Mill(), 25.4) == "25.4 mm"
 
 
 @pytest.mark.parametrize(
