@@ -29,7 +29,8 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
     frame = load_or_refuse(job)
 
     from frame3d.fit.filler import as_json as json_of
-    from frame3d.fit.filler import filler_of, vents
+    from frame3d.fit.filler import filler_of
+    from frame3d.fit.vents import vent_advice
     from frame3d.surfaces.cope import copes_of
 
     copes = copes_of(frame)
@@ -41,7 +42,7 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
         ]
     except ValueError as error:
         refuse(f"{job}: {error}; frame3d check tells why")
-    advice = vents(frame, copes)
+    advice = vent_advice(frame, copes)
     if as_json:
         click.echo(json.dumps(json_of(frame, joints, advice), indent=1))
         return

@@ -11,21 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.fit.figures import clock
-from frame3d.model import Dome, Frame, Joint, Pinch, Plug, Slot, axis_near, end_frame, station_of
+from frame3d.model import Frame, Joint
 from frame3d.model.section import lateral
-from frame3d.surfaces.cope import Cope, Copes
+from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.outer import outer_surface
 from frame3d.surfaces.surface import Array, Surface
 from frame3d.tables import row
 
 STEPS = 1440  # around a joint
 WALL_STEPS = 24
-CLOSING: dict[type, str] = {
-    Slot: "slot brazed shut",
-    Plug: "plugged",
-    Dome: "capped",
-    Pinch: "pinched flat",
-}
 PROBE_MM = 1e-4  # distance over which a surface's normal is taken
 
 
@@ -168,42 +162,6 @@ def gap_volume(cope: Cope) -> float:
     area = abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / 2
     open_ = np.where(np.isfinite(lack), np.maximum(-lack, 0.0), 0.0)
     return float((open_ * area).sum())
-
-
-def vents(frame: Frame, copes: Copes) -> list[str]:
-    """Where air has to get out of tubes that are closed at both ends, in words."""
-    advice = []
-    for tube in frame.tubes:
-        coped = [key for key in copes if key[0] == tube.name]
-        shut = [CLOSING[type(shape)] for shape in frame.shapes_of(tube.name)]
-        if len(coped) + len(shut) < 2 or any(
-            hole.tube == tube.name and hole.kind == "vent" for hole in frame.holes
-        ):
-            continue
-        places = [_vent_place(frame, copes[key]) for key in coped]
-        how = "closed at both ends" if not shut else f"closed ({', '.join(shut)})"
-        where = " or ".join(places) if places else "through its own wall"
-        inside = " inside its bore," if places else ""
-        advice.append(f"{tube.name} is {how}: first drill a vent of 3 mm or more{inside} {where}")
-    return advice
-
-
-def _vent_place(frame: Frame, cope: Cope) -> str:
-    """The middle of the bore's footprint on the first mate, as drawn."""
-    joint = frame.joint_at(cope.tube.name, cope.end)
-    assert joint is not None
-    mate = frame.tube(joint.onto[0])
-    rim = cope.points(cope.theta, np.zeros_like(cope.theta))
-    rim = rim[np.isfinite(rim).all(axis=1)]
-    along = station_of(mate, rim)
-    at = float(along.min() + along.max()) / 2
-    seen = end_frame(mate, "start")
-    off = rim.mean(axis=0) - axis_near(mate, rim.mean(axis=0))[0]
-    angle = round(float(np.degrees(np.arctan2(off @ seen.side, off @ seen.datum)))) % 360
-    return (
-        f"into {mate.name} {at:.1f} mm along its axis as drawn, {angle} degrees from its datum "
-        f"(clockwise seen from its start)"
-    )
 
 
 def _normal(surface: Surface, points: Array) -> Array:

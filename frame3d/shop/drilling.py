@@ -6,7 +6,8 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from frame3d.model import ENDS, Frame, Hole, Joint, Tube, axis_at, station_of
+from frame3d.fit.vents import VENT_EDGE_MM, laid_flat, vent_places
+from frame3d.model import ENDS, Frame, Hole, Joint, Tube
 from frame3d.shop.measures import line_length
 from frame3d.shop.numbers import direction_angle, length, printed
 from frame3d.shop.section import arc
@@ -14,8 +15,6 @@ from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
 LEAST_WEB_MM = 2.0  # metal wanted around a hole; own choice, no source
-VENT_EDGE_MM = 1.0  # and between a vent and the bore of the tube it vents; own choice, no source
-MOST_OF_EDGE = 0.6  # a mate that carries less of a joint's edge is not where it is vented
 
 
 @dataclass(frozen=True)
@@ -133,7 +132,10 @@ def _at_butts(tube: Tube, hole: Hole) -> Iterator[str]:
 def _at_joint(tube: Tube, hole: Hole, joint: Joint, cope: Cope) -> Iterator[str]:
     """Under the wall of a tube that is joined here; or, but for a vent, inside it."""
     theta = cope.theta
-    edges = [_unrolled(tube, cope.points(theta, np.full_like(theta, d)), hole) for d in (0.0, 1.0)]
+    edges = [
+        laid_flat(tube, cope.points(theta, np.full_like(theta, d)), hole.at, hole.angle)
+        for d in (0.0, 1.0)
+    ]
     near = min(float(np.nanmin(np.hypot(*edge.T))) for edge in edges)
     inside = _encloses(edges[1])
     if near < hole.diameter / 2 or inside != _encloses(edges[0]):
@@ -146,18 +148,6 @@ def _at_joint(tube: Tube, hole: Hole, joint: Joint, cope: Cope) -> Iterator[str]
         )
 
 
-def _unrolled(tube: Tube, points: Array, hole: Hole) -> Array:
-    """Points (N, 3) near the tube's outside as (N, 2): along and around from a hole's centre."""
-    centre, axis, up = axis_at(tube, hole.at)
-    relative = points - centre
-    turn = np.arctan2(relative @ np.cross(axis, up), relative @ up) - np.radians(hole.angle)
-    turn = (turn + np.pi) % (2 * np.pi) - np.pi
-    along = station_of(tube, np.nan_to_num(points)) - hole.at
-    return np.stack(
-        [np.where(np.isfinite(turn), along, np.nan), turn * tube.od(hole.at) / 2], axis=1
-    )
-
-
 def _encloses(loop: Array) -> bool:
     """Whether a closed loop (N, 2) goes around the origin."""
     turn = np.arctan2(loop[:, 1], loop[:, 0])
@@ -166,25 +156,12 @@ def _encloses(loop: Array) -> bool:
 
 
 def _vents(frame: Frame, tube: Tube, copes: Copes) -> Iterator[Vent]:
-    for joint in frame.joints:
-        cope = copes.get((joint.tube, joint.end))
-        if cope is None or tube.name not in joint.onto:
-            continue
-        points = cope.points(cope.theta, np.zeros_like(cope.theta))
-        points = points[np.isfinite(points).all(axis=1)]
-        if len(points) == 0:
-            continue
-        nearest = np.argmin([mate.distance(points) for mate in cope.mates], axis=0)
-        own = points[nearest == joint.onto.index(tube.name)]
-        if len(own) < MOST_OF_EDGE * len(cope.theta):
-            continue
-        along = station_of(tube, own)
-        place, axis, up = axis_at(tube, float(along.mean()))
-        centre = own.mean(axis=0) - place
-        turn = float(np.degrees(np.arctan2(centre @ np.cross(axis, up), centre @ up)))
-        middle = Hole(tube.name, float((along.min() + along.max()) / 2), turn, 0.0, "vent")
-        room = float(np.hypot(*_unrolled(tube, own, middle).T).min()) - VENT_EDGE_MM
-        if room > 0:
+    for place in vent_places(frame, copes):
+        if place.mate == tube.name:
             yield Vent(
-                joint.tube, joint.end, length(middle.at), direction_angle(turn), length(2 * room)
+                place.joint.tube,
+                place.joint.end,
+                length(place.at),
+                direction_angle(place.angle),
+                length(place.largest),
             )

@@ -20,8 +20,8 @@ from frame3d.fit.filler import (
     fillet_volume,
     gap_volume,
     joint_line,
-    vents,
 )
+from frame3d.fit.vents import vent_advice
 from frame3d.model import Dome, Frame, Joint, Limits, Oval, Profile, Shop, Tube
 from frame3d.surfaces.cope import Cope, cope_of
 
@@ -148,9 +148,9 @@ def test_an_oval_tube_square_on_a_flat_has_square_corners_and_its_own_section() 
 
 def test_a_capped_tube_is_told_where_to_vent_it() -> None:
     frame = joint_frame(80.0, 28.6, 36.0)
-    assert not vents(frame, {("rail", "start"): cope_of(frame, frame.joints[0])})
+    assert not vent_advice(frame, {("rail", "start"): cope_of(frame, frame.joints[0])})
     capped = replace(frame, ends=(Dome("rail", "end", 14.3),))
-    (advice,) = vents(capped, {("rail", "start"): cope_of(capped, capped.joints[0])})
+    (advice,) = vent_advice(capped, {("rail", "start"): cope_of(capped, capped.joints[0])})
     assert "rail is closed (capped)" in advice
     # The axis meets the post's outside 18 mm from its middle, at 80 degrees.
     assert f"into post {900 + 18 / np.tan(np.radians(80)):.1f} mm" in advice

@@ -2,12 +2,15 @@
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from joints import LIMITS
 from scipy.integrate import quad
 
+from frame3d import load
+from frame3d.fit.vents import vent_advice, vent_places
 from frame3d.model import Frame, Hole, Joint, Profile, Tube
 from frame3d.shop.drilling import drilling
 from frame3d.solids.frame import frame_solids
@@ -114,6 +117,46 @@ def test_the_place_told_for_a_vent_is_inside_the_footprint_up_to_the_largest_dri
     assert vent.angle == pytest.approx(0.0, abs=1e-3)
     assert conflicts(Hole("post", vent.at, vent.angle, vent.largest - 0.01, "vent")) == []
     assert conflicts(Hole("post", vent.at, vent.angle, vent.largest + 0.5, "vent"))
+
+
+EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*/job.toml"))
+
+
+@pytest.mark.parametrize("job", EXAMPLES, ids=lambda path: path.parent.name)
+def test_the_words_about_closed_tubes_tell_the_places_of_the_shop_pages(job: Path) -> None:
+    frame = load(job)
+    copes = copes_of(frame)
+    advice = vent_advice(frame, copes)
+    closed = {text.split(" is closed")[0]: text for text in advice}
+    told = 0
+    for mate in frame.tubes:
+        for vent in drilling(frame, mate, copes, 0.0).vents:
+            if vent.vented in closed:
+                where = f"into {mate.name} {vent.at:.1f} mm along its axis as drawn, "
+                where += f"{round(vent.angle, 1) % 360:.1f}°"
+                assert where in closed[vent.vented]
+                assert f"3 to {vent.largest:.1f} mm wide" in closed[vent.vented]
+                told += 1
+    assert told == sum(text.count("into ") for text in advice)
+
+
+def test_a_tube_on_two_mates_is_vented_where_its_bore_is_free() -> None:
+    """A chord from the bottom of a post across a shell stands on both: the middle of what is left
+    on the shell is farther from the post than the chord's axis is."""
+    shell = Tube("shell", (0, -34, 0), (0, 34, 0), Profile.constant(40), Profile.constant(2))
+    post = Tube("post", (0, 0, 0), (0, 0, 300), Profile.constant(28.6), Profile.constant(0.9))
+    down = Tube("down", (0, 0, 0), (200, 0, 200), Profile.constant(31.8), Profile.constant(0.9))
+    joints = (
+        Joint("post", "start", ("shell",), (40.0,)),
+        Joint("down", "start", ("shell", "post"), (40.0, 28.6)),
+    )
+    frame = Frame("two mates", "tig", (shell, post, down), joints, LIMITS)
+    place = next(p for p in vent_places(frame, copes_of(frame)) if p.joint.tube == "down")
+    assert place.mate == "shell"
+    assert place.at == pytest.approx(34.0, abs=0.05)
+    axis = next(p.angle for p in vent_places(frame, copes_of(frame)) if p.joint.tube == "post")
+    assert abs((place.angle - axis + 180) % 360 - 180) > 50.0  # the down tube's own axis is at 45
+    assert 3.0 < place.largest < 31.8 - 1.8 - 2.0
 
 
 def test_drilled_tubes_stay_closed_meshes() -> None:
