@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from .common import console, job_argument, load_or_refuse, refuse
-from .verdict import end_with, verdict
+from .verdict import end_with
 
 if TYPE_CHECKING:
     from frame3d.share.live import Live
@@ -213,6 +213,8 @@ def _live(
 
 def _told(live: "Live") -> bool:
     """Look at the files, and say what is new on the terminal."""
+    from frame3d.fit.verdict import verdict
+
     began = time.perf_counter()
     if not live.look():
         return False
@@ -221,5 +223,5 @@ def _told(live: "Live") -> bool:
     if live.fault:
         people.print(live.fault, markup=False)
     else:
-        people.print(f"redrawn in {spent:.2f} s: {verdict(live.version)}", markup=False)
+        people.print(f"redrawn in {spent:.2f} s: {verdict(live.version.report)}", markup=False)
     return True

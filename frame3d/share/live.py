@@ -5,6 +5,7 @@ import time
 import tomllib
 from pathlib import Path
 
+from frame3d.fit.verdict import verdict
 from frame3d.jobs import JobError
 from frame3d.share.page import Version, page_html
 from frame3d.share.present import Workbench
@@ -112,7 +113,8 @@ class Live:
         with self.news:
             number, version, (written, text) = self.number, self.version, self._written
         if written != number:
-            told = summary(version.frame, version.report)
+            report = version.report
+            told = f"{summary(version.frame, report)} Check: {verdict(report)}."
             text = page_html(version.frame.name, told, (version,), live=number)
             self._written = (number, text)
         return text

@@ -17,7 +17,7 @@ from frame3d.share.page import Version
 from frame3d.share.scene import VIEW_CHORD_MM, Piece, Scene, collar_of, drawn, piece_of
 from frame3d.share.shapes import ghosts_of, plate_body
 from frame3d.share.spec import fit_sheet, spec_of
-from frame3d.shop.all_checks import check_all
+from frame3d.shop.all_checks import check_all, with_sections
 from frame3d.solids.frame import Solids, clashes, cut_tube
 from frame3d.solids.plate import finished_plate
 from frame3d.surfaces.cope import Copes, copes_of
@@ -32,9 +32,8 @@ class Workbench:
         self.memo = Memo()
 
     def read(self, job: Path) -> Version:
-        """The frame of a job file with the shop's own numbers, for live mode: its report holds what
-        is shown there, tubes, joints and clashes. Raises what `frame3d.load` raises; all that was
-        made before is still known then."""
+        """The frame of a job file with the shop's own numbers, for live mode. Raises
+        what `frame3d.load` raises; all that was made before is still known then."""
         with self.memo.round():
             return self._present(load(job), self._report, gaps=True)
 
@@ -100,7 +99,8 @@ class Workbench:
             ("clashes", tuple(solids.parts.values()), frame.joints, frame.limits),
             partial(clashes, frame, solids),
         )
-        return Report(frame, tubes, joints, tuple(found), plates=plates)
+        report = Report(frame, tubes, joints, tuple(found), plates=plates)
+        return with_sections(report, copes, solids)
 
     def _scene(self, frame: Frame, copes: Copes, solids: Solids, report: Report) -> Scene:
         collars = tuple(

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.fit.report import JointReport
+from frame3d.fit.verdict import verdict
 from frame3d.share.labels import INK
 from frame3d.share.lettering import font_file, printed
 from frame3d.share.page import Version
@@ -149,7 +150,9 @@ class Window:
         self.plotter.render()
 
     def _texts(self) -> None:
-        above = self.fault or self.told or self.version.frame.name
+        above = (
+            self.fault or self.told or f"{self.version.frame.name}: {verdict(self.version.report)}"
+        )
         self._text("keys", KEYS, 10, (0.008, 0.012), "bottom", INK)
         self._text("told", wrapped(above), 15, (0.008, 0.985), "top", FAULT if self.fault else INK)
 

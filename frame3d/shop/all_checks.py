@@ -16,6 +16,12 @@ from frame3d.surfaces.cope import Copes
 def check_all(frame: Frame, copes: Copes, solids: Solids) -> Report:
     """The whole report of a frame from its finished ends and solids."""
     report = check_frame(frame, copes, solids)
+    return with_sections(report, copes, solids)
+
+
+def with_sections(report: Report, copes: Copes, solids: Solids) -> Report:
+    """A report of tubes and joints, and what else is checked of its frame."""
+    frame = report.frame
     sections: list[Section] = []
     if frame.fits:
         sections.append(PartFits(frame.fits))

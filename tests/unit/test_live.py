@@ -129,6 +129,33 @@ def test_changes_of_other_files_that_the_job_names_count_whatever_their_names(jo
     assert live.version.frame.shop.name == "t"
 
 
+FAILING = "the check of clearances fails"
+
+
+def test_terminal_page_and_window_say_that_a_check_other_than_of_joints_fails(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+):
+    from frame3d.share.window import Window
+    from frame3d_cli.preview import _told
+
+    example = Path(__file__).parents[2] / "examples" / "diamond" / "job.toml"
+    text = example.read_text(encoding="utf-8").replace("../", f"{example.parents[1]}/")
+    path = tmp_path / "job.toml"
+    path.write_text(text, encoding="utf-8")
+    live = Live(path)
+    assert "Check: all joints pass." in live.page()
+    path.write_text(text + "\n[clearances]\ntyre_mm = 200.0\n", encoding="utf-8")
+    while not _told(live):
+        time.sleep(0.01)
+    assert live.fault is None
+    assert f": {FAILING}" in capsys.readouterr().out
+    assert f"Check: {FAILING}." in live.page()
+    window = Window(live.version, off_screen=True)
+    shown = window.plotter.actors["told"].input
+    window.plotter.close()
+    assert FAILING in " ".join(shown.split())
+
+
 def test_a_file_that_goes_away_and_comes_back(job: Path):
     live = Live(job)
     job.unlink()

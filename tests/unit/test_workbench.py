@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from frame3d import load
-from frame3d.fit.check import check_frame
 from frame3d.jobs import JobError
 from frame3d.memo import Memo, remembered
 from frame3d.share.present import Workbench
 from frame3d.share.scene import VIEW_CHORD_MM
+from frame3d.shop.all_checks import check_all
 from frame3d.solids.frame import frame_solids
 from frame3d.surfaces.cope import copes_of
 
@@ -88,7 +88,7 @@ def test_what_is_made_again_is_what_a_fresh_start_makes(bench, touring):
     found = bench.read(touring)
     frame = load(touring)
     copes = copes_of(frame)
-    fresh = check_frame(frame, copes, frame_solids(frame, copes, VIEW_CHORD_MM))
+    fresh = check_all(frame, copes, frame_solids(frame, copes, VIEW_CHORD_MM))
     assert found.report == fresh
     whole = Workbench().read(touring).scene
     for one, other in zip(found.scene.pieces, whole.pieces, strict=True):
