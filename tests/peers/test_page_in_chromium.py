@@ -147,6 +147,25 @@ def test_opens_from_disk_without_errors_or_network(browsers, page_file, size):
     assert opened.page.evaluate("document.documentElement.scrollWidth") <= size[0]
 
 
+@pytest.mark.parametrize("name", ["diamond", "touring", "small-wheels"])
+def test_nothing_of_the_frame_and_its_wheels_is_cut_off(browsers, tmp_path, name):
+    """All along the picture's edge is bare ground, in every view, wide and tall."""
+    frame = load(Path(__file__).parents[2] / "examples" / name / "job.toml")
+    path = tmp_path / "frame.html"
+    path.write_text(page_html(frame.name, "", (presented(frame),)), encoding="utf-8")
+    opened = Opened(browsers["webgl"], path, (1280, 900), reduced_motion="reduce").wait()
+    drawn = lambda p: p.min() < 80  # noqa: E731
+    for size in ((1280, 900), PHONE):
+        opened.page.set_viewport_size({"width": size[0], "height": size[1]})
+        for view in opened.page.locator("[data-view]").all():
+            view.click()
+            pixels = opened.canvas(drawn)
+            assert drawn(pixels)
+            edges = (pixels[3:9, 20:-20], pixels[-9:-3, 20:-20], pixels[20:-20, 3:9],
+                     pixels[20:-20, -9:-3])  # fmt: skip
+            assert min(edge.min() for edge in edges) > 215, (size, view.inner_text())
+
+
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_nothing_scrolls_sideways_and_no_dimension_covers_another(browsers, tmp_path, name):
     """On the narrowest phone and on a laptop, from all four sides; the table fits beside them."""

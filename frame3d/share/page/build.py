@@ -25,6 +25,7 @@ from frame3d.share.spec import Sheet, details
 
 LEGEND_STEPS = 32
 STEPS = 65535
+WAYS = 400  # in which the scene's extent is told
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,11 +106,18 @@ def _version(version: Version, scale: GapScale) -> dict[str, object]:
 
 
 def _extremes(scene: Scene) -> NDArray[np.float64]:
-    """The farthest points (26, 3) in directions all around: what the camera has to hold."""
+    """The farthest points (N, 3) in directions all around: what the camera has to hold.
+
+    WAYS directions on a golden spiral stand within about 0.13 rad of any other: of a wheel's edge they
+    miss less than a hundredth of its radius.
+    """
     points = np.concatenate([body.mesh.vertices for body in scene.bodies()])
-    grid = np.stack(np.meshgrid(*3 * [[-1, 0, 1]], indexing="ij"), axis=-1).reshape(-1, 3)
-    ways = grid[np.abs(grid).any(axis=1)]
-    return np.asarray(points[(points @ ways.T).argmax(axis=0)])
+    count = np.arange(WAYS) + 0.5
+    height, turn = 1 - 2 * count / WAYS, np.pi * (1 + 5**0.5) * count
+    flat = np.sqrt(1 - height**2)
+    ways = np.stack([flat * np.cos(turn), flat * np.sin(turn), height])
+    farthest = [(points @ way).argmax() for way in ways.T]
+    return np.asarray(points[np.unique(farthest)])
 
 
 def _piece(frame: Frame, piece: Piece) -> dict[str, object]:

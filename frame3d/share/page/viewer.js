@@ -80,7 +80,7 @@
     before = made; made = new Map(); scale = data.legend;
     versions = data.versions.map((version) => ({
       name: version.name, extremes: version.extremes,
-      middle: [0, 1, 2].map((k) => version.extremes.reduce((sum, p) => sum + p[k], 0) / version.extremes.length), dimensions: version.dimensions,
+      middle: [0, 1, 2].map((k) => { const all = version.extremes.map((p) => p[k]); return (Math.min(...all) + Math.max(...all)) / 2; }), dimensions: version.dimensions,
       pieces: version.pieces.map((piece) => ({ ...piece, gpu: load(piece), paint: null })),
       plates: version.plates.map((plate) => ({ ...plate, gpu: load(plate) })),
       ghosts: version.ghosts.map((ghost) => ({ ...ghost, gpu: load(ghost) })),
