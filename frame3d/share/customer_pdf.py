@@ -1,4 +1,4 @@
-"""The customer's sheet: side view with dimensions, spec tables, room for a signature. PDF, A4."""
+"""The customer's sheet: side view with dimensions, spec tables, room for a signature, as a PDF."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -8,6 +8,7 @@ import numpy as np
 from frame3d.share.drawing import Drawing
 from frame3d.share.lettering import font_file, printed, spelled
 from frame3d.share.page import Version
+from frame3d.share.paper import SIZES
 from frame3d.share.spec import Sheet, summary
 
 if TYPE_CHECKING:
@@ -28,14 +29,13 @@ CAUTION = (
 
 def write_customer_pdf(version: Version, path: Path) -> None:
     """Write the sheet. No gaps, saws or prices are on it."""
-    from reportlab.lib.pagesizes import A4
     from reportlab.lib.units import mm
     from reportlab.platypus import SimpleDocTemplate
 
     _fonts()
     page = SimpleDocTemplate(
         str(path),
-        pagesize=A4,
+        pagesize=SIZES[version.frame.shop.mill.paper],
         leftMargin=MARGIN_MM * mm,
         rightMargin=MARGIN_MM * mm,
         topMargin=MARGIN_MM * mm,
@@ -58,9 +58,10 @@ def _fonts() -> None:
 def _story(version: Version, width: float) -> "list[Flowable]":
     from reportlab.platypus import KeepTogether, Spacer
 
+    paper = version.frame.shop.mill.paper
     title = _paragraph(version.frame.name, 16, width, bold=True)
     story = [title, Spacer(1, 4), _paragraph(summary(version.frame, version.report), 9.5, width)]
-    story += [Spacer(1, 6), _side_view(version.drawing, width)]
+    story += [Spacer(1, 6), _side_view(version.drawing, width, paper)]
     for sheet in version.sheets:
         if not sheet.private:
             title = _paragraph(sheet.title, 11, width, bold=True)
@@ -135,7 +136,7 @@ def _table(columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: f
     )
 
 
-def _side_view(drawing: Drawing, width: float) -> "Flowable":
+def _side_view(drawing: Drawing, width: float, paper: str) -> "Flowable":
     """The side view at the largest usual scale that fits, which is written below it."""
     from reportlab.graphics.shapes import Circle, Group, Line, Path, Rect, String
     from reportlab.graphics.shapes import Drawing as Sheet
@@ -183,7 +184,7 @@ def _side_view(drawing: Drawing, width: float) -> "Flowable":
         how = {"fontName": FONT, "fontSize": LETTERS_PT, "textAnchor": "middle"}
         place.add(String(x, y - LETTERS_PT / 3, text, **how))
     sheet.add(place)
-    told = f"From the right-hand side, 1:{ratio} on A4. Lengths in mm."
+    told = f"From the right-hand side, 1:{ratio} on {paper} paper. Lengths in mm."
     sheet.add(String(0, 2, told, fontName=FONT, fontSize=7.5))
     return sheet
 

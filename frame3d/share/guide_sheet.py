@@ -10,12 +10,13 @@ from frame3d.guides.holes import PrintedDrill
 from frame3d.guides.plan import Printed
 from frame3d.share.guide_pictures import guide_pictures
 from frame3d.share.lettering import font_file, printed
+from frame3d.share.paper import SIZES, size_text
 from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL
 
 if TYPE_CHECKING:
     from frame3d.guides.plan import Refused
     from frame3d.guides.spread import Spread
-    from frame3d.model import Frame, Printer
+    from frame3d.model import Frame, Mill, Printer
     from frame3d.share.guide_files import File
 
 Row = tuple[str, str]
@@ -76,9 +77,9 @@ def write_guide_sheet(
 ) -> None:
     """Write the PDF. files: stem, entry and print cost of each part; `done` hears the name of each
     guide, whose pictures `run` spreads over the machine's cores."""
-    from reportlab.lib.pagesizes import A4
     from reportlab.platypus import SimpleDocTemplate
 
+    mill = frame.shop.mill
     guides = list(dict.fromkeys(entry.of for _, entry, _ in files if entry.of is not None))
     with tempfile.TemporaryDirectory() as scratch:
         pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done, run)
@@ -87,14 +88,14 @@ def write_guide_sheet(
         )
         for guide, picture in zip(guides, pictures, strict=True):
             own = [file for file in files if file[1].of is guide]
-            story.append(_entry(guide, own, picture))
+            story.append(_entry(guide, own, picture, mill))
         blocks = [file for file in files if file[1].of is None]
         if blocks:
             story += _blocks(blocks)
         title = f"Guides, {frame.name}"
         paper = SimpleDocTemplate(
             str(path),
-            pagesize=A4,
+            pagesize=SIZES[mill.paper],
             title=title,
             author="frame3d",
             leftMargin=MARGIN,
@@ -159,52 +160,62 @@ def _how_to(printer: "Printer", refused: "Sequence[Refused]", joined: bool) -> l
     return story
 
 
-def _entry(guide: "Printed | PrintedDrill", own: "Sequence[File]", picture: Path) -> Any:
+def _entry(
+    guide: "Printed | PrintedDrill", own: "Sequence[File]", picture: Path, mill: "Mill"
+) -> Any:
     from reportlab.platypus import Image, KeepTogether, Paragraph
 
-    title, rows = _cope_rows(guide) if isinstance(guide, Printed) else _drill_rows(guide)
+    title, rows = (
+        _cope_rows(guide, mill) if isinstance(guide, Printed) else _drill_rows(guide, mill)
+    )
     heading = Paragraph(_plain(title), _styles()["title"])
     table = _table([*rows, *map(_cost_row, own)])
     return KeepTogether([heading, Image(str(picture), width=330, height=211), table])
 
 
-def _cope_rows(printed_guide: Printed) -> tuple[str, list[Row]]:
+def _cope_rows(printed_guide: Printed, mill: "Mill") -> tuple[str, list[Row]]:
     it = printed_guide.guide
     onto = " and ".join(mate.name for mate in it.place.mates)
     other = "the other guide's edge" if it.by == "edges" else "the tube's square end"
     setting = [
-        ("SET, edge to " + other, f"{it.setting:g} mm"),
-        ("MARK, from there to the line in the window", f"{it.mark:g} mm"),
+        ("SET, edge to " + other, _length(mill, it.setting)),
+        ("MARK, from there to the line in the window", _length(mill, it.mark)),
     ]
     if it.by == "line":
-        away = f"{it.from_tip:.1f} mm"
+        away = _length(mill, it.from_tip, 1)
         setting = [("LINE, from the finished tip to the line in the window", away)]
     if it.place.tube.bends:
         along = "bent tube: measured with a tape along the line on top, from the datum by"
         setting.append((along, f"{it.place.line_deg:.0f}°"))
     return f"{it.name}, onto {onto}", [
         *setting,
-        ("foot below the tube's axis", f"{it.sleeve.section.foot:.2f} mm"),
+        ("foot below the tube's axis", _length(mill, it.sleeve.section.foot, 2)),
         ("clearance, a side", f"{it.sleeve.clearance:g} mm"),
     ]
 
 
-def _drill_rows(printed_guide: PrintedDrill) -> tuple[str, list[Row]]:
+def _drill_rows(printed_guide: PrintedDrill, mill: "Mill") -> tuple[str, list[Row]]:
     it = printed_guide.guide
-    holes = ", ".join(f"{at:g}" for at in it.drilling.at)
+    holes = ", ".join(_length(mill, at) for at in it.drilling.at)
     seat, long = bushing(it.drilling.diameter)
     return f"{it.name}, {it.drilling.angle:g}° from the datum", [
         (
             f"SET, from the {it.reference}'s guide, or square end, to this edge",
-            f"{it.setting:g} mm",
+            _length(mill, it.setting),
         ),
-        ("holes, from the start along the axis", f"{holes} mm"),
+        ("holes, from the start along the axis", holes),
         (
             "drill, and bushing (outside x length)",
             f"{it.drilling.diameter:g}, {seat:g} x {long:g} mm",
         ),
-        ("foot below the tube's axis", f"{it.sleeve.section.foot:.2f} mm"),
+        ("foot below the tube's axis", _length(mill, it.sleeve.section.foot, 2)),
     ]
+
+
+def _length(mill: "Mill", mm: float, digits: int | None = None) -> str:
+    """In the shop's units; where these are inches with the millimetres that are embossed."""
+    metric = f"{mm:g} mm" if digits is None else f"{mm:.{digits}f} mm"
+    return metric if mill.units == "mm" else f"{size_text(mill, mm, 1)} ({metric})"
 
 
 def _blocks(files: "Sequence[File]") -> list[Any]:

@@ -90,6 +90,18 @@ def test_customer_pdf_has_the_numbers_and_nothing_private(tmp_path: Path):
     assert reader.metadata.title == "Heron, no. 12"
 
 
+@pytest.mark.parametrize("paper, size", [("A4", (595.3, 841.9)), ("Letter", (612.0, 792.0))])
+def test_customer_pdf_is_on_the_shop_s_paper(tmp_path: Path, paper: str, size: tuple[float, float]):
+    """ISO 216 A4 and ANSI Letter, 8 1/2 by 11 inches."""
+    frame = diamond()
+    shop = replace(frame.shop, mill=replace(frame.shop.mill, paper=paper))
+    write_customer_pdf(presented(replace(frame, shop=shop)), tmp_path / "frame.pdf")
+    pages = PdfReader(tmp_path / "frame.pdf").pages
+    for page in pages:
+        assert (page.mediabox.width, page.mediabox.height) == pytest.approx(size, abs=0.1)
+    assert f"on {paper} paper" in pages[0].extract_text()
+
+
 def test_customer_pdf_takes_any_name(tmp_path: Path):
     frame = hostile()
     write_customer_pdf(presented(frame), tmp_path / "names.pdf")

@@ -108,8 +108,8 @@ def _version(version: Version, scale: GapScale) -> dict[str, object]:
 def _extremes(scene: Scene) -> NDArray[np.float64]:
     """The farthest points (N, 3) in directions all around: what the camera has to hold.
 
-    WAYS directions on a golden spiral stand within about 0.13 rad of any other: of a wheel's edge they
-    miss less than a hundredth of its radius.
+    WAYS directions on a golden spiral stand within about 0.13 rad of any other: of a wheel's edge
+    they miss less than a hundredth of its radius.
     """
     points = np.concatenate([body.mesh.vertices for body in scene.bodies()])
     count = np.arange(WAYS) + 0.5

@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 import trimesh
 from click.testing import CliRunner, Result
+from pypdf import PdfReader
 
 import frame3d
+from frame3d.guides.sleeve import MARK_MM
 from frame3d.model import direction
 from frame3d_cli.main import main
 
@@ -54,6 +56,21 @@ def test_files_record_and_sheet_are_written(job: Path, tmp_path: Path) -> None:
     told = {e[key] for kind in ("guides", "drill_guides", "blocks") for e in record[kind]
             for key in ("file", "file_3mf")}  # fmt: skip
     assert told | {"guides.json", "guides.pdf"} == {p.name for p in (out / "guides").iterdir()}
+
+
+def test_sheet_is_on_the_shop_s_paper_and_in_its_units(job: Path, tmp_path: Path) -> None:
+    shop = job.parent.parent / "shop.toml"
+    text = shop.read_text(encoding="utf-8")
+    assert "[mill]" not in text
+    shop.write_text(f'{text}\n[mill]\nunits = "inch"\npaper = "Letter"\n', encoding="utf-8")
+    assert run(job, "-o", tmp_path / "out", "--no-slice").exit_code == 0
+    folder = tmp_path / "out" / "guides"
+    (entry,) = json.loads((folder / "guides.json").read_text(encoding="utf-8"))["guides"]
+    pages = PdfReader(folder / "guides.pdf").pages
+    assert {(page.mediabox.width, page.mediabox.height) for page in pages} == {(612, 792)}
+    words = " ".join(" ".join(page.extract_text() for page in pages).split())
+    for mm in (entry["setting_mm"], entry["setting_mm"] + MARK_MM):
+        assert f"{mm / 25.4:.3f} in ({mm:g} mm)" in words
 
 
 def test_matrix_puts_the_file_on_its_tube(job: Path, tmp_path: Path) -> None:
