@@ -108,10 +108,7 @@ def drill_guide(
         if setting >= 0 and edge + top <= tube.length:
             break
     else:
-        holes = ", ".join(f"{at:g}" for at in drilling.at)
-        raise GuideError(
-            f"the holes at {holes} mm are too near an end for their guide of {top:.0f} mm"
-        )
+        raise GuideError(f"too near an end for a guide of {top:.0f} mm")
     sleeve = replace(plain, length=tube.length - edge, top=top)
     told = f"SET {setting:g}"
     label = lettered(sleeve, told, job, seat.starts - sleeve.length, _name(tube, drilling))
@@ -144,7 +141,7 @@ def _sleeve(
     near = [side for side in off if off[side] < NEAR_SLIT_DEG]
     if halves and near:
         raise GuideError(
-            f"the holes at {drilling.angle:g} degrees stand on the split between the guide's halves"
+            f"at {drilling.angle:g} degrees they stand on the split between the guide's halves"
         )
     sides = (1, -1) if halves else (-1,) if 1 in near else (1,)
     grip = Grip(hardware, section, printer.lean, sides)

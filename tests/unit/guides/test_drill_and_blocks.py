@@ -1,5 +1,8 @@
 """Drill guides sit on the tube's own foot and point at the holes; split blocks hold the tube."""
 
+import re
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import trimesh
@@ -7,8 +10,9 @@ from cases import frame, made
 
 from frame3d.guides.blocks import GAP_MM, LENGTH_MM, block_side, split_block
 from frame3d.guides.drill import DrillGuide, Drilling, bushing, drill_guide
+from frame3d.guides.holes import drill_guides
 from frame3d.guides.refuse import GuideError
-from frame3d.model import Printer, Tube, datum, direction
+from frame3d.model import Hole, Printer, Tube, datum, direction
 from frame3d.solids.raw import Extent, raw_tube
 
 ANGLES = [0.0, 40.0, 90.0, 135.0, 180.0, 225.0, 270.0, 300.0]
@@ -94,6 +98,10 @@ def test_holes_too_near_an_end_and_drills_without_bushing_are_refused() -> None:
     with pytest.raises(GuideError, match="too near an end"):
         taken = {"start": 50.0, "end": 380.0}
         drill_guide(rail(), Drilling((70.0,), 0.0, 5.0), Printer(), None, taken)  # type: ignore[arg-type]
+    near = replace(frame("leaning"), holes=(Hole("rail", 8.0, 0.0, 5.0, "vent"),))
+    (refused,) = drill_guides(near, [])[1]  # the place is told once, before the reason
+    assert refused.end == "holes at 8 mm"
+    assert re.fullmatch(r"too near an end for a guide of \d+ mm", refused.reason)
     with pytest.raises(GuideError, match="no bushing"):
         drill_guide(rail(), Drilling((200.0,), 0.0, 25.0), Printer())
 
