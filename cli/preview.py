@@ -46,7 +46,7 @@ def _png(ctx: click.Context, parameter: click.Parameter, value: Path | None) -> 
     help="Draw a picture into this file.",
 )
 @click.option("--view", type=click.Choice(VIEWS), default=VIEWS[0], help="From where to look.")
-@click.option("--joint", metavar="TUBE,END", help='One joint close up, e.g. "top tube,start".')
+@click.option("--joint", metavar="TUBE:END", help='One joint close up, e.g. "top tube:start".')
 @click.option("--gaps", is_flag=True, help="Colour each joint by its gap, with the scale in mm.")
 @click.option("--apart", is_flag=True, help="Draw each coped end back, so that its cope shows.")
 @click.option("--section", is_flag=True, help="Cut the frame open along its middle.")
@@ -164,9 +164,9 @@ def _picture(
 
 
 def _collar(version: "Version", joint: str) -> "Collar":
-    """The gap strip of the joint that --joint names."""
-    known = {f"{c.tube},{c.end}": c for c in version.scene.collars}
-    found = known.get(re.sub(r"\s*,\s*(start|end)\s*$", r",\1", joint.strip()))
+    """The gap strip of the joint that --joint names, as check --end names an end."""
+    known = {f"{c.tube}:{c.end}": c for c in version.scene.collars}
+    found = known.get(joint)
     if found is None:
         refuse(f'--joint: found "{joint}", expected one of: {"; ".join(known) or "none"}')
     return found

@@ -195,8 +195,8 @@ def test_png_is_written_whole_or_not_at_all(tmp_path):
         "--size",
         "320x200",
     ]
-    assert CliRunner().invoke(main, [*arguments, "--joint", "rail, start"]).exit_code == 0
+    assert CliRunner().invoke(main, [*arguments, "--joint", "rail:start"]).exit_code == 0
     assert target.read_bytes().startswith(b"\x89PNG")
-    result = CliRunner().invoke(main, [*arguments, "--joint", "rail, end"])
-    assert result.exit_code == 2 and "rail,start" in result.output
+    result = CliRunner().invoke(main, [*arguments, "--joint", "rail:end"])
+    assert result.exit_code == 2 and "rail:start" in result.output
     assert [path.name for path in target.parent.iterdir()] == ["rail.png"]
