@@ -29,7 +29,7 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
     frame = load_or_refuse(job)
 
     from frame3d.fit.filler import as_json as json_of
-    from frame3d.fit.filler import filler_of
+    from frame3d.fit.filler import assumed, filler_of
     from frame3d.fit.vents import vent_advice
     from frame3d.surfaces.cope import copes_of
 
@@ -76,6 +76,7 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
         f"together {sum(one.mass for one in joints):.0f} g of filler, what is lost and filed off "
         "included"
     )
+    out.print(escape(assumed(frame)))
     for text in advice:
         out.print(escape(text))
     out.print(CAUTION)

@@ -85,6 +85,16 @@ def filler_of(frame: Frame, joint: Joint, cope: Cope, radius: float | None = Non
     )
 
 
+def assumed(frame: Frame) -> str:
+    """What the mass and the length of rod rest on, in words: the table's row for the process."""
+    usual = row("filler", frame.process)
+    lost = 100 * (1 - float(usual["used_share"]))
+    return (
+        f"taken for it: {usual['filler']}, {float(usual['density_g_cm3']):g} g/cm³, rod of "
+        f"{float(usual['rod_mm']):g} mm, {lost:.0f} % lost or filed off"
+    )
+
+
 def joint_line(cope: Cope, steps: int = STEPS) -> JointLine:
     """The line of a joint and the angle around it.
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
+from frame3d.tables import row
 from frame3d_cli.main import main
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -86,6 +87,9 @@ def test_filler_adds_up_and_warns() -> None:
     result = run("filler", PAIR)
     assert result.exit_code == 0
     assert "Ventilate" in result.stdout
+    words = " ".join(result.output.split())
+    usual = row("filler", "fillet-braze")
+    assert f"{usual['density_g_cm3']} g/cm³, rod of {usual['rod_mm']} mm, 30 % lost" in words
     found = json.loads(run("filler", PAIR, "--json", "--radius", "4").stdout)
     assert found["joints"][0]["fillet_radius_mm"] == 4.0
     larger = json.loads(run("filler", PAIR, "--json", "--radius", "8").stdout)
