@@ -85,7 +85,7 @@ def joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:
     limit = gap_limit(frame, joint)
     advice = suggestion(frame, joint, limit) if gap.widest.value > limit + GAP_ROUNDING_MM else ""
     reasons = [
-        *shape_reasons(joint, cope),
+        *shape_reasons(frame, joint, cope),
         *eaten_reason(joint, copes),
         *gap_reason(cope, gap, limit, advice),
         *feather_reason(frame, cope),

@@ -10,6 +10,7 @@ from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
 LEAST_EAR_MM3 = 0.5
+ALIKE_MM = 0.1  # 1 1/8 in is 28.575 mm, and sold as 28.6
 GAP_ROUNDING_MM = 1e-6  # a gap that equals its limit passes
 
 
@@ -20,13 +21,13 @@ def parallel_reason(frame: Frame, joint: Joint, mates: tuple[str, ...], angle: f
     )
 
 
-def shape_reasons(joint: Joint, cope: Cope) -> Iterator[str]:
+def shape_reasons(frame: Frame, joint: Joint, cope: Cope) -> Iterator[str]:
     """Lines of the end that miss the tool, a cope that eats too far, an end that stops short."""
     theta, _ = cope.face()
     stop = cope.face_stop
     missed = np.isinf(stop)
     if missed.any():
-        yield _missing(joint, cope, theta, missed)
+        yield _missing(joint, cope, theta, missed) + _alike(frame, joint)
         if missed.all():
             return
     if np.any(stop <= -cope.frame.run):
@@ -52,6 +53,19 @@ def _missing(joint: Joint, cope: Cope, theta: Array, missed: Array) -> str:
         f"{joint.tube} hangs over the side of {_names(joint)}: {share:.1f} % of the end's lines "
         f"miss it, around {where} o'clock"
     )
+
+
+def _alike(frame: Frame, joint: Joint) -> str:
+    """Where a tube and what it is cut to differ by no more than a way of writing one size."""
+    tube = frame.tube(joint.tube)
+    od = float(tube.od(0.0 if joint.end == "start" else tube.length))
+    for name, saw in zip(joint.onto, joint.saws, strict=True):
+        mate = frame.tube(name).od
+        other = float(mate.value[0] if saw is None else saw)
+        if 0.0 < abs(od - other) < ALIKE_MM and (saw is not None or mate.is_constant):
+            what = "the same tube" if saw is None else "a saw of the tube's own size"
+            return f"; od {od:g} against {other:g} mm: {what}?"
+    return ""
 
 
 def _middle_angle(theta: Array) -> float:

@@ -77,6 +77,20 @@ def test_an_end_that_hangs_over_the_side_is_told() -> None:
     assert "hangs over the side of post" in checked(POST, beside).joints[0].reasons[0]
 
 
+def test_one_size_written_in_inches_and_in_millimetres_is_pointed_out() -> None:
+    """1 1/8 in is 28.575 mm: a tube of 28.6 hangs over the side of it by a hair."""
+    post = tube("post", (0, 0, -100), (0, 0, 100), 28.575)
+    rail = tube("rail", (0, 0, 0), (250, 0, 0), 28.6)
+    told = checked(post, rail).joints[0].reasons[0]
+    assert "hangs over the side of post" in told
+    assert told.endswith("; od 28.6 against 28.575 mm: the same tube?")
+    sawn = checked(POST, rail, joints=(replace(JOINT, saws=(28.575,)),)).joints[0].reasons[0]
+    assert "the 28.575 mm saw is too small" in sawn
+    assert "; od 28.6 against 28.575 mm: a saw of the tube's own size?" in sawn
+    beside = tube("rail", (0, 8, 0), (250, 8, 0))
+    assert "against" not in checked(POST, beside).joints[0].reasons[0]
+
+
 def test_axes_too_near_parallel_are_told_and_leave_no_figures() -> None:
     along = tube("rail", (0, 0, 0), (30, 0, 250))
     report = checked(POST, along)
