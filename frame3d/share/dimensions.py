@@ -50,7 +50,7 @@ def bicycle_dimensions(frame: Frame) -> tuple[Dimension, ...]:
         ("stack", "stack_mm", shell, corner, (ahead, 0, 0)),
         ("reach", "reach_mm", corner, head, (0, 0, CLEAR_MM)),
         ("chain stay", "chain_stay_length_mm", rear, shell, (0, 0, -2 * CLEAR_MM)),
-        ("BB drop", "bb_drop_mm", shell, (0, 0, rear[2]), (-CLEAR_MM, 0, 0)),
+        ("BB drop", "bb_drop_mm", shell, (0, 0, rear[2]), (3 * CLEAR_MM, 0, 0)),
         ("shell height", "shell_height_mm", (0, 0, ground), shell, (CLEAR_MM, 0, 0)),
     )
     return tuple(

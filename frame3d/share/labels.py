@@ -19,17 +19,21 @@ INK = "#1b2530"
 MARGIN_PX = 4.0
 DOT_PX = 5.0
 SAME_PX = 4.0
+LEAST_SHOWN = 1 / 20  # of a dimension line's length that has to be seen
 FONT_FROM_FILE = 4  # VTK_FONT_FILE
 
 
 @dataclass(frozen=True, eq=False)
 class Label:
     """A text and the point (3,) that it belongs to, world mm. marked: the point gets a dot, and no
-    label stands on it."""
+    label stands on it. span: the dimension line (2, 3) that it tells, and name of the actor that
+    draws it: neither is shown where the line runs towards the eye."""
 
     text: str
     at: Array
     marked: bool = False
+    span: Array | None = None
+    line: str = ""
 
 
 def letters(size: tuple[int, int]) -> int:
@@ -50,6 +54,16 @@ def projected(camera: Any, size: tuple[int, int], points: Array) -> Array:
     return np.asarray(np.divide(size, 2) + scale * off @ axes.T)
 
 
+def foreshortened(label: Label, camera: Any) -> bool:
+    """Whether what a label measures runs towards the eye."""
+    if label.span is None:
+        return False
+    towards = np.subtract(camera.position, camera.focal_point)
+    along = label.span[1] - label.span[0]
+    seen = np.linalg.norm(np.cross(along, towards / np.linalg.norm(towards)))
+    return bool(seen < LEAST_SHOWN * np.linalg.norm(along))
+
+
 def placed(
     labels: list[Label],
     camera: Any,
@@ -62,9 +76,12 @@ def placed(
     right_free: share of the picture's width at its right where no label stands.
     """
     anchors = projected(camera, size, np.array([label.at for label in labels]))
+    anchors[[foreshortened(label, camera) for label in labels]] = np.nan
     room = np.array([[0.0, 0.0], [size[0] * (1 - right_free), size[1]]])
     seen: set[tuple[str, int, int]] = set()
     for text, anchor in zip(texts, anchors, strict=True):  # left and right seen as one
+        if np.isnan(anchor[0]):
+            continue
         where = (text, *np.rint(anchor / SAME_PX).astype(int).tolist())
         if where in seen:
             anchor[:] = np.nan
@@ -138,6 +155,10 @@ class Labels:
             if np.isfinite(middle[0]):
                 actor.SetPosition(*middle.tolist())
                 actor.GetTextProperty().SetFontSize(letters(self._size))
+        for label in self._labels:
+            if label.line:
+                drawn = self._plotter.actors[label.line]
+                drawn.SetVisibility(not foreshortened(label, camera))
         ends = np.clip(anchors, middles - sizes / 2, middles + sizes / 2)
         away = np.isfinite(middles[:, 0]) & (np.abs(ends - anchors).max(axis=1) > 1.0)
         lines = np.stack([anchors[away], ends[away]], axis=1).reshape(-1, 2)

@@ -155,19 +155,29 @@ def add_panel(plotter: "pv.Plotter") -> None:
 def add_dimension_lines(plotter: "pv.Plotter", dimensions: tuple[Dimension, ...]) -> None:
     import pyvista as pv
 
-    lines = []
-    for dimension in dimensions:
+    for number, dimension in enumerate(dimensions):
         a, b, aside = (np.asarray(v) for v in (dimension.a, dimension.b, dimension.aside))
-        lines += [a, a + aside, a + aside, b + aside, b, b + aside]
-    segments = pv.line_segments_from_points(np.array(lines))
-    plotter.add_mesh(segments, color=INK, line_width=1.5, lighting=False, name="dimension lines")
+        lines = pv.line_segments_from_points(
+            np.array([a, a + aside, a + aside, b + aside, b, b + aside])
+        )
+        plotter.add_mesh(
+            lines, color=INK, line_width=1.5, lighting=False, name=dimension_line(number)
+        )
+
+
+def dimension_line(number: int) -> str:
+    """The name of the actor that draws a dimension."""
+    return f"dimension line {number}"
 
 
 def labels_of(scene: Scene, shown: Shown) -> list[Label]:
     """What is written into the picture; what comes first finds room first."""
     found = []
     if shown.dimensions and not shown.explode:
-        found += [Label(d.text, d.middle) for d in scene.dimensions]
+        found += [
+            Label(d.text, d.middle, span=np.array([d.a, d.b]), line=dimension_line(number))
+            for number, d in enumerate(scene.dimensions)
+        ]
     if shown.nodes and not shown.explode:
         found += [Label(node.label, np.asarray(node.at), marked=True) for node in scene.nodes]
     if shown.names:

@@ -12,10 +12,10 @@ import pytest
 from click.testing import CliRunner
 from frames import diamond, two_tubes
 
-from frame3d.model import Profile
+from frame3d.model import Profile, Tube
 from frame3d.share.present import Workbench, presented
 from frame3d.share.screen import has_display, renderer_chosen
-from frame3d.share.stage import Shown
+from frame3d.share.stage import Shown, labels_of
 from frame3d.share.window import Window, joint_told
 from frame3d_cli.main import main
 
@@ -200,3 +200,24 @@ def test_png_is_written_whole_or_not_at_all(tmp_path):
     result = CliRunner().invoke(main, [*arguments, "--joint", "rail:end"])
     assert result.exit_code == 2 and "rail:start" in result.output
     assert [path.name for path in target.parent.iterdir()] == ["rail.png"]
+
+
+def test_a_dimension_that_runs_towards_the_eye_is_left_out():
+    """From the side a cross tube's length is a point; from the front it is a line again."""
+    post = Tube("post", (0, 0, -150), (0, 0, 150), Profile.constant(36), Profile.constant(1))
+    cross = Tube("cross", (0, -40, 0), (0, 40, 0), Profile.constant(20), Profile.constant(1))
+    frame = replace(two_tubes(), tubes=(post, cross), joints=())
+    window = Window(presented(frame), Shown(dimensions=True), "side", (640, 400), off_screen=True)
+    drawn = [label.text for label in labels_of(window.version.scene, window.shown)]
+    assert drawn == ["300.0", "80.0"]
+
+    def visible(kind: str) -> list[bool]:
+        actors = [a for name, a in window.plotter.actors.items() if name.startswith(kind)]
+        return [bool(actor.GetVisibility()) for actor in actors]
+
+    for view, wanted in (("side", [True, False]), ("front", [True, True])):
+        window.look_from(view)
+        picture(window)
+        assert visible("dimension line") == wanted
+        assert [bool(actor.GetVisibility()) for actor in window.cast.labels._actors] == wanted
+    window.plotter.close()

@@ -240,6 +240,8 @@
       pen.font = `12px ${getComputedStyle(document.body).fontFamily}`;
       const labels = [];
       for (const d of pane.version.dimensions) {
+        const size = Math.hypot(...sub(d.b, d.a)), seen = Math.hypot(dot(sub(d.b, d.a), eye.right), dot(sub(d.b, d.a), eye.up));
+        if (seen < size / 20) continue; // runs towards the eye
         const a = d.a.map((x, k) => x + d.aside[k]), b = d.b.map((x, k) => x + d.aside[k]);
         for (const [p, q] of [[d.a, a], [a, b], [d.b, b]]) {
           const [x1, y1] = spot(p), [x2, y2] = spot(q);
