@@ -16,6 +16,7 @@ SIZES = {"A4": (210 * MM, 297 * MM), "Letter": (612.0, 792.0)}
 MARGIN = 36.0
 PLAIN, BOLD = "Frame3d", "Frame3d-Bold"
 INK, SOFT, FAINT = (0.08, 0.08, 0.1), (0.38, 0.4, 0.44), (0.8, 0.82, 0.85)
+WARNING = (0.75, 0.05, 0.05)
 
 Draw = Callable[["Page"], None]
 

@@ -14,6 +14,7 @@ from frame3d.share.gap_strip import Curves
 from frame3d.share.paper import (
     MARGIN,
     SOFT,
+    WARNING,
     Draw,
     Head,
     Page,
@@ -82,6 +83,9 @@ def _cover(page: Page, pages: ShopPages, mill: Mill, date: str) -> None:
         page.text(MARGIN, y, label, 12, colour=SOFT)
         page.text(MARGIN + 130, y, value, 12, bold=True, room=room - 130)
         y -= 20
+    for words in pages.stopped:
+        words = f"▲ Do not cut {in_units(mill, words)}."
+        y = page.wrapped(MARGIN, y, words, 12, room, bold=True, colour=WARNING) - 4
     y -= 14
     page.text(MARGIN, y, "Before you start", 16, bold=True)
     y -= 24
@@ -214,7 +218,7 @@ TRIM: tuple[Column, ...] = (
 def _trim_rows(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
     return [
         (
-            f"{trim.tube}, {name}",
+            f"{trim.tube}, {name}{'' if trim.passes else ': DO NOT CUT'}",
             size_text(mill, end.cut + 0.0, 1),
             _butt(end.butt_long, mill),
             _butt(end.butt_short, mill),
@@ -236,7 +240,8 @@ def _notes_pages(pages: ShopPages, mill: Mill) -> list[Draw]:
     for tube in pages.tubes:
         notes += [(f"{tube.sheet.tube}: take care", words) for words in tube.sheet.warnings]
     for trim in pages.trim.tubes if pages.trim else ():
-        notes += [(f"{trim.tube}: trim", words) for words in (*trim.reasons, *trim.notes)]
+        notes += [(f"{trim.tube}: trim, do not cut", words) for words in trim.reasons]
+        notes += [(f"{trim.tube}: trim", words) for words in trim.notes]
     chunks: list[list[tuple[str, str]]] = [[]]
     taken = 0
     for heading, words in notes:
