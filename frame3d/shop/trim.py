@@ -10,10 +10,11 @@ from frame3d.fit.report import Report
 from frame3d.fit.section import number
 from frame3d.model import ENDS, End, Frame, Tube
 from frame3d.surfaces.cope import Copes
-from frame3d.tables import row
+from frame3d.surfaces.placing import heated_zone
 
 ROUNDING_MM = 1e-6
 SAME_WALL_MM = 1e-6
+NEAR_WASTE_MM = 1.0  # another saw moves the tip by less
 
 
 @dataclass(frozen=True)
@@ -121,16 +122,18 @@ MEANINGS = {
 
 def trim_plan(frame: Frame, copes: Copes, report: Report) -> TrimPlan:
     """The plan for all tubes that are cut from raw ones; the report has their footprints."""
-    zone = float(row("heated_zones", frame.process)["zone_mm"])
+    zone, waste = heated_zone(frame), frame.shop.mill.waste
     return TrimPlan(
         zone,
         tuple(
-            _tube_trim(tube, copes, report, zone) for tube in frame.tubes if tube.raw is not None
+            _tube_trim(tube, copes, report, zone, waste)
+            for tube in frame.tubes
+            if tube.raw is not None
         ),
     )
 
 
-def _tube_trim(tube: Tube, copes: Copes, report: Report, zone: float) -> TubeTrim:
+def _tube_trim(tube: Tube, copes: Copes, report: Report, zone: float, waste: float) -> TubeTrim:
     assert tube.raw is not None
     ends = {end: _end_trim(tube, end, copes, zone) for end in ENDS}
     raw = tube.raw.stock.length
@@ -144,7 +147,7 @@ def _tube_trim(tube: Tube, copes: Copes, report: Report, zone: float) -> TubeTri
         ends,
         landings,
         tuple(_reasons(tube, ends, landings, finished)),
-        tuple(_notes(ends, landings, zone)),
+        tuple(_notes(ends, landings, zone, waste)),
     )
 
 
@@ -224,9 +227,14 @@ def _reasons(
 
 
 def _notes(
-    ends: Mapping[End, EndTrim], landings: tuple[Landing, ...], zone: float
+    ends: Mapping[End, EndTrim], landings: tuple[Landing, ...], zone: float, waste: float
 ) -> Iterator[str]:
     for end in ends.values():
+        if end.coped and -ROUNDING_MM <= end.cut < waste - NEAR_WASTE_MM:
+            yield (
+                f"the tip of the {end.end} stands {max(end.cut, 0.0):.1f} mm from the raw end, "
+                f"{waste:g} mm of waste wanted: take care that the saw does not slip off"
+            )
         if end.coped and 0 <= end.butt_short < zone:
             yield (
                 f"the heat at the {end.end} goes past the butt: {zone:.0f} mm from the short side "
