@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from frame3d.fit.report import JointReport, Report
     from frame3d.fit.section import Section
+    from frame3d.shop.drilling import HoleConflicts
 
 
 def print_report(report: "Report", out: "Console") -> None:
@@ -41,6 +42,7 @@ def print_section(section: "Section", out: "Console") -> None:
     """A section of the report, by the module that knows its kind."""
     from frame3d.fit.clearance import Clearances
     from frame3d.fit.part_fits import PartFits
+    from frame3d.shop.drilling import HoleConflicts
     from frame3d.shop.trim import TrimPlan
 
     from .clearance_table import print_clearances
@@ -49,10 +51,23 @@ def print_section(section: "Section", out: "Console") -> None:
 
     if isinstance(section, TrimPlan):
         print_trim(section, out)
+    if isinstance(section, HoleConflicts):
+        _print_holes(section, out)
     if isinstance(section, PartFits):
         print_fits(section.as_json(), out)
     if isinstance(section, Clearances):
         print_clearances(section, out)
+
+
+def _print_holes(found: "HoleConflicts", out: "Console") -> None:
+    for tube, words in found.conflicts:
+        out.print(f"[bold]{escape(tube)}:[/bold] {escape(words)}")
+    if found.passes:
+        clear = "it is" if found.count == 1 else "all are"
+        out.print(
+            f"{counted(found.count, 'hole')}: {clear} clear of joints, ends, the butts' "
+            "transitions and other holes"
+        )
 
 
 def _joint_table(report: "Report") -> Table:
@@ -100,5 +115,5 @@ def _summary(report: "Report") -> str:
         text += f"; {counted(len(report.clashes), 'clash', 'clashes')}"
     for section in report.sections:
         if not section.passes:
-            text += f"; {section.key} fails"
+            text += f"; {section.key} {'fail' if section.key.endswith('s') else 'fails'}"
     return f"[green]{text}[/green]" if report.passes else f"[red]{text}[/red]"
