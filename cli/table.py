@@ -7,7 +7,7 @@ from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
-from .common import counted
+from .common import counted, plain
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -29,10 +29,10 @@ def print_report(report: "Report", out: "Console") -> None:
         names = escape(" and ".join(clash.tubes))
         out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³")
     if any(mate.saw is None for joint in report.joints for mate in joint.mates):
-        out.print(
-            "saw none: checked as cut along the mate itself; "
-            "frame3d setup takes a saw of the shop where one passes"
-        )
+        text = "saw none: checked as cut along the mate itself"
+        if report.frame.shop.saws:
+            text += "; frame3d setup tries the shop's saws, and tells what they would leave"
+        out.print(text)
     for section in report.sections:
         print_section(section, out)
     out.print(_summary(report))
@@ -101,7 +101,7 @@ def _joint_row(report: "JointReport") -> list[str]:
 
 
 def _mm(value: float | None) -> str:
-    return "-" if value is None or not isfinite(value) else f"{value + 0.0:.3f}"
+    return "-" if value is None or not isfinite(value) else plain(value, 3)
 
 
 def _summary(report: "Report") -> str:

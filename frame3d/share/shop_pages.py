@@ -195,7 +195,12 @@ def _orders(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
         for t in [tube.sheet]
         if t.tube not in listed
     )
-    rows = [(o.stock, o.raw, o.count) for o in (pages.trim.orders if pages.trim else ())]
+    rows = [
+        (o.stock, o.raw, o.count)
+        if o.least is None
+        else (f"{o.stock}, at least; {size_text(mill, o.raw, 1)} is too short", o.least, o.count)
+        for o in (pages.trim.orders if pages.trim else ())
+    ]
     rows += [(words, long, count) for (words, long), count in plain.items()]
     return [(words, rule_text(mill, long, up=True), str(count)) for words, long, count in rows]
 

@@ -1,5 +1,6 @@
 """The trim plan: how much to take off each end of a raw tube, and the wall left at the joints."""
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -51,13 +52,15 @@ class Landing:
 
 @dataclass(frozen=True)
 class TubeTrim:
-    """One raw tube. raw: its length; finished: tip to tip; mm. reasons: why it cannot be made so;
-    notes: what to know though it can."""
+    """One raw tube. raw: its length; finished: tip to tip; least: where the raw tube is too short,
+    a length that does, with waste; mm. reasons: why it cannot be made so; notes: what to know
+    though it can."""
 
     tube: str
     stock: str
     raw: float
     finished: float
+    least: float | None
     ends: Mapping[End, EndTrim]
     landings: tuple[Landing, ...]
     reasons: tuple[str, ...]
@@ -70,11 +73,13 @@ class TubeTrim:
 
 @dataclass(frozen=True)
 class Order:
-    """So many raw tubes to have at hand; one for every tube of the frame."""
+    """So many raw tubes to have at hand; one for every tube of the frame. raw: their length, mm;
+    least: where that is too short, the length to buy at least, waste and all, in whole mm."""
 
     stock: str
     raw: float
     count: int
+    least: float | None
 
 
 @dataclass(frozen=True)
@@ -92,15 +97,22 @@ class TrimPlan:
     @property
     def orders(self) -> tuple[Order, ...]:
         """The order list, in the order of first use."""
-        counts = Counter((tube.stock, tube.raw) for tube in self.tubes)
-        return tuple(Order(stock, raw, count) for (stock, raw), count in counts.items())
+        counts = Counter((tube.stock, tube.raw, tube.least) for tube in self.tubes)
+        return tuple(
+            Order(stock, raw, count, least) for (stock, raw, least), count in counts.items()
+        )
 
     def as_json(self) -> dict[str, object]:
         return {
             "heated_zone_mm": number(self.zone),
             "tubes": [_tube_json(tube) for tube in self.tubes],
             "order": [
-                {"stock": order.stock, "raw_mm": number(order.raw), "count": order.count}
+                {
+                    "stock": order.stock,
+                    "raw_mm": number(order.raw),
+                    "count": order.count,
+                    "buy_at_least_mm": number(order.least),
+                }
                 for order in self.orders
             ],
         }
@@ -116,6 +128,7 @@ MEANINGS = {
     "butt_short_mm": "butt that stays, from the short side",
     "wall_at_joint_mm": "thinnest wall at the joint",
     "wall_at_zone_mm": "wall where the heated zone ends",
+    "buy_at_least_mm": "where the raw tube is too short, the length to buy, with waste",
     "count": "raw tubes to have at hand",
 }
 
@@ -138,16 +151,18 @@ def _tube_trim(tube: Tube, copes: Copes, report: Report, zone: float, waste: flo
     ends = {end: _end_trim(tube, end, copes, zone) for end in ENDS}
     raw = tube.raw.stock.length
     finished = raw - ends["start"].cut - ends["end"].cut
+    short = finished - raw > ROUNDING_MM
     landings = tuple(_landings(tube, report, zone))
     return TubeTrim(
         tube.name,
         tube.raw.stock.name,
         raw,
         finished,
+        math.ceil(finished + waste * sum(end.coped for end in ends.values())) if short else None,
         ends,
         landings,
         tuple(_reasons(tube, ends, landings, finished)),
-        tuple(_notes(ends, landings, zone, waste)),
+        tuple(_notes(ends, landings, zone, 0.0 if short else waste)),
     )
 
 

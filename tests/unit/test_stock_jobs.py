@@ -220,6 +220,8 @@ def test_a_trim_that_fails_makes_the_check_fail_and_says_so(tmp_path: Path) -> N
     said = " ".join(result.stdout.split())
     assert "too short" in said
     assert "trim fails" in said
+    # 560.8 between the posts' axes, tips 10.93 mm from either; 15 mm of waste at both ends
+    assert "1 × S28 (longer: 535 mm is too short, buy at least 569 mm)" in said
     assert max(map(len, result.stdout.splitlines())) <= 100
 
 
