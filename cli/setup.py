@@ -51,9 +51,8 @@ def command(job: Path, as_json: bool, out: Path) -> None:
             people.print(f"{words}; see frame3d check", markup=False)
         for words in pages.conflicts:
             people.print(f"conflict on {words}", markup=False)
-        for tube in pages.tubes:
-            for words in tube.sheet.warnings:
-                people.print(f"{tube.sheet.tube}: {words}", markup=False)
+        for words, tubes in pages.warnings.items():
+            people.print(f"{', '.join(tubes)}: {words}", markup=False)
         people.print(f"written to {out / 'shop'}", markup=False)
     sys.exit(FAILS if pages.stopped or pages.conflicts or pages.unclosed else 0)
 

@@ -223,8 +223,11 @@ def feed_text(mill: Mill, mm: float) -> str:
 
 
 def turns_text(mill: Mill, mm: float) -> str:
-    """`: 3 turns + ...` of the hand wheel for a travel, where there is no readout."""
+    """`: 3 turns + ...` of the hand wheel for a travel, where there is no readout; nothing where it
+    takes less than a turn."""
     if mill.travel_per_turn is None:
         return ""
     turns, rest = divmod(abs(mm), mill.travel_per_turn)
-    return f": {int(turns)} turns + {size_text(mill, rest)}"
+    if turns == 0:
+        return ""
+    return f": {turns:.0f} turn{'' if turns == 1 else 's'} + {size_text(mill, rest)}"

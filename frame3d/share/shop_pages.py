@@ -241,9 +241,8 @@ def _butt(left: float, mill: Mill) -> str:
 
 def _notes_pages(pages: ShopPages, mill: Mill) -> list[Draw]:
     """Saws and warnings as flowing text, as many pages as they take."""
-    notes = [_saw_note(choice) for choice in pages.saws]
-    for tube in pages.tubes:
-        notes += [(f"{tube.sheet.tube}: take care", words) for words in tube.sheet.warnings]
+    notes = [_saw_note(choice, mill) for choice in pages.saws]
+    notes += [(f"{', '.join(tubes)}: take care", words) for words, tubes in pages.warnings.items()]
     for trim in pages.trim.tubes if pages.trim else ():
         notes += [(f"{trim.tube}: trim, do not cut", words) for words in trim.reasons]
         notes += [(f"{trim.tube}: trim", words) for words in trim.notes]
@@ -259,12 +258,16 @@ def _notes_pages(pages: ShopPages, mill: Mill) -> list[Draw]:
     return [partial(_notes, notes=chunk) for chunk in chunks if chunk]
 
 
-def _saw_note(choice: SawChoice) -> tuple[str, str]:
+def _saw_note(choice: SawChoice, mill: Mill) -> tuple[str, str]:
     gap = "the end is not cut whole" if choice.gap is None else f"gap {choice.gap:.3f} mm"
-    words = f"{saw_names(choice.saws)} ({choice.by})" if any(choice.saws) else "By hand to the mate"
+    words = "By hand to the mate"
+    if any(choice.saws):
+        words = f"{saw_names(choice.saws, mill)} ({choice.by})"
     words += f": {gap}, limit {choice.limit:.3f} mm."
     if choice.alternatives:
-        others = [f"{saw_names(o.saws)} would leave {o.gap:.3f} mm" for o in choice.alternatives]
+        others = [
+            f"{saw_names(o.saws, mill)} would leave {o.gap:.3f} mm" for o in choice.alternatives
+        ]
         words += f" Others: {'; '.join(others)}."
     if choice.advice:
         words += f" {choice.advice[0].upper()}{choice.advice[1:]}."

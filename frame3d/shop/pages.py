@@ -83,6 +83,15 @@ class ShopPages:
     trim: TrimPlan | None  # of the tubes that come from the tube list
 
     @property
+    def warnings(self) -> dict[str, list[str]]:
+        """What to know before tubes go into the vise, each with the tubes that it is said of."""
+        found: dict[str, list[str]] = {}
+        for tube in self.tubes:
+            for words in tube.sheet.warnings:
+                found.setdefault(words, []).append(tube.sheet.tube)
+        return found
+
+    @property
     def conflicts(self) -> list[str]:
         """What holes run into, each with its tube."""
         return [f"{t.sheet.tube}: {words}" for t in self.tubes for words in t.drilling.conflicts]
