@@ -25,11 +25,12 @@ from .common import FAILS, console, job_argument, load_or_refuse, progress
     help="With --scan: folder for its picture and the wrap to file by.",
 )
 def command(job: Path, as_json: bool, scan: Path | None, end: str | None, out: Path | None) -> None:
-    """Check every joint of JOB: the gap around it, its seat, its footprint, and what is in the way.
+    """Check every joint of JOB: the gap around it, its seat, its footprint, and what is in the way;
+    parts, raw tubes, holes and clearances too.
 
     With --scan and --end, check that one end as it was scanned, and tell where to file it.
 
-    Exit status 0 when all joints pass, 1 when one fails, 2 when JOB cannot be used.
+    Exit status 0 when all pass, 1 when one fails, 2 when JOB cannot be used.
     """
     frame = load_or_refuse(job)
     if scan is not None:

@@ -7,6 +7,8 @@ from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
+from .common import plain
+
 if TYPE_CHECKING:
     from rich.console import Console
 
@@ -38,7 +40,7 @@ def print_clearances(found: "Clearances", out: "Console") -> None:
 
 def _row(line: "Clearance") -> list[str]:
     unit = UNITS[line.unit]
-    clear = "all" if math.isinf(line.value) else f"{line.value + 0.0:.1f}{unit}"
+    clear = "all" if math.isinf(line.value) else f"{plain(line.value, 1)}{unit}"
     where = _where(line.at) if line.at else escape(line.note)
     verdict = "[green]pass[/green]" if line.passes else "[bold red]fail[/bold red]"
     told = verdict if line.judged else "told"
@@ -46,4 +48,4 @@ def _row(line: "Clearance") -> list[str]:
 
 
 def _where(place: "Point") -> str:
-    return ", ".join(f"{part + 0.0:.0f}" for part in place)
+    return ", ".join(plain(part, 0) for part in place)

@@ -76,6 +76,11 @@ def counted(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def plain(value: float, digits: int) -> str:
+    """A number with so many decimals; what rounds to zero has no sign."""
+    return f"{round(value, digits) + 0.0:.{digits}f}"
+
+
 @contextmanager
 def progress(total: int, what: str) -> Iterator[Callable[[str], None]]:
     """A bar on the terminal that goes away when done; `advance(name)` moves it one step."""

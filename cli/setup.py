@@ -32,8 +32,8 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     """Write the shop's pages of JOB: shop/pages.pdf with the set-up of every cut, and shop/wraps/.
 
     With --json the numbers are printed, each with its meaning, and no file is written. Exit status
-    0 when the pages are made, 1 when they are and a cut would not close or a hole runs into
-    something, 2 when JOB cannot be used.
+    0 when the pages are made, 1 when they are and a cut would not close, a raw tube's trim fails or
+    a hole runs into something, 2 when JOB cannot be used.
     """
     frame = load_or_refuse(job)
     if as_json:
@@ -45,15 +45,16 @@ def command(job: Path, as_json: bool, out: Path) -> None:
         people = console()
         for bare in unwrapped:
             people.print(f"{bare.tube}, {bare.end}: no wrap: {bare.reason}", markup=False)
+        for words in pages.stopped:
+            people.print(f"do not cut {words}; see frame3d check", markup=False)
         for words in pages.unclosed:
             people.print(f"{words}; see frame3d check", markup=False)
         for words in pages.conflicts:
             people.print(f"conflict on {words}", markup=False)
-        for tube in pages.tubes:
-            for words in tube.sheet.warnings:
-                people.print(f"{tube.sheet.tube}: {words}", markup=False)
+        for words, tubes in pages.warnings.items():
+            people.print(f"{', '.join(tubes)}: {words}", markup=False)
         people.print(f"written to {out / 'shop'}", markup=False)
-    sys.exit(FAILS if pages.conflicts or pages.unclosed else 0)
+    sys.exit(FAILS if pages.stopped or pages.conflicts or pages.unclosed else 0)
 
 
 def _pages(frame: "Frame") -> "tuple[ShopPages, Frame, Copes]":

@@ -7,13 +7,14 @@ from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
-from .common import counted
+from .common import counted, plain
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from frame3d.fit.report import JointReport, Report
     from frame3d.fit.section import Section
+    from frame3d.shop.drilling import HoleConflicts
 
 
 def print_report(report: "Report", out: "Console") -> None:
@@ -28,10 +29,10 @@ def print_report(report: "Report", out: "Console") -> None:
         names = escape(" and ".join(clash.tubes))
         out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³")
     if any(mate.saw is None for joint in report.joints for mate in joint.mates):
-        out.print(
-            "saw none: checked as cut along the mate itself; "
-            "frame3d setup takes a saw of the shop where one passes"
-        )
+        text = "saw none: checked as cut along the mate itself"
+        if report.frame.shop.saws:
+            text += "; frame3d setup tries the shop's saws, and tells what they would leave"
+        out.print(text)
     for section in report.sections:
         print_section(section, out)
     out.print(_summary(report))
@@ -41,6 +42,7 @@ def print_section(section: "Section", out: "Console") -> None:
     """A section of the report, by the module that knows its kind."""
     from frame3d.fit.clearance import Clearances
     from frame3d.fit.part_fits import PartFits
+    from frame3d.shop.drilling import HoleConflicts
     from frame3d.shop.trim import TrimPlan
 
     from .clearance_table import print_clearances
@@ -49,10 +51,23 @@ def print_section(section: "Section", out: "Console") -> None:
 
     if isinstance(section, TrimPlan):
         print_trim(section, out)
+    if isinstance(section, HoleConflicts):
+        _print_holes(section, out)
     if isinstance(section, PartFits):
         print_fits(section.as_json(), out)
     if isinstance(section, Clearances):
         print_clearances(section, out)
+
+
+def _print_holes(found: "HoleConflicts", out: "Console") -> None:
+    for tube, words in found.conflicts:
+        out.print(f"[bold]{escape(tube)}:[/bold] {escape(words)}")
+    if found.passes:
+        clear = "it is" if found.count == 1 else "all are"
+        out.print(
+            f"{counted(found.count, 'hole')}: {clear} clear of joints, ends, the butts' "
+            "transitions and other holes"
+        )
 
 
 def _joint_table(report: "Report") -> Table:
@@ -86,7 +101,7 @@ def _joint_row(report: "JointReport") -> list[str]:
 
 
 def _mm(value: float | None) -> str:
-    return "-" if value is None or not isfinite(value) else f"{value + 0.0:.3f}"
+    return "-" if value is None or not isfinite(value) else plain(value, 3)
 
 
 def _summary(report: "Report") -> str:
@@ -100,5 +115,5 @@ def _summary(report: "Report") -> str:
         text += f"; {counted(len(report.clashes), 'clash', 'clashes')}"
     for section in report.sections:
         if not section.passes:
-            text += f"; {section.key} fails"
+            text += f"; {section.key} {'fail' if section.key.endswith('s') else 'fails'}"
     return f"[green]{text}[/green]" if report.passes else f"[red]{text}[/red]"

@@ -7,10 +7,12 @@ from rich.box import SIMPLE_HEAD
 from rich.markup import escape
 from rich.table import Table
 
+from .common import plain
+
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from frame3d.shop.trim import EndTrim, TrimPlan, TubeTrim
+    from frame3d.shop.trim import EndTrim, Order, TrimPlan, TubeTrim
 
 
 def print_trim(plan: "TrimPlan", out: "Console") -> None:
@@ -34,8 +36,14 @@ def print_trim(plan: "TrimPlan", out: "Console") -> None:
     for tube in plan.tubes:
         for text in (*tube.reasons, *tube.notes):
             out.print(f"[bold]{escape(tube.tube)}:[/bold] {escape(text)}")
-    wanted = ", ".join(f"{o.count} × {escape(o.stock)} ({o.raw:g} mm)" for o in plan.orders)
-    out.print(f"have at hand: {wanted}")
+    out.print(f"have at hand: {', '.join(map(_wanted, plan.orders))}")
+
+
+def _wanted(order: "Order") -> str:
+    text = f"{order.count} × {escape(order.stock)}"
+    if order.least is None:
+        return f"{text} ({order.raw:g} mm)"
+    return f"{text} (longer: {order.raw:g} mm is too short, buy at least {order.least:.0f} mm)"
 
 
 def _add_tube(table: Table, tube: "TubeTrim") -> None:
@@ -50,7 +58,7 @@ def _add_tube(table: Table, tube: "TubeTrim") -> None:
 
 def _figures(end: "EndTrim") -> list[str]:
     return [
-        f"{end.cut + 0.0:.1f}",
+        plain(end.cut, 1),
         _butt(end.butt_long),
         _butt(end.butt_short),
         f"{end.wall_at_joint:.2f}",
@@ -59,4 +67,4 @@ def _figures(end: "EndTrim") -> list[str]:
 
 
 def _butt(length: float) -> str:
-    return "all" if math.isinf(length) else f"{length + 0.0:.1f}"
+    return "all" if math.isinf(length) else plain(length, 1)

@@ -93,7 +93,8 @@ def _in_bore(
             f"{deep:.0f} mm"
         )
     elif kind == "seat_post":
-        notes.append(f"it goes {passing:.0f} mm down, and is held over {min(held, passing):.0f} mm")
+        over = min(held, passing)
+        notes.append(f"the bore allows it {passing:.0f} mm deep, and holds it over {over:.0f} mm")
     depth = passing if kind == "seat_post" else None
     return PartFit(part, tube.name, wanted, found, depth, tuple(reasons), tuple(notes))
 

@@ -7,7 +7,7 @@ from frame3d.model import Mill
 from frame3d.share.cut_steps import Step, bend_words, steps
 from frame3d.share.cut_views import View, end_view, side_view
 from frame3d.share.gap_strip import GapCurve, draw_gap
-from frame3d.share.paper import MARGIN, SOFT, Page, exact_text, in_units
+from frame3d.share.paper import MARGIN, SOFT, WARNING, Page, exact_text, in_units, size_text
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sawchoice import SawChoice
 
@@ -29,6 +29,7 @@ def cut_page(
     """Draw and write the cut number `index` of a tube."""
     sheet, cut = pages.sheet, pages.sheet.cuts[index]
     top = page.height - MARGIN
+    stop_words(page, pages, mill)
     page.text(MARGIN, top - 18, f"{sheet.tube}: {cut.end}", 22, bold=True, room=330)
     order = f"cut {cut.number} of {len(sheet.cuts)}"
     page.text(page.right, top - 18, order, 18, bold=True, align="right")
@@ -39,7 +40,7 @@ def cut_page(
     if choice is not None:
         room = page.right - MARGIN
         best_few = (replace(choice, alternatives=choice.alternatives[:n]) for n in (3, 2, 1))
-        lines = (in_units(mill, saw_words(few)) for few in best_few)
+        lines = (in_units(mill, saw_words(few, mill)) for few in best_few)
         words = next((one for one in lines if len(page.lines(one, NOTE, room)) == 1), None)
         if words is not None:  # the cover's pages tell all of them
             page.text(page.right, top - 48, words, NOTE, align="right", room=room)
@@ -57,16 +58,27 @@ def cut_page(
     page.text(MARGIN, MARGIN - 3, CAUTION, 9, colour=SOFT, room=page.right - MARGIN)
 
 
-def saw_words(choice: SawChoice) -> str:
+def stop_words(page: Page, pages: TubePages, mill: Mill) -> None:
+    """Above the heading of a page, where its tube must not be cut: that, and the first reason."""
+    if pages.stop:
+        words = f"▲ DO NOT CUT {pages.sheet.tube}: {in_units(mill, pages.stop[0])}"
+        room, y = page.right - MARGIN, page.height - MARGIN + 7
+        page.text(MARGIN, y, words, 12, bold=True, colour=WARNING, room=room)
+
+
+def saw_words(choice: SawChoice, mill: Mill) -> str:
     """The gap that an end's saws leave, and what others would."""
-    others = [f"{saw_names(o.saws)} would leave {o.gap:.3f} mm" for o in choice.alternatives]
-    gap = "the end is not cut whole" if choice.gap is None else f"leaves {choice.gap:.3f} mm"
-    chosen = f"{saw_names(choice.saws)} {gap}" if choice.gap is not None else gap
+    others = [f"{saw_names(o.saws, mill)} would leave {o.gap:.3f} mm" for o in choice.alternatives]
+    leave = "leaves" if len(choice.saws) == 1 else "leave"
+    chosen = "the end is not cut whole"
+    if choice.gap is not None:
+        chosen = f"{saw_names(choice.saws, mill)} {leave} {choice.gap:.3f} mm"
     return "; ".join([chosen, *(others or ["no other saw of the shop is near"])])
 
 
-def saw_names(saws: Sequence[float | None]) -> str:
-    return " and ".join("by hand" if saw is None else f"{saw:g} mm" for saw in saws)
+def saw_names(saws: Sequence[float | None], mill: Mill) -> str:
+    """In the shop's units, to as many digits as in the heading of a cut's page."""
+    return " and ".join("by hand" if saw is None else size_text(mill, saw, 2) for saw in saws)
 
 
 def _write(page: Page, rows: list[Step], y: float, bottom: float) -> None:

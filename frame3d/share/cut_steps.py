@@ -218,9 +218,9 @@ def _to(cut: Cut) -> str:
 def _pointer(cut: Cut, mill: Mill) -> str:
     """How the spindle gets from the mark to its place."""
     turns = [
-        f"{way}{turns_text(mill, move)}"
+        f"{way}{words}"
         for way, move in ((_way(cut), cut.x_move), ("across", cut.offset))
-        if move and mill.travel_per_turn
+        if (words := turns_text(mill, move))
     ]
     axes = "the offset is across, the axes do not cross" if cut.offset else "the axes cross"
     return "; ".join([*turns, axes, "the seat of the joint is allowed for"])

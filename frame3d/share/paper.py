@@ -16,6 +16,7 @@ SIZES = {"A4": (210 * MM, 297 * MM), "Letter": (612.0, 792.0)}
 MARGIN = 36.0
 PLAIN, BOLD = "Frame3d", "Frame3d-Bold"
 INK, SOFT, FAINT = (0.08, 0.08, 0.1), (0.38, 0.4, 0.44), (0.8, 0.82, 0.85)
+WARNING = (0.75, 0.05, 0.05)
 
 Draw = Callable[["Page"], None]
 
@@ -222,8 +223,11 @@ def feed_text(mill: Mill, mm: float) -> str:
 
 
 def turns_text(mill: Mill, mm: float) -> str:
-    """`: 3 turns + ...` of the hand wheel for a travel, where there is no readout."""
+    """`: 3 turns + ...` of the hand wheel for a travel, where there is no readout; nothing where it
+    takes less than a turn."""
     if mill.travel_per_turn is None:
         return ""
     turns, rest = divmod(abs(mm), mill.travel_per_turn)
-    return f": {int(turns)} turns + {size_text(mill, rest)}"
+    if turns == 0:
+        return ""
+    return f": {turns:.0f} turn{'' if turns == 1 else 's'} + {size_text(mill, rest)}"

@@ -14,6 +14,7 @@ from frame3d.share.gap_strip import Curves
 from frame3d.share.paper import (
     MARGIN,
     SOFT,
+    WARNING,
     Draw,
     Head,
     Page,
@@ -82,6 +83,9 @@ def _cover(page: Page, pages: ShopPages, mill: Mill, date: str) -> None:
         page.text(MARGIN, y, label, 12, colour=SOFT)
         page.text(MARGIN + 130, y, value, 12, bold=True, room=room - 130)
         y -= 20
+    for words in pages.stopped:
+        words = f"▲ Do not cut {in_units(mill, words)}."
+        y = page.wrapped(MARGIN, y, words, 12, room, bold=True, colour=WARNING) - 4
     y -= 14
     page.text(MARGIN, y, "Before you start", 16, bold=True)
     y -= 24
@@ -191,7 +195,12 @@ def _orders(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
         for t in [tube.sheet]
         if t.tube not in listed
     )
-    rows = [(o.stock, o.raw, o.count) for o in (pages.trim.orders if pages.trim else ())]
+    rows = [
+        (o.stock, o.raw, o.count)
+        if o.least is None
+        else (f"{o.stock}, at least; {size_text(mill, o.raw, 1)} is too short", o.least, o.count)
+        for o in (pages.trim.orders if pages.trim else ())
+    ]
     rows += [(words, long, count) for (words, long), count in plain.items()]
     return [(words, rule_text(mill, long, up=True), str(count)) for words, long, count in rows]
 
@@ -214,7 +223,7 @@ TRIM: tuple[Column, ...] = (
 def _trim_rows(pages: ShopPages, mill: Mill) -> list[tuple[str, ...]]:
     return [
         (
-            f"{trim.tube}, {name}",
+            f"{trim.tube}, {name}{'' if trim.passes else ': DO NOT CUT'}",
             size_text(mill, end.cut + 0.0, 1),
             _butt(end.butt_long, mill),
             _butt(end.butt_short, mill),
@@ -232,11 +241,11 @@ def _butt(left: float, mill: Mill) -> str:
 
 def _notes_pages(pages: ShopPages, mill: Mill) -> list[Draw]:
     """Saws and warnings as flowing text, as many pages as they take."""
-    notes = [_saw_note(choice) for choice in pages.saws]
-    for tube in pages.tubes:
-        notes += [(f"{tube.sheet.tube}: take care", words) for words in tube.sheet.warnings]
+    notes = [_saw_note(choice, mill) for choice in pages.saws]
+    notes += [(f"{', '.join(tubes)}: take care", words) for words, tubes in pages.warnings.items()]
     for trim in pages.trim.tubes if pages.trim else ():
-        notes += [(f"{trim.tube}: trim", words) for words in (*trim.reasons, *trim.notes)]
+        notes += [(f"{trim.tube}: trim, do not cut", words) for words in trim.reasons]
+        notes += [(f"{trim.tube}: trim", words) for words in trim.notes]
     chunks: list[list[tuple[str, str]]] = [[]]
     taken = 0
     for heading, words in notes:
@@ -249,12 +258,16 @@ def _notes_pages(pages: ShopPages, mill: Mill) -> list[Draw]:
     return [partial(_notes, notes=chunk) for chunk in chunks if chunk]
 
 
-def _saw_note(choice: SawChoice) -> tuple[str, str]:
+def _saw_note(choice: SawChoice, mill: Mill) -> tuple[str, str]:
     gap = "the end is not cut whole" if choice.gap is None else f"gap {choice.gap:.3f} mm"
-    words = f"{saw_names(choice.saws)} ({choice.by})" if any(choice.saws) else "By hand to the mate"
+    words = "By hand to the mate"
+    if any(choice.saws):
+        words = f"{saw_names(choice.saws, mill)} ({choice.by})"
     words += f": {gap}, limit {choice.limit:.3f} mm."
     if choice.alternatives:
-        others = [f"{saw_names(o.saws)} would leave {o.gap:.3f} mm" for o in choice.alternatives]
+        others = [
+            f"{saw_names(o.saws, mill)} would leave {o.gap:.3f} mm" for o in choice.alternatives
+        ]
         words += f" Others: {'; '.join(others)}."
     if choice.advice:
         words += f" {choice.advice[0].upper()}{choice.advice[1:]}."

@@ -8,6 +8,7 @@ from frame3d.fit.part_fits import PartFits
 from frame3d.fit.report import Report
 from frame3d.fit.section import Section
 from frame3d.model import Frame
+from frame3d.shop.drilling import hole_conflicts
 from frame3d.shop.trim import trim_plan
 from frame3d.solids.frame import Solids
 from frame3d.surfaces.cope import Copes
@@ -27,6 +28,8 @@ def with_sections(report: Report, copes: Copes, solids: Solids) -> Report:
         sections.append(PartFits(frame.fits))
     if any(tube.raw for tube in frame.tubes):
         sections.append(trim_plan(frame, copes, report))
+    if frame.holes:
+        sections.append(hole_conflicts(frame, copes))
     found = clearances(frame, solids)
     if found.lines:
         sections.append(found)

@@ -54,15 +54,45 @@ class Drilling:
     conflicts: tuple[str, ...] = printed("", "what the holes run into")
 
 
+@dataclass(frozen=True)
+class HoleConflicts:
+    """The report's section on holes: how many there are, and what they run into, each conflict
+    with its tube."""
+
+    count: int
+    conflicts: tuple[tuple[str, str], ...]
+    key: str = "holes"
+
+    @property
+    def passes(self) -> bool:
+        return not self.conflicts
+
+    def as_json(self) -> dict[str, object]:
+        return {
+            "count": self.count,
+            "verdict": "pass" if self.passes else "fail",
+            "conflicts": [{"tube": tube, "conflict": words} for tube, words in self.conflicts],
+        }
+
+
+def hole_conflicts(frame: Frame, copes: Copes) -> HoleConflicts:
+    """What all holes of a frame run into."""
+    found = ((t.name, words) for t in frame.tubes for words in _conflicts(frame, t, copes))
+    return HoleConflicts(len(frame.holes), tuple(found))
+
+
 def drilling(frame: Frame, tube: Tube, copes: Copes, start_point: float) -> Drilling:
     """start_point: from the blank's start end to the tube's start point, mm."""
-    holes = [hole for hole in frame.holes if hole.tube == tube.name]
     return Drilling(
         tube.name,
-        tuple(_marked(tube, hole, start_point) for hole in holes),
+        tuple(_marked(tube, hole, start_point) for hole in _holes_of(frame, tube)),
         tuple(_vents(frame, tube, copes)),
-        tuple(_conflicts(frame, tube, holes, copes)),
+        tuple(_conflicts(frame, tube, copes)),
     )
+
+
+def _holes_of(frame: Frame, tube: Tube) -> list[Hole]:
+    return [hole for hole in frame.holes if hole.tube == tube.name]
 
 
 def _marked(tube: Tube, hole: Hole, start_point: float) -> DrillHole:
@@ -77,7 +107,8 @@ def _marked(tube: Tube, hole: Hole, start_point: float) -> DrillHole:
     )
 
 
-def _conflicts(frame: Frame, tube: Tube, holes: list[Hole], copes: Copes) -> Iterator[str]:
+def _conflicts(frame: Frame, tube: Tube, copes: Copes) -> Iterator[str]:
+    holes = _holes_of(frame, tube)
     for hole in holes:
         yield from _at_ends(tube, hole, copes)
         yield from _at_butts(tube, hole)

@@ -46,6 +46,7 @@ class TubePages:
     )
     drilling: Drilling = printed("", "its holes, and where joints on it can be vented")
     care: tuple[Care, ...] = printed("", "how near each cut must be set, in the cuts' order")
+    stop: tuple[str, ...] = printed("", "why it must not be cut: what its trim plan fails on")
 
     def care_of(self, cut: Cut) -> list[str]:
         """What to take care of at a cut: all that its tube's sheet says, but for other cuts."""
@@ -82,9 +83,23 @@ class ShopPages:
     trim: TrimPlan | None  # of the tubes that come from the tube list
 
     @property
+    def warnings(self) -> dict[str, list[str]]:
+        """What to know before tubes go into the vise, each with the tubes that it is said of."""
+        found: dict[str, list[str]] = {}
+        for tube in self.tubes:
+            for words in tube.sheet.warnings:
+                found.setdefault(words, []).append(tube.sheet.tube)
+        return found
+
+    @property
     def conflicts(self) -> list[str]:
         """What holes run into, each with its tube."""
         return [f"{t.sheet.tube}: {words}" for t in self.tubes for words in t.drilling.conflicts]
+
+    @property
+    def stopped(self) -> list[str]:
+        """Tubes that must not be cut, as their trim plans fail, and why."""
+        return [f"{t.sheet.tube}: {words}" for t in self.tubes for words in t.stop]
 
     @property
     def unclosed(self) -> list[str]:
@@ -133,6 +148,8 @@ def shop_pages(
     sawn, choices = with_saws(frame, done)
     copes = copes_of(sawn)
     caring = Caring(sawn, copes)
+    trim = _trim(sawn, copes)
+    stops = {tube.tube: tube.reasons for tube in trim.tubes} if trim else {}
     tubes = []
     for tube in sawn.tubes:
         sheet = tube_sheet(sawn, tube, copes, raw_blank(tube))
@@ -141,7 +158,8 @@ def shop_pages(
         pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
         holes = drilling(sawn, tube, copes, sheet.start_from_sawn)
         lengths = measures(sawn, tube, copes)
-        tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes, caring.of(sheet)))
+        care, stop = caring.of(sheet), stops.get(tube.name, ())
+        tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes, care, stop))
         done(tube.name)
     jig_tubes, jig_joints = jig(sawn)
     pages = ShopPages(
@@ -152,7 +170,7 @@ def shop_pages(
         tuple(tubes),
         jig_tubes,
         jig_joints,
-        _trim(sawn, copes),
+        trim,
     )
     return pages, sawn, copes
 

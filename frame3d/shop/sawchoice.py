@@ -32,7 +32,7 @@ class SawChoice:
     saws: tuple[float | None, ...] = printed("mm", "saws chosen; null: by hand to the mate")
     gap: float | None = printed("mm", "widest predicted gap; null where the end is not cut whole")
     limit: float = printed("mm", "widest gap that passes")
-    by: str = printed("", "who chose: the job, or these pages from the shop's saws")
+    by: str = printed("", "as checked: named by the job or by its saws = true; or by these pages")
     alternatives: tuple[Alternative, ...] = printed("", "the shop's other saws, best first")
     advice: str = printed("", "what to do where no saw of the shop passes")
 
@@ -64,7 +64,7 @@ def _choose(frame: Frame, joint: Joint) -> tuple[Joint, SawChoice]:
     shop = replace(frame.shop, saws=tuple(s for s in frame.shop.saws if _near(s.od, mates)))
     near = replace(frame, shop=shop)
     options = [c for c in shop_choices(near, asked) if math.isfinite(c.gap) and any(c.saws)]
-    by, chosen = "the job", joint
+    by, chosen = "as checked", joint
     if not named:
         by = "by hand to the mate"
         if options and options[0].gap <= limit:

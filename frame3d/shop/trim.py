@@ -1,5 +1,6 @@
 """The trim plan: how much to take off each end of a raw tube, and the wall left at the joints."""
 
+import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -10,10 +11,11 @@ from frame3d.fit.report import Report
 from frame3d.fit.section import number
 from frame3d.model import ENDS, End, Frame, Tube
 from frame3d.surfaces.cope import Copes
-from frame3d.tables import row
+from frame3d.surfaces.placing import heated_zone
 
 ROUNDING_MM = 1e-6
 SAME_WALL_MM = 1e-6
+NEAR_WASTE_MM = 1.0  # another saw moves the tip by less
 
 
 @dataclass(frozen=True)
@@ -50,13 +52,15 @@ class Landing:
 
 @dataclass(frozen=True)
 class TubeTrim:
-    """One raw tube. raw: its length; finished: tip to tip; mm. reasons: why it cannot be made so;
-    notes: what to know though it can."""
+    """One raw tube. raw: its length; finished: tip to tip; least: where the raw tube is too short,
+    a length that does, with waste; mm. reasons: why it cannot be made so; notes: what to know
+    though it can."""
 
     tube: str
     stock: str
     raw: float
     finished: float
+    least: float | None
     ends: Mapping[End, EndTrim]
     landings: tuple[Landing, ...]
     reasons: tuple[str, ...]
@@ -69,11 +73,13 @@ class TubeTrim:
 
 @dataclass(frozen=True)
 class Order:
-    """So many raw tubes to have at hand; one for every tube of the frame."""
+    """So many raw tubes to have at hand; one for every tube of the frame. raw: their length, mm;
+    least: where that is too short, the length to buy at least, waste and all, in whole mm."""
 
     stock: str
     raw: float
     count: int
+    least: float | None
 
 
 @dataclass(frozen=True)
@@ -91,15 +97,22 @@ class TrimPlan:
     @property
     def orders(self) -> tuple[Order, ...]:
         """The order list, in the order of first use."""
-        counts = Counter((tube.stock, tube.raw) for tube in self.tubes)
-        return tuple(Order(stock, raw, count) for (stock, raw), count in counts.items())
+        counts = Counter((tube.stock, tube.raw, tube.least) for tube in self.tubes)
+        return tuple(
+            Order(stock, raw, count, least) for (stock, raw, least), count in counts.items()
+        )
 
     def as_json(self) -> dict[str, object]:
         return {
             "heated_zone_mm": number(self.zone),
             "tubes": [_tube_json(tube) for tube in self.tubes],
             "order": [
-                {"stock": order.stock, "raw_mm": number(order.raw), "count": order.count}
+                {
+                    "stock": order.stock,
+                    "raw_mm": number(order.raw),
+                    "count": order.count,
+                    "buy_at_least_mm": number(order.least),
+                }
                 for order in self.orders
             ],
         }
@@ -115,36 +128,41 @@ MEANINGS = {
     "butt_short_mm": "butt that stays, from the short side",
     "wall_at_joint_mm": "thinnest wall at the joint",
     "wall_at_zone_mm": "wall where the heated zone ends",
+    "buy_at_least_mm": "where the raw tube is too short, the length to buy, with waste",
     "count": "raw tubes to have at hand",
 }
 
 
 def trim_plan(frame: Frame, copes: Copes, report: Report) -> TrimPlan:
     """The plan for all tubes that are cut from raw ones; the report has their footprints."""
-    zone = float(row("heated_zones", frame.process)["zone_mm"])
+    zone, waste = heated_zone(frame), frame.shop.mill.waste
     return TrimPlan(
         zone,
         tuple(
-            _tube_trim(tube, copes, report, zone) for tube in frame.tubes if tube.raw is not None
+            _tube_trim(tube, copes, report, zone, waste)
+            for tube in frame.tubes
+            if tube.raw is not None
         ),
     )
 
 
-def _tube_trim(tube: Tube, copes: Copes, report: Report, zone: float) -> TubeTrim:
+def _tube_trim(tube: Tube, copes: Copes, report: Report, zone: float, waste: float) -> TubeTrim:
     assert tube.raw is not None
     ends = {end: _end_trim(tube, end, copes, zone) for end in ENDS}
     raw = tube.raw.stock.length
     finished = raw - ends["start"].cut - ends["end"].cut
+    short = finished - raw > ROUNDING_MM
     landings = tuple(_landings(tube, report, zone))
     return TubeTrim(
         tube.name,
         tube.raw.stock.name,
         raw,
         finished,
+        math.ceil(finished + waste * sum(end.coped for end in ends.values())) if short else None,
         ends,
         landings,
         tuple(_reasons(tube, ends, landings, finished)),
-        tuple(_notes(ends, landings, zone)),
+        tuple(_notes(ends, landings, zone, 0.0 if short else waste)),
     )
 
 
@@ -224,9 +242,14 @@ def _reasons(
 
 
 def _notes(
-    ends: Mapping[End, EndTrim], landings: tuple[Landing, ...], zone: float
+    ends: Mapping[End, EndTrim], landings: tuple[Landing, ...], zone: float, waste: float
 ) -> Iterator[str]:
     for end in ends.values():
+        if end.coped and -ROUNDING_MM <= end.cut < waste - NEAR_WASTE_MM:
+            yield (
+                f"the tip of the {end.end} stands {max(end.cut, 0.0):.1f} mm from the raw end, "
+                f"{waste:g} mm of waste wanted: take care that the saw does not slip off"
+            )
         if end.coped and 0 <= end.butt_short < zone:
             yield (
                 f"the heat at the {end.end} goes past the butt: {zone:.0f} mm from the short side "

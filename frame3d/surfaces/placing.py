@@ -1,4 +1,5 @@
-"""Where each raw tube lies on its axis, so that its butts stay under the joints.
+"""Where each raw tube lies on its axis, so that its butts stay under the joints, and some waste
+stands beyond each cope.
 
 Outside and wall of a finished tube follow from that, so it comes before all else: every cope, solid
 and figure is of the tube as it is laid here.
@@ -11,6 +12,7 @@ import numpy as np
 
 from frame3d.model import ENDS, End, Frame, Profile, Tube, laid
 from frame3d.surfaces.cope import cope_of, too_parallel
+from frame3d.tables import row
 
 SETTLED_MM = 1e-6
 SAME_MM = 1e-9
@@ -38,6 +40,11 @@ def placed(frame: Frame) -> Frame:
     return frame
 
 
+def heated_zone(frame: Frame) -> float:
+    """How far the heat of the frame's process reaches beside a joint, mm."""
+    return float(row("heated_zones", frame.process)["zone_mm"])
+
+
 def sides_of(frame: Frame, name: str) -> dict[End, Sides]:
     """Both ends of a tube as they are finished; square where nothing can be shaped."""
     found = {}
@@ -59,7 +66,7 @@ def _settled(frame: Frame, name: str) -> Frame:
         tube = frame.tube(name)
         assert tube.raw is not None
         sides = sides_of(frame, name)
-        start = -sides["start"].long - _trim_start(tube, sides)
+        start = -sides["start"].long - _trim_start(frame, tube, sides)
         if abs(start - tube.raw.start) < SETTLED_MM:
             break
         moved = laid(tube, start)
@@ -88,12 +95,13 @@ def _profiles(tube: Tube) -> list[Profile]:
     return [tube.od, tube.wall, *([tube.oval.across] if tube.oval else [])]
 
 
-def _trim_start(tube: Tube, sides: dict[End, Sides]) -> float:
+def _trim_start(frame: Frame, tube: Tube, sides: dict[End, Sides]) -> float:
     """How much to cut off the raw tube at the tube's start, mm.
 
     Left to us, so that beyond the short side of each joint as much butt is left at one end as at
-    the other; all of it at the end where one end only is coped and butted. A tube whose wall does
-    not change is cut at its end only.
+    the other; as much as can be at the end where one end only is coped and butted. A tube whose
+    wall does not change is cut at its end. From there it moves to leave the mill's waste at each
+    coped end, as far as its length allows, and no further than the heat stays on the butts.
     """
     assert tube.raw is not None
     stock = tube.raw.stock
@@ -109,4 +117,20 @@ def _trim_start(tube: Tube, sides: dict[End, Sides]) -> float:
         ideal = 0.0
     else:
         ideal = (spare_start - spare_end + excess) / 2
-    return float(np.clip(ideal, min(0.0, excess), max(0.0, excess)))
+    ideal = float(np.clip(ideal, min(0.0, excess), max(0.0, excess)))
+    if excess <= 0.0:
+        return ideal
+    zone = heated_zone(frame)
+    least, most = max(excess - spare_end + zone, 0.0), min(spare_start - zone, excess)
+    if least > most:  # no butt to give away
+        return ideal
+    return float(np.clip(_with_waste(ideal, excess, frame.shop.mill.waste, sides), least, most))
+
+
+def _with_waste(ideal: float, excess: float, waste: float, sides: dict[End, Sides]) -> float:
+    """The trim at the start nearest to the ideal one that leaves waste at each coped end; where
+    there is too little for that, each coped end has as much."""
+    start, end = (waste if sides[name].coped else 0.0 for name in ENDS)
+    if start + end > excess:
+        return excess * start / (start + end)
+    return float(np.clip(ideal, start, excess - end))

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
+from frame3d_cli.common import plain
 from frame3d_cli.main import COMMANDS, main
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -219,3 +220,28 @@ def test_a_name_in_square_brackets_does_not_break_the_progress_bar(tmp_path: Pat
         )
     assert done.returncode == 0
     assert b"1 of 1 joints pass" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (-0.3, 0, "0"),
+        (-1e-7, 1, "0.0"),
+        (-0.06, 1, "-0.1"),
+        (12.345, 2, "12.35"),
+        (-13.2, 0, "-13"),
+    ],
+)
+def test_what_rounds_to_zero_is_told_without_a_sign(value: float, digits: int, text: str) -> None:
+    assert plain(value, digits) == text
+
+
+def test_saws_not_chosen_are_left_to_the_setup_only_where_the_shop_has_any(tmp_path: Path) -> None:
+    job = failing(tmp_path)
+    job.write_text(job.read_text().replace("saw  = 44.0", ""))
+    told = "; frame3d setup tries the shop's saws"
+    assert told in run("check", job).stdout
+    (tmp_path / "shop.toml").write_text('[shop]\nname = "bare"\n')
+    said = run("check", job).stdout
+    assert "saw none: checked as cut along the mate itself\n" in said
+    assert told not in said

@@ -37,7 +37,7 @@ def test_a_post_that_fits_tells_how_deep_it_goes(tmp_path: Path) -> None:
     found = seat_post(tmp_path, "[[0, 0.9], [100, 0.9], [140, 0.675]]")
     assert found.passes
     assert found.found == pytest.approx(27.25)
-    assert found.notes == ("it goes 402 mm down, and is held over 402 mm",)
+    assert found.notes == ("the bore allows it 402 mm deep, and holds it over 402 mm",)
 
 
 @pytest.mark.parametrize(

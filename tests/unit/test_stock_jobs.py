@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from pypdf import PdfReader
 
 import frame3d
 from frame3d.model import Dome, Frame, Pinch, Plug, Slot, end_frame
@@ -219,7 +220,31 @@ def test_a_trim_that_fails_makes_the_check_fail_and_says_so(tmp_path: Path) -> N
     said = " ".join(result.stdout.split())
     assert "too short" in said
     assert "trim fails" in said
+    # 560.8 between the posts' axes, tips 10.93 mm from either; 15 mm of waste at both ends
+    assert "1 × S28 (longer: 535 mm is too short, buy at least 569 mm)" in said
     assert max(map(len, result.stdout.splitlines())) <= 100
+
+
+def test_pages_of_a_tube_whose_trim_fails_say_not_to_cut_it(tmp_path: Path) -> None:
+    """On the cover, in the trim plan, above each of its cuts and its drilling, and nowhere else."""
+    saw = 'onto = ["rear"]\nsaw = 37.0\n'
+    hole = '\n[[hole]]\ntube = "rail"\nat = 280\nangle_deg = 0\ndiameter = 4\nkind = "stop"\n'
+    cut = JOB.replace('onto = ["rear"]\n', saw, 1)
+    job = written(tmp_path, hole, LIST.replace("length = 620", "length = 535"), cut)
+    out = tmp_path / "out"
+    result = CliRunner().invoke(main, ["setup", str(job), "-o", str(out)])
+    assert result.exit_code == 1
+    assert "do not cut rail: S28 is 535.0 mm long" in " ".join(result.stdout.split())
+    pages = [page.extract_text() for page in PdfReader(out / "shop" / "pages.pdf").pages]
+    assert "Do not cut rail: S28 is 535.0 mm long" in " ".join(pages[0].split())
+    assert sum("rail, start: DO NOT CUT" in page for page in pages) == 1
+    forbidden = [page for page in pages if "DO NOT CUT rail: S28 is 535.0 mm long" in page]
+    assert len(forbidden) == sum("rail: start" in p or "rail: drilling" in p for p in pages) == 2
+    assert not any("DO NOT CUT stub" in page for page in pages)
+    well = CliRunner().invoke(
+        main, ["setup", str(written(tmp_path, hole, LIST, cut)), "-o", str(out)]
+    )
+    assert "do not cut" not in well.stdout
 
 
 def test_the_tables_fit_100_columns_and_the_order_list_is_told(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 from joints import LIMITS
 from scipy.integrate import quad
 
@@ -15,6 +16,7 @@ from frame3d.model import Frame, Hole, Joint, Profile, Tube
 from frame3d.shop.drilling import drilling
 from frame3d.solids.frame import frame_solids
 from frame3d.surfaces.cope import copes_of
+from frame3d_cli.main import main
 
 BUTTS = Profile.through([(0, 0.9), (150, 0.9), (180, 0.6), (320, 0.6), (350, 0.9)])
 
@@ -169,3 +171,63 @@ def test_drilled_tubes_stay_closed_meshes() -> None:
     assert body.is_watertight
     assert body.euler_number == 0 - 2 * len(holes)  # each hole through one wall is a handle
     assert json.dumps([h.kind for h in holes])
+
+
+JOB = """\
+[job]
+name = "drilled"
+process = "tig"
+
+[[tube]]
+name = "post"
+start = [0, 0, -200]
+end = [0, 0, 300]
+od = 36
+wall = [[0, 0.9], [150, 0.9], [180, 0.6]]
+
+[[tube]]
+name = "rail"
+start = [0, 0, 0]
+end = [250, 0, 60]
+od = 28.6
+wall = 0.9
+
+[[joint]]
+tube = "rail"
+end = "start"
+onto = ["post"]
+"""
+
+
+@pytest.mark.parametrize(
+    ("at", "angle", "words"),
+    [
+        (219.0, 0.0, "bottle boss hole at 219 mm cuts into the joint of rail"),
+        (
+            178.0,
+            180.0,
+            "bottle boss hole at 178 mm stands on the butt's transition from 150 to 180",
+        ),
+        (400.0, 180.0, ""),
+    ],
+)
+def test_the_check_fails_on_what_a_hole_runs_into(
+    at: float, angle: float, words: str, tmp_path: Path
+) -> None:
+    job = tmp_path / "job.toml"
+    hole = f'[[hole]]\ntube = "post"\nat = {at}\nangle_deg = {angle}\ndiameter = 6.5\n'
+    job.write_text(JOB + hole + 'kind = "bottle boss"\n')
+    code = 1 if words else 0
+    people = CliRunner().invoke(main, ["check", str(job)])
+    assert people.exit_code == code
+    said = " ".join(people.stdout.split())
+    assert (f"post: the {words}" in said and "holes fail" in said) if words else "1 hole:" in said
+    data = CliRunner().invoke(main, ["check", str(job), "--json"])
+    assert data.exit_code == code
+    holes = json.loads(data.stdout)["holes"]
+    assert (holes["count"], holes["verdict"]) == (1, "fail" if words else "pass")
+    assert all(c["tube"] == "post" and words in c["conflict"] for c in holes["conflicts"])
+    assert len(holes["conflicts"]) == code
+    setup = CliRunner().invoke(main, ["setup", str(job), "-o", str(tmp_path / "out")])
+    assert setup.exit_code == code
+    assert words in " ".join(setup.stdout.split())

@@ -14,10 +14,12 @@ from test_pages import pages_of
 import frame3d
 from frame3d.model import Bend, Frame, Joint, Mill, Profile, Saw, Shop, Tube
 from frame3d.model.section import lateral
+from frame3d.share.cut_page import saw_words
 from frame3d.share.cut_steps import bend_words, steps
-from frame3d.share.paper import drill_text, in_units, rule_text
+from frame3d.share.paper import drill_text, in_units, rule_text, turns_text
 from frame3d.shop.measures import line_length, measures
 from frame3d.shop.pages import shop_pages
+from frame3d.shop.sawchoice import Alternative, SawChoice
 from frame3d.shop.setup import tube_sheet
 from frame3d.surfaces.cope import copes_of
 from frame3d_cli.main import main
@@ -167,3 +169,41 @@ def test_a_shop_without_saws_still_gets_its_pages(tmp_path: Path) -> None:
     assert pages.saws[0].by == "by hand to the mate"
     assert "one" in pages.saws[0].advice
     assert not pages.tubes[0].sheet.cuts
+
+
+@pytest.mark.parametrize(
+    ("mm", "words"),
+    [
+        (2.0, ""),
+        (-2.0, ""),
+        (2.54, ": 1 turn + 0.00000 in"),
+        (3.0, ": 1 turn + 0.01811 in"),
+        (-7.0, ": 2 turns + 0.07559 in"),
+    ],
+)
+def test_turns_of_a_wheel_are_counted_from_one_turn_up(mm: float, words: str) -> None:
+    assert turns_text(replace(INCH, travel_per_turn=2.54), mm) == words
+    assert turns_text(INCH, mm) == ""
+
+
+def test_saws_are_told_as_in_the_heading_and_two_of_them_leave() -> None:
+    other = Alternative((41.275,), 0.02)
+    one = SawChoice("rail", "end", ("post",), (38.1,), 0.01, 0.4, "as checked", (other,), "")
+    assert saw_words(one, INCH) == "1.5000 in leaves 0.010 mm; 1.6250 in would leave 0.020 mm"
+    both = replace(one, saws=(38.1, 28.575), alternatives=())
+    assert saw_words(both, Mill()).startswith("38.10 mm and 28.57 mm leave 0.010 mm")
+    assert saw_words(both, INCH).startswith("1.5000 in and 1.1250 in leave 0.010 mm")
+
+
+def test_a_warning_of_several_tubes_is_said_once_with_their_names() -> None:
+    pages, _, _ = shop_pages(frame3d.load(ROOT / "examples" / "two-tubes" / "job.toml"))
+    said = [("shim it",), ("mind the seam", "shim it")]
+    tubes = tuple(
+        replace(tube, sheet=replace(tube.sheet, warnings=words))
+        for tube, words in zip(pages.tubes, said, strict=True)
+    )
+    one, other = (tube.sheet.tube for tube in tubes)
+    assert replace(pages, tubes=tubes).warnings == {
+        "shim it": [one, other],
+        "mind the seam": [other],
+    }
