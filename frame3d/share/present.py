@@ -1,6 +1,7 @@
 """Everything that is shown of a frame, made in one go, or again where something has changed."""
 
 from collections.abc import Callable, Hashable
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -17,7 +18,7 @@ from frame3d.share.page import Version
 from frame3d.share.scene import VIEW_CHORD_MM, Piece, Scene, collar_of, drawn, piece_of
 from frame3d.share.shapes import ghosts_of, plate_body
 from frame3d.share.spec import fit_sheet, spec_of
-from frame3d.shop.all_checks import check_all, with_sections
+from frame3d.shop.all_checks import check_all, sections_of
 from frame3d.solids.frame import Solids, clashes, cut_tube
 from frame3d.solids.plate import finished_plate
 from frame3d.surfaces.cope import Copes, copes_of
@@ -100,7 +101,11 @@ class Workbench:
             partial(clashes, frame, solids),
         )
         report = Report(frame, tubes, joints, tuple(found), plates=plates)
-        return with_sections(report, copes, solids)
+        # All that they depend on; repr, since the room's own limits stand in a mapping.
+        of = tuple(solids.parts.values()), frame.show.parts, repr(frame.room), frame.fits
+        key = "sections", *of, frame.holes, frame.joints, frame.process, frame.shop
+        sections = self.memo(key, partial(sections_of, report, copes, solids))
+        return replace(report, sections=sections)
 
     def _scene(self, frame: Frame, copes: Copes, solids: Solids, report: Report) -> Scene:
         collars = tuple(

@@ -17,11 +17,11 @@ from frame3d.surfaces.cope import Copes
 def check_all(frame: Frame, copes: Copes, solids: Solids) -> Report:
     """The whole report of a frame from its finished ends and solids."""
     report = check_frame(frame, copes, solids)
-    return with_sections(report, copes, solids)
+    return replace(report, sections=sections_of(report, copes, solids))
 
 
-def with_sections(report: Report, copes: Copes, solids: Solids) -> Report:
-    """A report of tubes and joints, and what else is checked of its frame."""
+def sections_of(report: Report, copes: Copes, solids: Solids) -> tuple[Section, ...]:
+    """What else is checked of the frame of a report of tubes and joints."""
     frame = report.frame
     sections: list[Section] = []
     if frame.fits:
@@ -33,4 +33,4 @@ def with_sections(report: Report, copes: Copes, solids: Solids) -> Report:
     found = clearances(frame, solids)
     if found.lines:
         sections.append(found)
-    return replace(report, sections=tuple(sections))
+    return tuple(sections)

@@ -24,11 +24,11 @@ ONE_TUBE = {"solid": 1, "tube": 1, "mesh": 1, "piece": 1, "outline": 1, "dimensi
 EDITS = {
     "the wall of a strut changes both its copes": (
         (STRUT, STRUT.replace("wall  = 1.0", "wall  = 0.8")),
-        {"_cope": 2, "joint": 2, "collar": 2, "clashes": 1, **ONE_TUBE},
+        {"_cope": 2, "joint": 2, "collar": 2, "clashes": 1, "sections": 1, **ONE_TUBE},
     ),
     "a saw changes one end": (
         (LAST_JOINT, LAST_JOINT + "\nsaw = 10.0"),
-        {"_cope": 1, "joint": 2, "collar": 1, "clashes": 1, **ONE_TUBE},
+        {"_cope": 1, "joint": 2, "collar": 1, "clashes": 1, "sections": 1, **ONE_TUBE},
     ),
     "paint cuts nothing": (
         (STRUT, STRUT + '\n[paint.tube]\n"right strut" = "navy"'),
