@@ -26,8 +26,12 @@ def display() -> Iterator[str]:
     need("Xvfb")
     need("xdotool")
     screen = f"{SIZE[0]}x{SIZE[1]}x24"
+    # Without -noreset it starts anew whenever its only client leaves, and drops who comes just
+    # then: each look for the window would be such a client.
     server = subprocess.Popen(
-        ["Xvfb", "-displayfd", "1", "-screen", "0", screen], stdout=subprocess.PIPE, text=True
+        ["Xvfb", "-noreset", "-displayfd", "1", "-screen", "0", screen],
+        stdout=subprocess.PIPE,
+        text=True,
     )
     assert server.stdout is not None
     yield ":" + server.stdout.readline().strip()
@@ -56,13 +60,17 @@ class Shown:
             stderr=subprocess.STDOUT,
             text=True,
         )
-        until(lambda: self._xdotool("search", "--name", "^frame3d$"))
+        until(lambda: self._xdotool("search", "--name", "^frame3d$") or self._ended())
+        assert not self._ended(), self.process.communicate()[0]
         self.window = self._xdotool("search", "--name", "^frame3d$").split()[-1]
         self.steady(lambda picture: (picture < 200).any(axis=2).mean() > 0.05)
 
     def _xdotool(self, *words: str) -> str:
         done = subprocess.run(["xdotool", *words], env=self._room, capture_output=True, text=True)
         return done.stdout
+
+    def _ended(self) -> bool:
+        return self.process.poll() is not None
 
     def picture(self) -> np.ndarray:
         return np.asarray(ImageGrab.grab(xdisplay=self._display).convert("RGB")).astype(int)
