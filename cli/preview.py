@@ -204,7 +204,7 @@ def _live(
                 return
             while True:
                 _told(live)
-                time.sleep(0.03)
+                time.sleep(0.01)
     except KeyboardInterrupt:
         return
     except OSError as error:
@@ -212,9 +212,7 @@ def _live(
 
 
 def _told(live: "Live") -> bool:
-    """Look at the files, and say what is new on the terminal."""
-    from frame3d.fit.verdict import verdict
-
+    """Look at the files, and say what is new on the terminal; a frame once all is checked."""
     began = time.perf_counter()
     if not live.look():
         return False
@@ -222,6 +220,8 @@ def _told(live: "Live") -> bool:
     people = console()
     if live.fault:
         people.print(live.fault, markup=False)
+    elif live.version.judged:
+        people.print(f"checked in {spent:.2f} s: {live.version.verdict}", markup=False)
     else:
-        people.print(f"redrawn in {spent:.2f} s: {verdict(live.version.report)}", markup=False)
+        people.print(f"redrawn in {spent:.2f} s", markup=False)
     return True

@@ -4,32 +4,44 @@ For work that is done again and again on almost the same job, such as live mode.
 rounds nothing is remembered.
 """
 
-from collections.abc import Callable, Hashable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import dataclass
 from functools import partial, wraps
 from typing import Any, ParamSpec, TypeVar
 
 P = ParamSpec("P")
 T = TypeVar("T")
+K = TypeVar("K", bound=Hashable)
+
+
+@dataclass(frozen=True)
+class _Made:
+    """What was made, and the keys that were asked for meanwhile."""
+
+    value: Any
+    asked: Sequence[Hashable]
 
 
 class Memo:
-    """Remembers what was made in the last good round; what a round does not ask for is forgotten.
+    """Remembers what was made in the last good round, with all that was made for it; what a round
+    does not need is forgotten.
 
     made: how often something had to be made, by the first word of its key.
     """
 
     def __init__(self) -> None:
-        self._last: dict[Hashable, Any] = {}
-        self._now: dict[Hashable, Any] = {}
+        self._last: dict[Hashable, _Made] = {}
+        self._now: dict[Hashable, _Made] = {}
+        self._asked: list[Hashable] = []  # for what is being made now
         self.made: dict[str, int] = {}
 
     @contextmanager
     def round(self) -> "Iterator[Memo]":
         """One round, in which `remembered` functions remember too. One that ends in an error
         changes nothing."""
-        self._now, self.made = {}, {}
+        self._now, self.made, self._asked = {}, {}, []
         token = _ACTIVE.set(self)
         try:
             yield self
@@ -41,15 +53,39 @@ class Memo:
     def __call__(self, key: tuple[Hashable, ...], make: Callable[[], T]) -> T:
         """What was made for an equal key, or else what `make` makes. key: begins with a word that
         says what it is."""
-        if key not in self._now:
-            if key in self._last:
-                self._now[key] = self._last[key]
-            else:
-                self._now[key] = make()
-                word = str(key[0])
-                self.made[word] = self.made.get(word, 0) + 1
-        found: T = self._now[key]
+        self._asked.append(key)
+        if key in self._last:
+            self._keep(key)
+        elif key not in self._now:
+            around, self._asked = self._asked, []
+            try:
+                self._now[key] = _Made(make(), self._asked)
+            finally:
+                self._asked = around
+            word = str(key[0])
+            self.made[word] = self.made.get(word, 0) + 1
+        found: T = self._now[key].value
         return found
+
+    def _keep(self, key: Hashable) -> None:
+        """Into this round what the last one made for a key, and all that it was made from."""
+        if key not in self._now:
+            made = self._now[key] = self._last[key]
+            for part in made.asked:
+                self._keep(part)
+
+    def each(
+        self,
+        word: str,
+        ones: Sequence[K],
+        made_with: Hashable,
+        make: Callable[[Sequence[K]], Sequence[T]],
+    ) -> list[T]:
+        """The same for each of `ones`; those that are not known are made together."""
+        keys = {one: (word, one, made_with) for one in ones}
+        new = [one for one, key in keys.items() if key not in self._now and key not in self._last]
+        made = dict(zip(new, make(new), strict=True)) if new else {}
+        return [self(keys[one], partial(made.__getitem__, one)) for one in ones]
 
 
 _ACTIVE: ContextVar[Memo | None] = ContextVar("memo", default=None)
@@ -64,7 +100,15 @@ def remembered(make: Callable[P, T]) -> Callable[P, T]:
         memo = _ACTIVE.get()
         if memo is None:
             return make(*args, **kwargs)
-        key = (make.__name__, args, *sorted(kwargs.items()))
+        key = (make.__name__, make, args, *sorted(kwargs.items()))
         return memo(key, partial(make, *args, **kwargs))
 
     return from_memo
+
+
+def each_remembered(
+    word: str, ones: Sequence[K], made_with: Hashable, make: Callable[[Sequence[K]], Sequence[T]]
+) -> list[T]:
+    """What `make` makes of several at once; within a round, only of those that are new."""
+    memo = _ACTIVE.get()
+    return list(make(ones)) if memo is None else memo.each(word, ones, made_with, make)

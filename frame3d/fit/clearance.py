@@ -1,6 +1,6 @@
 """Clearances, measured on the finished solids: how near comes what turns beside the frame."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,6 +9,7 @@ from frame3d.bicycle.clearance import Pedal, pedal_lean_angle, toe_clearance
 from frame3d.fit.ghosts import Array, Disc, Ghost, Ring
 from frame3d.fit.nearest import Nearest, all_to_ghost, between, to_ghost
 from frame3d.fit.section import number
+from frame3d.memo import each_remembered, remembered
 from frame3d.model import Cranks, Frame, Part, Tube, direction
 from frame3d.model.tube import Point
 from frame3d.solids.frame import Finished, Solids
@@ -104,23 +105,30 @@ def _limit(frame: Frame, kind: str) -> float:
 def _bodies(frame: Frame) -> Iterator[_Body]:
     for part in _wheels(frame):
         yield _Body("tyre", part.name, _ghost(part))
-    cranks = frame.room.cranks
-    if cranks is None:
-        return
+    if frame.room.cranks is not None:
+        yield from _turning(frame.room.cranks)
+
+
+@remembered
+def _turning(cranks: Cranks) -> tuple[_Body, ...]:
+    """What goes round with the cranks."""
+    bodies = []
     centre = np.asarray(cranks.centre)
     if cranks.ring_teeth:
         middle = centre - cranks.ring_line * ACROSS
         ring = Disc(middle, ACROSS, ring_radius(cranks), cranks.ring_width / 2)
-        yield _Body("chain_ring", "chain ring", ring)
+        bodies.append(_Body("chain_ring", "chain ring", ring))
     for side, sign in SIDES:
         arm = centre + sign * (cranks.arm_inner + cranks.arm_width / 2) * ACROSS
         reach = cranks.length + cranks.arm_end
-        yield _Body("crank", f"{side} crank", Disc(arm, ACROSS, reach, cranks.arm_width / 2))
+        sweep = Disc(arm, ACROSS, reach, cranks.arm_width / 2)
+        bodies.append(_Body("crank", f"{side} crank", sweep))
     for side, sign in SIDES:
         # The foot stays level: the heel goes round a circle as large as the pedal's.
         off = np.array([-cranks.heel_behind, sign * cranks.pedal_centre, cranks.heel_above])
         heel = Ring(centre + off, ACROSS, cranks.length, cranks.heel_width / 2)
-        yield _Body("heel", f"{side} heel", heel)
+        bodies.append(_Body("heel", f"{side} heel", heel))
+    return tuple(bodies)
 
 
 def ring_radius(cranks: Cranks) -> float:
@@ -134,6 +142,7 @@ def _wheels(frame: Frame) -> list[Part]:
     return [part for part in frame.show.parts if part.kind == "wheel"]
 
 
+@remembered
 def _ghost(part: Part) -> Ghost:
     """A wheel's tyre, or a rod, as its plain body."""
     centre = np.asarray(part.centre)
@@ -159,7 +168,7 @@ def _around(frame: Frame, solids: Solids, body: _Body) -> Iterator[Clearance]:
         if lines and most > least:
             break
         now = [n for n in waiting if bounds[n] <= most or (n in always and not lines)]
-        found = all_to_ghost([parts[name].solid for name in now], body.ghost)
+        found = _nearest([parts[name] for name in now], body.ghost)
         lines += [
             _line(body.kind, body.name, *each, limit) for each in zip(now, found, strict=True)
         ]
@@ -170,6 +179,15 @@ def _around(frame: Frame, solids: Solids, body: _Body) -> Iterator[Clearance]:
         yield _usual(frame, line) if body.kind != "tyre" else line
 
 
+def _nearest(parts: Sequence[Finished], ghost: Ghost) -> list[Nearest]:
+    """The nearest place of each part to a ghost; a ghost that is the same object is the same."""
+
+    def measured(new: Sequence[Finished]) -> list[Nearest]:
+        return all_to_ghost([part.solid for part in new], ghost)
+
+    return each_remembered("nearest", parts, ghost, measured)
+
+
 def _usual(frame: Frame, line: Clearance) -> Clearance:
     """Of usual cranks a measure is only told."""
     if not frame.room.usual_cranks:
@@ -177,6 +195,7 @@ def _usual(frame: Frame, line: Clearance) -> Clearance:
     return replace(line, judged=False, note=", ".join(filter(None, (line.note, USUAL))))
 
 
+@remembered
 def _least_possible(part: Finished, ghost: Ghost) -> float:
     """A bound below any distance of the part, quick to come by, mm."""
     if isinstance(part, FinishedTube):

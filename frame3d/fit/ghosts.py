@@ -3,6 +3,7 @@
 Vectors are columns (3, N): the sums over x, y and z then run along the N.
 """
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-class Ghost(Protocol):
+class Ghost(Hashable, Protocol):
     def distance(self, points: Array) -> Array:
         """Signed distance (N,) of points (3, N), mm; negative inside."""
         ...

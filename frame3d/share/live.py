@@ -5,10 +5,9 @@ import time
 import tomllib
 from pathlib import Path
 
-from frame3d.fit.verdict import verdict
 from frame3d.jobs import JobError
 from frame3d.share.page import Version, page_html
-from frame3d.share.present import Workbench
+from frame3d.share.present import Draft, Workbench
 from frame3d.share.spec import summary
 
 SETTLE_S = 0.015  # an editor may still be writing
@@ -73,7 +72,9 @@ def _stamp(path: Path) -> tuple[str, int, int, int]:
 class Live:
     """version: the last good one; fault: what is wrong with the files now, or None.
 
-    number grows with each change; `news` wakes those who wait for one. Other threads only read.
+    A new frame is told as soon as it can be shown, and again when all of it is checked. number
+    grows with each change, and drawn is the number of the newest picture; `news` wakes those who
+    wait for one. Other threads only read.
     """
 
     def __init__(self, job: Path) -> None:
@@ -83,29 +84,37 @@ class Live:
         self._watch = Watch(job)
         self.version: Version = self._bench.read(job)
         self.fault: str | None = None
-        self.number = 1
+        self.number = self.drawn = 1
+        self._draft: Draft | None = None  # what is shown but not all checked yet
         self.news = threading.Condition()
         self._written = (0, "")  # the number of the newest page, and its text
 
     def look(self) -> bool:
-        """Read the files again if they have changed; says whether there is anything new."""
-        if not self._watch.changed():
-            return False
+        """Read the files again if they have changed, or else go on with what is still to check;
+        says whether there is anything new. A change that comes meanwhile goes first."""
+        changed = self._watch.changed()
         try:
-            version = self._bench.read(self._job)
+            if changed:
+                self._draft = self._bench.draft(self._job)
+                self._tell(None, self._draft.version)
+            elif self._draft is not None:
+                draft, self._draft = self._draft, None
+                self._tell(self.fault, self._bench.judged(draft))
+            else:
+                return False
         except JobError as error:
             self._tell(str(error))
         except ValueError as error:  # a shape that no solid can be made of
             self._tell(f"{self._job}: {error}")
-        else:
-            self._tell(None, version)
         return True
 
     def _tell(self, fault: str | None, version: Version | None = None) -> None:
         with self.news:
-            self.version = version or self.version
-            self.fault = fault
             self.number += 1
+            if version is not None:
+                self.drawn = self.number if version.scene is not self.version.scene else self.drawn
+                self.version = version
+            self.fault = fault
             self.news.notify_all()
 
     def page(self) -> str:
@@ -113,8 +122,11 @@ class Live:
         with self.news:
             number, version, (written, text) = self.number, self.version, self._written
         if written != number:
-            report = version.report
-            told = f"{summary(version.frame, report)} Check: {verdict(report)}."
-            text = page_html(version.frame.name, told, (version,), live=number)
+            text = page_html(version.frame.name, in_words(version), (version,), live=number)
             self._written = (number, text)
         return text
+
+
+def in_words(version: Version) -> str:
+    """A frame in a few words, with what its check comes to."""
+    return f"{summary(version.frame, version.report)} Check: {version.verdict}."

@@ -1,7 +1,7 @@
 """Everything that is shown of a frame, made in one go, or again where something has changed."""
 
-from collections.abc import Callable, Hashable
-from dataclasses import replace
+from collections.abc import Hashable
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -23,30 +23,57 @@ from frame3d.solids.frame import Solids, clashes, cut_tube
 from frame3d.solids.plate import finished_plate
 from frame3d.surfaces.cope import Copes, copes_of
 
-Check = Callable[[Frame, Copes, Solids], Report]
+
+@dataclass(frozen=True, eq=False)
+class Draft:
+    """A frame that can be shown, its joints known, and what the rest of its check is made from."""
+
+    version: Version
+    copes: Copes
+    solids: Solids
 
 
 class Workbench:
-    """Makes what is shown of a frame; of the next frame only what differs from the last."""
+    """Makes what is shown of a frame; of the next frame only what differs from the last.
+
+    First the picture with all joints, then the rest of the check; each remembers for itself.
+    """
 
     def __init__(self) -> None:
         self.memo = Memo()
+        self.checks = Memo()
 
-    def read(self, job: Path) -> Version:
+    def draft(self, job: Path) -> Draft:
         """The frame of a job file with the shop's own numbers, for live mode. Raises
         what `frame3d.load` raises; all that was made before is still known then."""
         with self.memo.round():
-            return self._present(load(job), self._report, gaps=True)
+            frame = load(job)
+            copes = copes_of(frame)
+            solids = self._solids(frame, copes)
+            report = self._joints(frame, copes, solids)
+            version = self._version(frame, copes, solids, report, gaps=True)
+            return Draft(replace(version, judged=False), copes, solids)
+
+    def judged(self, draft: Draft) -> Version:
+        """The drafted frame with its whole report."""
+        with self.checks.round():
+            report = self._checks(draft)
+        return replace(draft.version, report=report, judged=True)
+
+    def read(self, job: Path) -> Version:
+        """Draft and judge the frame of a job file."""
+        return self.judged(self.draft(job))
 
     def present(self, frame: Frame, gaps: bool) -> Version:
         """As `presented`."""
         with self.memo.round():
-            return self._present(frame, check_all, gaps)
+            copes = copes_of(frame)
+            solids = self._solids(frame, copes)
+            return self._version(frame, copes, solids, check_all(frame, copes, solids), gaps)
 
-    def _present(self, frame: Frame, check: Check, gaps: bool) -> Version:
-        copes = copes_of(frame)
-        solids = self._solids(frame, copes)
-        report = check(frame, copes, solids)
+    def _version(
+        self, frame: Frame, copes: Copes, solids: Solids, report: Report, gaps: bool
+    ) -> Version:
         scene = self._scene(frame, copes, solids, report)
         colours = {part.name: part.colour for part in scene.bodies(ghosts=False)}
         outlines = [
@@ -73,7 +100,8 @@ class Workbench:
         }
         return Solids(tubes, plates)
 
-    def _report(self, frame: Frame, copes: Copes, solids: Solids) -> Report:
+    def _joints(self, frame: Frame, copes: Copes, solids: Solids) -> Report:
+        """The report of tubes, plates and joints."""
         tubes = tuple(
             self.memo(("tube", solid), partial(tube_report, solid, copes))
             for solid in solids.tubes.values()
@@ -96,15 +124,20 @@ class Workbench:
             )
             for joint in frame.joints
         )
-        found = self.memo(
-            ("clashes", tuple(solids.parts.values()), frame.joints, frame.limits),
-            partial(clashes, frame, solids),
+        return Report(frame, tubes, joints, (), plates=plates)
+
+    def _checks(self, draft: Draft) -> Report:
+        """The draft's report with all that is checked besides the joints."""
+        report, solids = draft.version.report, draft.solids
+        frame, parts = report.frame, tuple(solids.parts.values())
+        found = self.checks(
+            ("clashes", parts, frame.joints, frame.limits), partial(clashes, frame, solids)
         )
-        report = Report(frame, tubes, joints, tuple(found), plates=plates)
+        report = replace(report, clashes=tuple(found))
         # All that they depend on; repr, since the room's own limits stand in a mapping.
-        of = tuple(solids.parts.values()), frame.show.parts, repr(frame.room), frame.fits
+        of = parts, frame.show.parts, repr(frame.room), frame.fits
         key = "sections", *of, frame.holes, frame.joints, frame.process, frame.shop
-        sections = self.memo(key, partial(sections_of, report, copes, solids))
+        sections = self.checks(key, partial(sections_of, report, draft.copes, solids))
         return replace(report, sections=sections)
 
     def _scene(self, frame: Frame, copes: Copes, solids: Solids, report: Report) -> Scene:

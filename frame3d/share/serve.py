@@ -9,7 +9,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import ClassVar
 from urllib.parse import parse_qs, urlsplit
 
-from frame3d.share.live import Live
+from frame3d.share.live import Live, in_words
 
 LOOPBACK = "127.0.0.1"
 BEAT_S = 5.0  # between signs of life, so that a connection whose browser is gone ends
@@ -83,7 +83,8 @@ class _Handler(BaseHTTPRequestHandler):
         self._head(HTTPStatus.OK, "text/html; charset=utf-8", self.live.page().encode())
 
     def _news(self, query: str) -> None:
-        """Server-sent events (HTML standard, section 9.2): "frame" or "fault" at each change."""
+        """Server-sent events (HTML standard, section 9.2): at each change "frame", "fault", or
+        "checked" where the picture is the same."""
         told = self.headers.get("Last-Event-ID") or "".join(parse_qs(query).get("after", []))
         seen = int(told) if told.isascii() and told.isdigit() else 0
         self._head(HTTPStatus.OK, "text/event-stream", None)
@@ -93,11 +94,13 @@ class _Handler(BaseHTTPRequestHandler):
                     if self.live.number == seen:
                         self.live.news.wait(BEAT_S)
                     number, fault = self.live.number, self.live.fault
+                    drawn, version = self.live.drawn, self.live.version
                 if number == seen:
                     message = ": still here\n\n"
                 else:
-                    kind = "frame" if fault is None else "fault"
-                    message = f"id: {number}\nevent: {kind}\ndata: {json.dumps(fault)}\n\n"
+                    kind = "fault" if fault else "frame" if drawn > seen else "checked"
+                    told = json.dumps(fault or in_words(version))
+                    message = f"id: {number}\nevent: {kind}\ndata: {told}\n\n"
                     seen = number
                 self.wfile.write(message.encode())
                 self.wfile.flush()

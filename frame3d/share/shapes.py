@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from frame3d.memo import remembered
 from frame3d.model import Frame, Part
 from frame3d.share.normals import Shaded, shaded
 from frame3d.share.scene import Body
@@ -19,14 +20,15 @@ RIM_DEEP_MM, RIM_WIDE_MM, HUB_MM, SPOKE_MM = 14.0, 18.0, 30.0, 2.0
 
 def ghosts_of(parts: tuple[Part, ...]) -> tuple[Body, ...]:
     """What is drawn of the job's parts."""
-    found: list[Body] = []
-    for part in parts:
-        if part.kind == "wheel":
-            found += _wheel(part)
-        else:
-            rod = lathe(np.array(part.centre), np.array(part.end), [part.width / 2] * 2)
-            found.append(Body(part.name, rod, ROD))
-    return tuple(found)
+    return tuple(body for part in parts for body in _ghost(part))
+
+
+@remembered
+def _ghost(part: Part) -> tuple[Body, ...]:
+    if part.kind == "wheel":
+        return _wheel(part)
+    rod = lathe(np.array(part.centre), np.array(part.end), [part.width / 2] * 2)
+    return (Body(part.name, rod, ROD),)
 
 
 def plate_body(frame: Frame, plate: FinishedPlate) -> Body:
@@ -37,7 +39,7 @@ def plate_body(frame: Frame, plate: FinishedPlate) -> Body:
     return Body(plate.name, drawn, frame.show.colour(plate.name, plain))
 
 
-def _wheel(part: Part) -> list[Body]:
+def _wheel(part: Part) -> tuple[Body, ...]:
     """Tyre, rim, hub and spokes; the axle lies across the frame."""
     centre, tyre = np.array(part.centre), part.width / 2
     seat = part.radius - part.width  # the rim begins where the tyre ends
@@ -52,11 +54,11 @@ def _wheel(part: Part) -> list[Body]:
         side = across * (0.8 if k % 2 else -0.8)
         foot, head = centre + side + 11 * outward, centre + (seat - RIM_DEEP_MM / 2) * outward
         spokes.append(lathe(foot, head, [SPOKE_MM / 2] * 2, around=6))
-    return [
+    return (
         Body(part.name, ring(centre, part.radius - tyre, round_section), TYRE),
         Body(f"{part.name}, rim", ring(centre, seat - RIM_DEEP_MM / 2, rim), RIM),
         Body(f"{part.name}, hub", joined([hub, *spokes]), RIM),
-    ]
+    )
 
 
 def ring(centre: Array, radius: float, section: Array) -> Shaded:

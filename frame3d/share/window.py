@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.fit.report import JointReport
-from frame3d.fit.verdict import verdict
 from frame3d.share.labels import INK
 from frame3d.share.lettering import font_file, printed
 from frame3d.share.page import Version
@@ -94,9 +93,16 @@ class Window:
         self._redraw()
 
     def replace(self, version: Version, fault: str | None) -> None:
-        """Show another state of the frame, from where the eye is; fault: what is wrong now."""
-        self.version, self.fault, self.told = version, fault or "", ""
-        self._redraw()
+        """Show another state of the frame, from where the eye is; fault: what is wrong now. Where
+        only the words are new, nothing is drawn again, and what is picked stays so."""
+        same = version.scene is self.version.scene
+        self.version, self.fault = version, fault or ""
+        if same:
+            self._texts()
+            self.plotter.render()
+        else:
+            self.told = ""
+            self._redraw()
 
     def look_from(self, view: View) -> None:
         """Look at the whole frame."""
@@ -150,9 +156,7 @@ class Window:
         self.plotter.render()
 
     def _texts(self) -> None:
-        above = (
-            self.fault or self.told or f"{self.version.frame.name}: {verdict(self.version.report)}"
-        )
+        above = self.fault or self.told or f"{self.version.frame.name}: {self.version.verdict}"
         self._text("keys", KEYS, 10, (0.008, 0.012), "bottom", INK)
         self._text("told", wrapped(above), 15, (0.008, 0.985), "top", FAULT if self.fault else INK)
 

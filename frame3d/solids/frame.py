@@ -6,6 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
+from frame3d.memo import remembered
 from frame3d.model import ENDS, Frame, Slot, Tube, direction, end_frame
 from frame3d.solids.bench import bench_axes
 from frame3d.solids.ends import slotted
@@ -94,14 +95,19 @@ def clashes(frame: Frame, solids: Solids) -> list[Clash]:
         pair = names[i], names[j]
         if frozenset(pair) in joined:
             continue
-        one, other = (parts[name] for name in pair)
-        if _stand_apart(one, other):
-            continue
-        bench = _bench(one)
-        shared = one.solid.transform(bench) ^ other.solid.transform(bench)
-        if shared.volume() > frame.limits.clash_mm3:
-            found.append(Clash(pair, float(shared.volume())))
+        volume = _shared(*(parts[name] for name in pair))
+        if volume > frame.limits.clash_mm3:
+            found.append(Clash(pair, volume))
     return found
+
+
+@remembered
+def _shared(one: Finished, other: Finished) -> float:
+    """The volume that stands in both parts, mm3."""
+    if _stand_apart(one, other):
+        return 0.0
+    bench = _bench(one)
+    return float((one.solid.transform(bench) ^ other.solid.transform(bench)).volume())
 
 
 def _bench(part: Finished) -> Array:

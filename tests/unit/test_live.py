@@ -67,10 +67,13 @@ def put(path: Path, text: str, by_rename: bool) -> None:
 
 
 def until_news(live: Live) -> None:
+    """Until a change is seen, and all of it is checked."""
     limit = time.monotonic() + 20
     while not live.look():
         assert time.monotonic() < limit, "the change was not seen"
         time.sleep(0.002)
+    while live.look():
+        assert time.monotonic() < limit, "the check does not end"
 
 
 def rail_end(live: Live) -> float:
@@ -147,10 +150,14 @@ def test_terminal_page_and_window_say_that_a_check_other_than_of_joints_fails(
     path.write_text(text + "\n[clearances]\ntyre_mm = 200.0\n", encoding="utf-8")
     while not _told(live):
         time.sleep(0.01)
+    assert not live.version.judged and "redrawn" in capsys.readouterr().out
+    assert "Check: all joints pass; the rest is being checked." in live.page()
+    window = Window(live.version, off_screen=True)
+    assert _told(live) and live.version.judged
     assert live.fault is None
     assert f": {FAILING}" in capsys.readouterr().out
     assert f"Check: {FAILING}." in live.page()
-    window = Window(live.version, off_screen=True)
+    window.replace(live.version, live.fault)
     shown = window.plotter.actors["told"].input
     window.plotter.close()
     assert FAILING in " ".join(shown.split())
@@ -229,12 +236,17 @@ def test_news_arrive_and_the_server_leaves_no_thread_behind(job: Path):
         link.request("GET", f"/news?after={live.number}")
         answer = link.getresponse()
         put(job, JOB.format(length=280), by_rename=True)
-        until_news(live)
+        while not live.look():
+            time.sleep(0.002)
         assert [answer.readline().strip() for _ in range(2)] == [b"id: 2", b"event: frame"]
         answer.readline(), answer.readline()
+        assert live.look()
+        assert [answer.readline().strip() for _ in range(2)] == [b"id: 3", b"event: checked"]
+        assert b"Check: all joints pass." in answer.readline()
+        answer.readline()
         put(job, "[job", by_rename=False)
         until_news(live)
-        assert [answer.readline().strip() for _ in range(2)] == [b"id: 3", b"event: fault"]
+        assert [answer.readline().strip() for _ in range(2)] == [b"id: 4", b"event: fault"]
         assert b"not valid TOML" in answer.readline()
         link.close()
     limit = time.monotonic() + 10

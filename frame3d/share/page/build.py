@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.fit.report import Report
+from frame3d.fit.verdict import verdict
 from frame3d.model import Frame, direction
 from frame3d.share.colours import GapScale, cividis
 from frame3d.share.drawing import Drawing, as_svg
@@ -30,7 +31,8 @@ WAYS = 400  # in which the scene's extent is told
 
 @dataclass(frozen=True, eq=False)
 class Version:
-    """One frame on the page. gaps: show the shop's own numbers too."""
+    """One frame on the page. gaps: show the shop's own numbers too; judged: whether the report is
+    whole, or tells of tubes and joints alone so far."""
 
     frame: Frame
     scene: Scene
@@ -38,6 +40,12 @@ class Version:
     drawing: Drawing
     sheets: tuple[Sheet, ...]
     gaps: bool = False
+    judged: bool = True
+
+    @property
+    def verdict(self) -> str:
+        """What the check comes to, as far as it is done."""
+        return verdict(self.report) + ("" if self.judged else "; the rest is being checked")
 
 
 def page_html(title: str, summary: str, versions: tuple[Version, ...], live: int = 0) -> str:

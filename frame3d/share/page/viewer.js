@@ -395,6 +395,7 @@
   if (document.body.dataset.live) {
     const fault = $("fault"), news = new EventSource(`news?after=${document.body.dataset.live}`);
     news.addEventListener("fault", (e) => { fault.textContent = JSON.parse(e.data); fault.hidden = false; });
+    news.addEventListener("checked", (e) => { $("summary").textContent = JSON.parse(e.data); });
     news.addEventListener("frame", async () => {
       const page = new DOMParser().parseFromString(await (await fetch("./", { cache: "no-store" })).text(), "text/html");
       for (const id of ["data", "spec", "summary"]) $(id).textContent = "";
