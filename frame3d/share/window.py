@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.fit.report import JointReport
+from frame3d.model import End
 from frame3d.share.labels import INK
 from frame3d.share.lettering import font_file, printed
 from frame3d.share.page import Version
@@ -46,7 +47,7 @@ class Window:
 
         self.version = version
         self.shown = shown
-        self.told = ""
+        self.picked: tuple[str, End | None] | None = None  # a tube, or one end of it
         self.fault = ""
         self.open = True
         with renderer_chosen():
@@ -93,15 +94,14 @@ class Window:
         self._redraw()
 
     def replace(self, version: Version, fault: str | None) -> None:
-        """Show another state of the frame, from where the eye is; fault: what is wrong now. Where
-        only the words are new, nothing is drawn again, and what is picked stays so."""
+        """Show another state of the frame, from where the eye is; fault: what is wrong now. What is
+        picked stays so; where only the words are new, nothing is drawn again."""
         same = version.scene is self.version.scene
         self.version, self.fault = version, fault or ""
         if same:
             self._texts()
             self.plotter.render()
         else:
-            self.told = ""
             self._redraw()
 
     def look_from(self, view: View) -> None:
@@ -119,15 +119,13 @@ class Window:
         if collar is not None:
             self.pick_joint(collar)
         else:
-            name = self._tube_at(point)
-            report = next(tube for tube in self.version.report.tubes if tube.name == name)
-            self.told = f"{name}: {details(self.version.frame.tube(name), report)}"
+            self.picked = self._tube_at(point), None
             self._texts()
             self.plotter.render()
 
     def pick_joint(self, collar: Collar) -> None:
         """Tell a joint's numbers, and look at it from near by."""
-        self.told = joint_told(self._report_of(collar))
+        self.picked = collar.tube, collar.end
         towards, up = joint_eye(self.version.scene, collar)
         look_at(self.plotter, self._place(collar).mean(axis=0), towards, up, CLOSE_MM / 2)
         self._texts()
@@ -138,9 +136,26 @@ class Window:
         self.open = False
 
     def let_go(self) -> None:
-        self.told = ""
+        self.picked = None
         self._texts()
         self.look_from("three-quarter")
+
+    @property
+    def told(self) -> str:
+        """The numbers of what is picked, as they are now; nothing where there is none, or no
+        more."""
+        frame, report = self.version.frame, self.version.report
+        told = [
+            joint_told(joint)
+            for joint in report.joints
+            if (joint.joint.tube, joint.joint.end) == self.picked
+        ]
+        told += [
+            f"{tube.name}: {details(frame.tube(tube.name), tube)}"
+            for tube in report.tubes
+            if (tube.name, None) == self.picked
+        ]
+        return "".join(told)
 
     def _redraw(self) -> None:
         eye = self.plotter.camera_position
@@ -205,13 +220,6 @@ class Window:
             return float(_distances(corners, point).min())
 
         return min((piece.name for piece in self.version.scene.pieces), key=far)
-
-    def _report_of(self, collar: Collar) -> JointReport:
-        return next(
-            report
-            for report in self.version.report.joints
-            if (report.joint.tube, report.joint.end) == (collar.tube, collar.end)
-        )
 
 
 def joint_told(report: JointReport) -> str:

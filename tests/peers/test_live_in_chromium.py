@@ -50,6 +50,12 @@ def test_the_page_follows_every_save_and_tells_a_bad_one(tmp_path: Path):
             page.goto(address)
             page.wait_for_selector("body[data-drawn=yes]")
             page.wait_for_selector('#spec td:text-is("37")')
+            page.click('#spec button:has-text("rail")')
+            assert "rail: 28.575 mm outside, 0.9 mm wall" in page.inner_text("#told")
+            put(job, text.replace("wall  = 0.9", "wall  = 1.1"))
+            page.wait_for_selector("#told:has-text('rail: 28.575 mm outside, 1.1 mm wall')")
+            assert page.locator("tr.chosen").count() == 1  # what is chosen stays so
+            page.wait_for_selector("#summary:has-text('Check: all joints pass.')")
             put(job, text.replace("saw  = 37.0", "saw  = 39.0"))
             page.wait_for_selector('#spec td:text-is("39")')
             page.wait_for_selector("#spec td:has-text('over the limit')")
@@ -62,6 +68,15 @@ def test_the_page_follows_every_save_and_tells_a_bad_one(tmp_path: Path):
             assert page.locator("#spec bdi", has_text="<b>rail</b>").count() >= 1
             assert trouble == []
             browser.close()
+            flat = play.chromium.launch(
+                executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-3d-apis"]
+            )
+            page = flat.new_page()
+            page.goto(address)
+            page.wait_for_selector("#flat:visible")
+            put(job, text.replace("wall  = 0.9", "wall  = 1.3"))
+            page.wait_for_selector('#spec td:text-is("1.3")')
+            flat.close()
     finally:
         ending.set()
         follower.join()

@@ -66,6 +66,17 @@ def test_a_tube_is_picked_by_its_surface_also_far_from_its_vertices(window):
     assert window.told.startswith("post: 36 mm")
 
 
+def test_what_is_picked_stays_so_with_the_numbers_of_the_new_state(window):
+    frame = window.version.frame
+    window.pick(np.array([150.0, 0.0, 36.0 + 14.7]))
+    before = window.told
+    rail = replace(frame.tube("rail"), wall=Profile.constant(1.1))
+    window.replace(presented(frame.with_tube(rail), gaps=True), None)
+    assert before.startswith("rail: 28.5") and "1.1 mm wall" in window.told
+    window.replace(presented(diamond(), gaps=True), None)
+    assert window.told == ""
+
+
 def test_a_new_state_and_a_fault_are_shown_from_the_same_eye(window):
     window.look_from("side")
     eye = window.plotter.camera_position

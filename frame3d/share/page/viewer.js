@@ -4,7 +4,7 @@
   const $ = (id) => document.getElementById(id);
   const canvas = $("view"), marks = $("marks"), told = $("told");
   const gl = canvas.getContext("webgl", { antialias: true, alpha: true, premultipliedAlpha: false });
-  if (!gl) return; // the drawing and the tables stay
+  if (!gl) { follow(() => location.reload()); return; } // the drawing and the tables stay
 
   // ---- small matrix work: 3-vectors as arrays
   const dot = (a, b) => a[0] * b[0] + a[1] * b[1] + a[2] * b[2];
@@ -392,18 +392,25 @@
   $("viewer").hidden = false; $("drawing").hidden = true; $("flat").hidden = true;
   begin();
 
-  if (document.body.dataset.live) {
+  follow(async () => {
+    const page = new DOMParser().parseFromString(await (await fetch("./", { cache: "no-store" })).text(), "text/html");
+    const name = chosen && versions[0].pieces[chosen.piece].name; // what is chosen stays so
+    for (const id of ["data", "summary"]) $(id).textContent = page.getElementById(id).textContent;
+    for (const id of ["spec", "drawing"]) $(id).replaceChildren(...page.getElementById(id).childNodes);
+    $("flat").hidden = true; chosen = null; begin();
+    const piece = versions[0].pieces.findIndex((one) => one.name === name);
+    choose(piece < 0 ? null : { version: 0, piece });
+  });
+
+  // ---- the live page: show what its server has news of
+  function follow(show) {
+    if (!document.body.dataset.live) return;
     const fault = $("fault"), news = new EventSource(`news?after=${document.body.dataset.live}`);
-    news.addEventListener("fault", (e) => { fault.textContent = JSON.parse(e.data); fault.hidden = false; });
+    const tell = (text) => { fault.textContent = text; fault.hidden = false; };
+    news.addEventListener("fault", (e) => tell(JSON.parse(e.data)));
     news.addEventListener("checked", (e) => { $("summary").textContent = JSON.parse(e.data); });
-    news.addEventListener("frame", async () => {
-      const page = new DOMParser().parseFromString(await (await fetch("./", { cache: "no-store" })).text(), "text/html");
-      for (const id of ["data", "spec", "summary"]) $(id).textContent = "";
-      $("data").textContent = page.getElementById("data").textContent;
-      $("summary").textContent = page.getElementById("summary").textContent;
-      $("spec").append(...page.getElementById("spec").childNodes);
-      fault.hidden = true; chosen = null; begin();
-    });
-    news.onerror = () => { fault.textContent = "The preview has stopped; this page shows what it last sent."; fault.hidden = false; };
+    let shown = Promise.resolve(); // one after the other, so that the newest stays
+    news.addEventListener("frame", () => { shown = shown.then(show).then(() => { fault.hidden = true; }); });
+    news.onerror = () => tell("The preview has stopped; this page shows what it last sent.");
   }
 })();
