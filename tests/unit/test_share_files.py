@@ -17,7 +17,7 @@ from frame3d.model import Part, Show
 from frame3d.share.customer_pdf import write_customer_pdf
 from frame3d.share.formats import write_all_formats
 from frame3d.share.gap_plot import gap_figure, write_gap_plot
-from frame3d.share.lettering import printed, spelled
+from frame3d.share.lettering import spelled
 from frame3d.share.meshes import file_stems
 from frame3d.share.page import page_html
 from frame3d.share.phone import write_phone_glb
@@ -62,17 +62,6 @@ def test_gap_plot_takes_any_name(name, tmp_path: Path):
         assert path.read_bytes() == again.read_bytes()
     svg = (tmp_path / "plot.svg").read_text(encoding="utf-8")
     assert "<script" not in svg and "<img" not in svg
-
-
-def test_what_the_font_lacks_is_spelled_out():
-    assert spelled("a 🚲 b") == "a [bicycle] b"
-    assert spelled("Grüße, Ωμέγα, Ж") == "Grüße, Ωμέγα, Ж"
-
-
-def test_right_to_left_names_are_turned_for_paper():
-    """Unicode Standard Annex no. 9: drawn from the left, the first letter stands last."""
-    assert printed("שלום") == "שלום"[::-1]
-    assert printed("plain") == "plain"
 
 
 def test_customer_pdf_has_the_numbers_and_nothing_private(tmp_path: Path):
