@@ -54,6 +54,7 @@ def _picture(task: "tuple[AnyGuide, Path]") -> None:
     plotter.add_mesh(edges, color=LINES, line_width=1.2, render=False)
     seen_from = FROM * [guide.sleeve.lettered_side, 1, 1]
     frame_points(plotter, np.concatenate([tube.points, body.points]), seen_from, UP)
+    plotter.render()
     plotter.screenshot(path)
 
 
