@@ -27,6 +27,8 @@ LIGHTS = (
     ((0.9, -0.2, 0.6), 0.22),
     ((0.3, 0.9, -0.8), 0.35),
 )
+BESIDE_MM = 0.01  # cut this far beside the middle: edges of a mesh often lie in it
+CUT_FACE = 0.55  # of a tube's colour in the face where it is cut through, on white
 LOOK = {"ambient": 0.2, "diffuse": 0.9, "specular": 0.35, "specular_power": 32.0}
 
 
@@ -53,6 +55,10 @@ def mesh_of(mesh: Shaded, moved: Array | float = 0.0) -> "pv.PolyData":
     return data
 
 
+def moved_by(body: Piece | Body, explode: float) -> Array | float:
+    return explode * body.pull if isinstance(body, Piece) else 0.0
+
+
 def collar_mesh(collar: Collar, explode: float) -> "pv.PolyData":
     import pyvista as pv
 
@@ -74,9 +80,8 @@ def light(plotter: "pv.Plotter") -> None:
 
 
 def add_body(plotter: "pv.Plotter", body: Piece | Body, explode: float = 0.0) -> "pv.Actor":
-    moved = explode * body.pull if isinstance(body, Piece) else 0.0
     return plotter.add_mesh(
-        mesh_of(body.mesh, moved),
+        mesh_of(body.mesh, moved_by(body, explode)),
         color=body.colour,
         smooth_shading=True,
         name=f"body {body.name}",
@@ -213,6 +218,8 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
         add_dimension_lines(plotter, scene.dimensions)
     if shown.section:
         cut_open(plotter)
+        for body in scene.bodies(ghosts=False):
+            add_cut_face(plotter, body, shown.explode)
     cast.labels.show(labels_of(scene, shown), LEGEND_SHARE if collars else 0.0)
 
 
@@ -236,3 +243,22 @@ def cut_open(plotter: "pv.Plotter") -> None:
     for actor in plotter.actors.values():
         if hasattr(actor, "mapper") and hasattr(actor.mapper, "AddClippingPlane"):
             actor.mapper.AddClippingPlane(plane)
+
+
+def cut_face(mesh: "pv.PolyData") -> "pv.PolyData":
+    """The flat face, of triangles, where the middle of the bicycle cuts a closed mesh."""
+    import pyvista as pv
+    from vtkmodules.vtkFiltersGeneral import vtkContourTriangulator
+
+    fill = vtkContourTriangulator()
+    fill.SetInputData(mesh.clean().slice(normal="y", origin=(0.0, BESIDE_MM, 0.0)))
+    fill.Update()
+    return pv.wrap(fill.GetOutput())
+
+
+def add_cut_face(plotter: "pv.Plotter", body: Piece | Body, explode: float) -> None:
+    """Show the metal that was cut through: without it a wall would look like two thin skins."""
+    face = cut_face(mesh_of(body.mesh, moved_by(body, explode)))
+    if face.n_cells:
+        pale = [1.0 - (1.0 - share) * CUT_FACE for share in rgb(body.colour)]
+        plotter.add_mesh(face, color=pale, lighting=False, name=f"cut face {body.name}")

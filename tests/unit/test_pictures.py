@@ -120,3 +120,19 @@ def test_close_up_shows_the_joint(tmp_path: Path):
     close_up(one, one.collars[0], tmp_path / "p.png", size=SIZE)
     pixels = np.asarray(Image.open(tmp_path / "p.png").convert("RGB")).astype(int)
     assert (pixels < 240).any(axis=2).mean() > 0.3
+
+
+def test_a_section_shows_the_metal_that_it_cuts():
+    """The face of a tube across the middle is the ring of its wall; along it, two strips."""
+    from frame3d.share.stage import cut_face, mesh_of
+
+    scene = presented(diamond()).scene
+    pieces = {piece.name: piece for piece in scene.pieces}
+    shell = diamond().tube("shell")
+    outer, inner = shell.od.value[0] / 2, shell.od.value[0] / 2 - shell.wall.value[0]
+    ring = cut_face(mesh_of(pieces["shell"].mesh))
+    assert ring.area == pytest.approx(np.pi * (outer**2 - inner**2), rel=2e-3)
+    head = diamond().tube("head tube")
+    strips = cut_face(mesh_of(pieces["head tube"].mesh))
+    assert strips.area == pytest.approx(2 * head.wall.value[0] * head.length, rel=2e-3)
+    assert cut_face(mesh_of(pieces["chain stay left"].mesh)).n_cells == 0
