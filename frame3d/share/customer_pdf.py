@@ -21,6 +21,7 @@ DRAWING_TALL_MM = 120.0
 INSET_PT = 6.0  # reportlab keeps within its margins
 LETTERS_PT = 6.5  # of the drawing
 CELL_MM = 5.0  # of a table cell's width that its text leaves free
+SHORT_LETTERS = 10  # a value of a table in two halves that needs little room
 CAUTION = (
     "The drawing and the numbers are the design's. Whether a frame is strong enough is found out "
     "by testing (ISO 4210, safety requirements for bicycles), not by this sheet."
@@ -102,7 +103,10 @@ def _table(columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: f
     first = 0.34
     shares = [first] + [(1 - first) / (len(columns) - 1)] * (len(columns) - 1)
     if len(columns) == 4 and columns[0] == columns[2]:
-        shares = [0.33, 0.17, 0.33, 0.17]
+        longest = max(len(text) for row in rows for text in row[1::2])
+        shares = [0.31, 0.19] * 2 if longest > SHORT_LETTERS else [0.37, 0.13] * 2
+    if len(columns) == 6:  # of the tubes, in whose walls three numbers stand
+        shares = [0.3, 0.12, 0.16, 0.17, 0.14, 0.11]
     cells: list[list[Any]] = [
         [
             _paragraph(column, 8, share * width - CELL_MM, bold=True)

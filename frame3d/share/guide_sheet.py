@@ -216,7 +216,7 @@ def _length(mill: "Mill", mm: float, digits: int | None = None) -> str:
 
 
 def _blocks(files: "Sequence[File]") -> list[Any]:
-    from reportlab.platypus import Paragraph
+    from reportlab.platypus import KeepTogether, Paragraph
 
     style = _styles()
     text = (
@@ -225,7 +225,8 @@ def _blocks(files: "Sequence[File]") -> list[Any]:
         "turns the tube by a quarter. For a vise and hand tools; for a mill use metal blocks."
     )
     heading = Paragraph("Split blocks", style["title"])
-    return [heading, Paragraph(text, style["text"]), _table([_cost_row(file) for file in files])]
+    table = _table([_cost_row(file) for file in files])
+    return [KeepTogether([heading, Paragraph(text, style["text"])]), table]
 
 
 def _cost_row(file: "File") -> Row:

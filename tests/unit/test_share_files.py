@@ -12,6 +12,7 @@ import trimesh
 from frames import HOSTILE, diamond, hostile, two_tubes
 from pypdf import PdfReader
 
+from frame3d import load
 from frame3d.fit.check import check_frame
 from frame3d.model import Part, Show
 from frame3d.share.customer_pdf import write_customer_pdf
@@ -89,6 +90,15 @@ def test_customer_pdf_is_on_the_shop_s_paper(tmp_path: Path, paper: str, size: t
     for page in pages:
         assert (page.mediabox.width, page.mediabox.height) == pytest.approx(size, abs=0.1)
     assert f"on {paper} paper" in pages[0].extract_text()
+
+
+@pytest.mark.parametrize("job, pages", [("diamond", 1), ("touring", 2), ("trailer", 2)])
+def test_the_signature_does_not_stand_on_a_page_of_its_own(tmp_path: Path, job: str, pages: int):
+    frame = load(Path(__file__).parents[2] / "examples" / job / "job.toml")
+    write_customer_pdf(presented(frame), tmp_path / "frame.pdf")
+    found = [page.extract_text() for page in PdfReader(tmp_path / "frame.pdf").pages]
+    assert len(found) == pages
+    assert "Agreed: customer" in found[-1] and "\ntube" in found[-1]
 
 
 def test_customer_pdf_takes_any_name(tmp_path: Path):
