@@ -1,6 +1,8 @@
 """Names on paper, in pictures and in plots: a font that has their letters, emoji among them;
 right-to-left text turned; what no font here has spelled out."""
 
+import atexit
+import shutil
 import tempfile
 import unicodedata
 from functools import cache
@@ -36,36 +38,42 @@ def _drawable() -> frozenset[int]:
 
 
 @cache
-def _fonts_of_this_run() -> "tempfile.TemporaryDirectory[str]":
-    return tempfile.TemporaryDirectory(prefix="frame3d-")
+def _fonts_of_this_run() -> Path:
+    folder = tempfile.mkdtemp(prefix="frame3d-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return Path(folder)
 
 
 @cache
 def _with_emoji(bold: bool) -> Path:
-    """DejaVu Sans and the emoji in one file, since a line in a window or a PDF has but one font.
-
-    Both have 2048 units to the em, so that outlines are taken over as they are.
-    """
+    """DejaVu Sans and the emoji in one file, since a line in a window or a PDF has but one font."""
     from fontTools.ttLib import TTFont
 
-    font = TTFont(dejavu(bold), lazy=True, recalcBBoxes=False)
-    emoji = TTFont(EMOJI_FONT, lazy=True)
+    name = "Frame3dSans-Bold" if bold else "Frame3dSans"
+    path = _fonts_of_this_run() / f"{name}.ttf"
+    with (
+        TTFont(dejavu(bold), lazy=True, recalcBBoxes=False) as font,
+        TTFont(EMOJI_FONT, lazy=True) as emoji,
+    ):
+        _add(font, emoji, sorted(_drawable() - letters_of(dejavu(bold))))
+        for entry in font["name"].names:
+            if entry.nameID in FONT_NAMES:
+                entry.string = name
+        font.save(path)
+    return path
+
+
+def _add(font: Any, emoji: Any, codes: list[int]) -> None:
+    """Both fonts have 2048 units to the em, so that outlines are taken over as they are."""
     outlines, names, drawn = emoji["glyf"], emoji.getBestCmap(), emoji.getGlyphSet()
     # VTK looks only into the first table of code points, so those that end at U+FFFF must go.
     tables = font["cmap"].tables = [table for table in font["cmap"].tables if table.format == 12]
-    for code in sorted(_drawable() - letters_of(dejavu(bold))):
+    for code in codes:
         name, outline = f"emoji{code:X}", outlines[names[code]]
         font["glyf"][name] = _in_one(outline, drawn) if outline.isComposite() else outline
         font["hmtx"][name] = emoji["hmtx"][names[code]]
         for table in tables:
             table.cmap[code] = name
-    own = "Frame3dSans-Bold" if bold else "Frame3dSans"
-    for entry in font["name"].names:
-        if entry.nameID in FONT_NAMES:
-            entry.string = own
-    path = Path(_fonts_of_this_run().name) / f"{own}.ttf"
-    font.save(path)
-    return path
 
 
 def _in_one(outline: Any, drawn: Any) -> Any:

@@ -49,15 +49,15 @@ def test_names_are_spelled_only_where_no_font_has_them(name: str, drawn: str):
 
 @pytest.mark.parametrize("bold", [False, True])
 def test_every_emoji_is_drawn_with_an_outline_of_its_own(bold: bool):
-    font = TTFont(font_file("🚲", bold))
-    names, glyphs = font.getBestCmap(), font.getGlyphSet()
     wanted = {code for code in letters_of(EMOJI_FONT) if len(spelled(chr(code)).strip()) == 1}
     assert len(wanted) > 1400
-    for code in wanted:
-        pen = BoundsPen(glyphs)
-        glyphs[names[code]].draw(pen)
-        assert pen.bounds is not None, hex(code)
-        assert glyphs[names[code]].width >= pen.bounds[2] - 400, hex(code)
+    with TTFont(font_file("🚲", bold)) as font:
+        names, glyphs = font.getBestCmap(), font.getGlyphSet()
+        for code in wanted:
+            pen = BoundsPen(glyphs)
+            glyphs[names[code]].draw(pen)
+            assert pen.bounds is not None, hex(code)
+            assert glyphs[names[code]].width >= pen.bounds[2] - 400, hex(code)
     path = font_file("🚲", bold)
     empty = ink(path, NO_GLYPH)
     drawn = {letter: ink(path, letter) for letter in "🚲🚀🧰😀é"}

@@ -98,7 +98,7 @@ def test_the_signature_does_not_stand_on_a_page_of_its_own(tmp_path: Path, job: 
     write_customer_pdf(presented(frame), tmp_path / "frame.pdf")
     found = [page.extract_text() for page in PdfReader(tmp_path / "frame.pdf").pages]
     assert len(found) == pages
-    assert "Agreed: customer" in found[-1] and "\ntube" in found[-1]
+    assert "Agreed: customer" in found[-1] and len(found[-1]) > 500, "a table stands there too"
 
 
 def test_customer_pdf_takes_any_name(tmp_path: Path):
