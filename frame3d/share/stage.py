@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from frame3d.memo import Memo
 from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
-from frame3d.share.labels import INK, Label, Labels
+from frame3d.share.labels import FONT_FROM_FILE, INK, Label, Labels
+from frame3d.share.lettering import font_file
 from frame3d.share.normals import Shaded
 from frame3d.share.scene import Body, Collar, Dimension, Piece, Scene
 
@@ -135,6 +136,13 @@ def add_legend(plotter: "pv.Plotter", scale: GapScale, actor: "pv.Actor") -> Non
     bar.SetAnnotationTextScaling(False)
     bar.GetAnnotationTextProperty().SetFontSize(size)
     bar.GetAnnotationTextProperty().SetColor(*rgb(INK))
+    for words in (
+        bar.GetTitleTextProperty(),
+        bar.GetLabelTextProperty(),
+        bar.GetAnnotationTextProperty(),
+    ):
+        words.SetFontFamily(FONT_FROM_FILE)
+        words.SetFontFile(str(font_file()))
     bar.SetLayerNumber(1)
 
 
