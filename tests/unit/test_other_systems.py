@@ -102,14 +102,27 @@ def test_windows_and_macos_have_a_display_without_x(monkeypatch, platform: str) 
     assert screen.has_display()
 
 
-def test_a_file_that_cannot_be_replaced_is_named(job: Path, tmp_path: Path) -> None:
-    """As where another program holds it open; here a folder stands in its place."""
+def test_where_one_file_cannot_be_replaced_all_stay_as_they_were(job: Path, tmp_path: Path) -> None:
+    """As where another program holds it open; here a folder stands in its place. New meshes beside
+    an old report would be cut to."""
     out = tmp_path / "out"
+    words = ["make", str(job), "-o", str(out)]
+    assert CliRunner().invoke(main, words).exit_code == 0
+    (out / "report.json").unlink()
     (out / "report.json" / "held").mkdir(parents=True)
-    result = CliRunner().invoke(main, ["make", str(job), "-o", str(out)])
+    (out / "meshes" / "post.stl").unlink()
+    (out / "frame.glb").write_bytes(b"old")
+    before = {path: path.is_file() and path.read_bytes() for path in out.rglob("*")}
+    job.write_text(job.read_text(encoding="utf-8").replace("36.0", "38.1"), encoding="utf-8")
+    result = CliRunner().invoke(main, words)
     assert result.exit_code == 2
     assert f"{out / 'report.json'}: cannot be written" in result.stderr
+    assert {path: path.is_file() and path.read_bytes() for path in out.rglob("*")} == before
     assert not [path.name for path in tmp_path.iterdir() if path.name.startswith(".")]
+    (out / "report.json" / "held").rmdir()
+    (out / "report.json").rmdir()
+    assert CliRunner().invoke(main, words).exit_code == 0
+    assert (out / "frame.glb").read_bytes() != b"old" and (out / "meshes" / "post.stl").exists()
 
 
 @pytest.mark.parametrize("ends", ["\r\n", "\n"])
