@@ -29,6 +29,7 @@ LIGHTS = (
     ((0.3, 0.9, -0.8), 0.35),
 )
 BESIDE_MM = 0.01  # cut this far beside the middle: edges of a mesh often lie in it
+UNDER_GAPS = "#d3d9de"
 CUT_FACE = 0.55  # of a tube's colour in the face where it is cut through, on white
 LOOK = {"ambient": 0.2, "diffuse": 0.9, "specular": 0.35, "specular_power": 32.0}
 
@@ -80,10 +81,15 @@ def light(plotter: "pv.Plotter") -> None:
         plotter.add_light(lamp)
 
 
-def add_body(plotter: "pv.Plotter", body: Piece | Body, explode: float = 0.0) -> "pv.Actor":
+def shade_of(body: Piece | Body, shown: Shown) -> str:
+    """Its own colour; where gaps are told by colour, a pale one that is none of theirs."""
+    return UNDER_GAPS if shown.gaps and isinstance(body, Piece) else body.colour
+
+
+def add_body(plotter: "pv.Plotter", body: Piece | Body, shown: Shown) -> "pv.Actor":
     return plotter.add_mesh(
-        mesh_of(body.mesh, moved_by(body, explode)),
-        color=body.colour,
+        mesh_of(body.mesh, moved_by(body, shown.explode)),
+        color=shade_of(body, shown),
         smooth_shading=True,
         name=f"body {body.name}",
         **LOOK,
@@ -212,8 +218,8 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
     light(plotter)
     with cast.memo.round() as known:
         for body in scene.bodies(shown.ghosts):
-            make = partial(add_body, plotter, body, shown.explode)
-            _put(plotter, known, ("body", body, shown.explode), make)
+            make = partial(add_body, plotter, body, shown)
+            _put(plotter, known, ("body", body, shown.explode, shade_of(body, shown)), make)
         collars = scene.collars if shown.gaps else ()
         for collar in collars:
             key = ("gap", collar, scene.scale, shown.explode)
@@ -227,7 +233,7 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
     if shown.section:
         cut_open(plotter)
         for body in scene.bodies(ghosts=False):
-            add_cut_face(plotter, body, shown.explode)
+            add_cut_face(plotter, body, shown)
     cast.labels.show(labels_of(scene, shown), LEGEND_SHARE if collars else 0.0)
 
 
@@ -264,9 +270,9 @@ def cut_face(mesh: "pv.PolyData") -> "pv.PolyData":
     return pv.wrap(fill.GetOutput())
 
 
-def add_cut_face(plotter: "pv.Plotter", body: Piece | Body, explode: float) -> None:
+def add_cut_face(plotter: "pv.Plotter", body: Piece | Body, shown: Shown) -> None:
     """Show the metal that was cut through: without it a wall would look like two thin skins."""
-    face = cut_face(mesh_of(body.mesh, moved_by(body, explode)))
+    face = cut_face(mesh_of(body.mesh, moved_by(body, shown.explode)))
     if face.n_cells:
-        pale = [1.0 - (1.0 - share) * CUT_FACE for share in rgb(body.colour)]
+        pale = [1.0 - (1.0 - share) * CUT_FACE for share in rgb(shade_of(body, shown))]
         plotter.add_mesh(face, color=pale, lighting=False, name=f"cut face {body.name}")

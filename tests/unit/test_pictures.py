@@ -1,5 +1,6 @@
 """Pictures are judged by what they show: outlines against the projected model, gap colours."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 from frames import diamond, two_tubes
 from PIL import Image
 
+from frame3d.model import Show
 from frame3d.share.pictures import EYES, VIEWS, close_up, frame_points, picture
 from frame3d.share.present import presented
 from frame3d.share.scene import Scene
@@ -93,6 +95,18 @@ def test_gap_colours_are_the_scale_s_at_known_points(tmp_path: Path):
     for k in toward_eye[::3]:
         x, y = np.floor(all_at[k]).astype(int)
         assert np.abs(pixels[y, x] - one.scale.colours(gap[k : k + 1])[0]).max() < 0.04, k
+
+
+def test_paint_does_not_pass_for_a_gap(tmp_path: Path):
+    """Dark blue, the scale's colour of no gap, is a usual paint."""
+    painted = replace(two_tubes(saw=39.0), show=Show((("", "#00204d"),)))
+
+    def dark_blue(gaps: bool) -> float:
+        picture(scene(painted), tmp_path / "p.png", "side", Shown(gaps=gaps), size=SIZE)
+        pixels = np.asarray(Image.open(tmp_path / "p.png").convert("RGB")).astype(int)
+        return float(((pixels[..., 2] > 1.8 * pixels[..., 0]) & (pixels[..., 2] < 140)).mean())
+
+    assert dark_blue(gaps=True) < 0.1 * dark_blue(gaps=False)
 
 
 def test_limit_is_marked_inside_the_scale():
