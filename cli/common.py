@@ -58,7 +58,7 @@ def whole_or_refuse(out: Path) -> Iterator[Path]:
         with whole_folder(out) as folder:
             yield folder
     except OSError as error:
-        refuse(f"{error.filename or out}: cannot be written: {error.strerror}")
+        refuse(f"{error.filename2 or error.filename or out}: cannot be written: {error.strerror}")
 
 
 def console(*, err: bool = False) -> "Console":

@@ -2,12 +2,14 @@
 
 import os
 from importlib import import_module
+from typing import Any
 
 import click
 
 from frame3d import __version__
 
 from .common import WIDTH
+from .plain_letters import let_all_be_told
 
 COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
@@ -30,6 +32,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 class LazyGroup(click.Group):
     """Commands by name from COMMANDS; `frame3d --help` imports none of them."""
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        let_all_be_told()
+        return super().main(*args, **kwargs)
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(COMMANDS)

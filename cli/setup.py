@@ -38,7 +38,7 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     frame = load_or_refuse(job)
     if as_json:
         pages, _, _ = _pages(frame)
-        click.echo(json.dumps(pages.as_json(), indent=1, ensure_ascii=False))
+        click.echo(json.dumps(pages.as_json(), indent=1))
     else:
         with whole_or_refuse(out) as folder:
             pages, unwrapped = pages_into(folder, frame)

@@ -68,8 +68,9 @@ def share_into(
         write_phone_glb(shown.scene, folder / "frame.glb")
         text = page_html(first.name, summary(first, shown.report), versions)
         (folder / "frame.html").write_text(text, encoding="utf-8")
-        if len(text) > PAGE_BYTES:
-            size = f"{len(text) / 1e6:.1f} MB"
+        written = (folder / "frame.html").stat().st_size
+        if written > PAGE_BYTES:
+            size = f"{written / 1e6:.1f} MB"
             console(err=True).print(f"frame.html is {size}: phones and mail may refuse it")
         advance("page")
         write_customer_pdf(shown, folder / "frame.pdf")

@@ -10,6 +10,8 @@ from functools import cache
 import numpy as np
 from manifold3d import CrossSection, FillRule
 
+from frame3d.letters import dejavu, letters_of, spelled
+
 FINE = 0.006  # curves of letters are drawn this closely, in heights of capitals
 LEAST_CAP_MM = 3.0  # smaller capitals have strokes thinner than one printed line
 BEST_CAP_MM = 5.0
@@ -40,7 +42,8 @@ def _outline(text: str) -> CrossSection:
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextPath
 
-    bold = FontProperties(family="DejaVu Sans", weight="bold")
+    font = dejavu(bold=True)
+    text, bold = spelled(text, letters_of(font)), FontProperties(fname=font)
     # Curves become straight pieces at this size, a hundred times that of the outline.
     path = TextPath((0.0, 0.0), text, size=100.0 / CAP_PER_SIZE, prop=bold)
     polygons = [np.asarray(polygon, float)[:-1] / 100.0 for polygon in path.to_polygons()]

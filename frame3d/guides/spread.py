@@ -13,6 +13,7 @@ from manifold3d import CrossSection, Manifold
 from frame3d.solids.rings import arrays, solid
 
 FEW = 4  # items that are done before other processes have started
+MOST = 61  # processes of one pool: Windows waits for no more (concurrent.futures)
 Item = TypeVar("Item")
 Result = TypeVar("Result")
 # As the builtin `map` over one iterable. The function and all it holds must be picklable.
@@ -26,7 +27,7 @@ def spread(items: int) -> Iterator[Spread]:
     Processes are started anew rather than forked, which works everywhere and with the kernel's own
     threads; a script that calls this needs the usual `if __name__ == "__main__":`.
     """
-    cores = min(os.cpu_count() or 1, items)
+    cores = min(os.cpu_count() or 1, items, MOST)
     if cores == 1 or items <= FEW:
         yield map
         return

@@ -15,6 +15,9 @@ from frame3d.quantities import described, parse_length
 
 LONGEST_MM = 100_000.0  # beyond this a number is a slip of the unit, and rounding reaches 1e-8 mm
 LONGEST_NAME = 200
+# Without a mark of their own, but words need them: the two joiners, as in Persian and in emoji that
+# are put together from several (Unicode Standard, 23.2), and the tags of regional flags (23.9).
+JOINERS = dict.fromkeys((0x200C, 0x200D, *range(0xE0020, 0xE0080)))
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -74,7 +77,8 @@ def number_between(low: float, high: float, what: str) -> BeforeValidator:
 def _name(value: object) -> str:
     if not isinstance(value, str):
         raise ValueError(f"found {described(value)}, expected a name in quotes")
-    if not value.strip() or len(value) > LONGEST_NAME or not value.isprintable():
+    seen = value.translate(JOINERS)
+    if not seen.strip() or len(value) > LONGEST_NAME or not seen.isprintable():
         raise ValueError(
             f"found {described(value)}, expected a name of 1 to {LONGEST_NAME} printable characters"
         )

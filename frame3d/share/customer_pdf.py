@@ -6,21 +6,22 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from frame3d.share.drawing import Drawing
-from frame3d.share.lettering import font_file, printed, spelled
+from frame3d.share.lettering import printed, spelled
 from frame3d.share.page import Version
 from frame3d.share.paper import SIZES
+from frame3d.share.pdf_font import pdf_font
 from frame3d.share.spec import Sheet, summary
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
-FONT, BOLD = "DejaVu", "DejaVu bold"
 MARGIN_MM = 16.0
 SCALES = (1, 2, 5, 10, 20, 50, 100)  # of drawings: ISO 5455, from memory
 DRAWING_TALL_MM = 120.0
 INSET_PT = 6.0  # reportlab keeps within its margins
 LETTERS_PT = 6.5  # of the drawing
 CELL_MM = 5.0  # of a table cell's width that its text leaves free
+SHORT_LETTERS = 10  # a value of a table in two halves that needs little room
 CAUTION = (
     "The drawing and the numbers are the design's. Whether a frame is strong enough is found out "
     "by testing (ISO 4210, safety requirements for bicycles), not by this sheet."
@@ -32,7 +33,6 @@ def write_customer_pdf(version: Version, path: Path) -> None:
     from reportlab.lib.units import mm
     from reportlab.platypus import SimpleDocTemplate
 
-    _fonts()
     page = SimpleDocTemplate(
         str(path),
         pagesize=SIZES[version.frame.shop.mill.paper],
@@ -45,14 +45,6 @@ def write_customer_pdf(version: Version, path: Path) -> None:
         invariant=True,
     )
     page.build(_story(version, (page.width - 2 * INSET_PT) / mm))
-
-
-def _fonts() -> None:
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
-
-    for name, bold in ((FONT, False), (BOLD, True)):
-        pdfmetrics.registerFont(TTFont(name, str(font_file(bold))))
 
 
 def _story(version: Version, width: float) -> "list[Flowable]":
@@ -89,11 +81,12 @@ def _paragraph(text: str, size: float, width: float, bold: bool = False) -> "Flo
     from reportlab.lib.utils import simpleSplit
     from reportlab.platypus import Paragraph
 
-    font = BOLD if bold else FONT
+    text = spelled(text)
+    font = pdf_font(text, bold)
     style = ParagraphStyle(
         "text", fontName=font, fontSize=size, leading=1.3 * size, splitLongWords=1
     )
-    lines = simpleSplit(spelled(text), font, size, width * mm) or [""]
+    lines = simpleSplit(text, font, size, width * mm) or [""]
     return Paragraph("<br/>".join(_safe(printed(line)) for line in lines), style)
 
 
@@ -110,7 +103,10 @@ def _table(columns: tuple[str, ...], rows: tuple[tuple[str, ...], ...], width: f
     first = 0.34
     shares = [first] + [(1 - first) / (len(columns) - 1)] * (len(columns) - 1)
     if len(columns) == 4 and columns[0] == columns[2]:
-        shares = [0.33, 0.17, 0.33, 0.17]
+        longest = max(len(text) for row in rows for text in row[1::2])
+        shares = [0.31, 0.19] * 2 if longest > SHORT_LETTERS else [0.37, 0.13] * 2
+    if len(columns) == 6:  # of the tubes, in whose walls three numbers stand
+        shares = [0.3, 0.12, 0.16, 0.17, 0.14, 0.11]
     cells: list[list[Any]] = [
         [
             _paragraph(column, 8, share * width - CELL_MM, bold=True)
@@ -181,11 +177,11 @@ def _side_view(drawing: Drawing, width: float, paper: str) -> "Flowable":
         w, h = size * by
         place.add(Rect(x - w / 2, y - h / 2, w, h, fillColor=colors.white, strokeColor=None))
         text = printed(measure.text)
-        how = {"fontName": FONT, "fontSize": LETTERS_PT, "textAnchor": "middle"}
+        how = {"fontName": pdf_font(text), "fontSize": LETTERS_PT, "textAnchor": "middle"}
         place.add(String(x, y - LETTERS_PT / 3, text, **how))
     sheet.add(place)
     told = f"From the right-hand side, 1:{ratio} on {paper} paper. Lengths in mm."
-    sheet.add(String(0, 2, told, fontName=FONT, fontSize=7.5))
+    sheet.add(String(0, 2, told, fontName=pdf_font(), fontSize=7.5))
     return sheet
 
 
@@ -203,5 +199,5 @@ def _signature(width: float) -> "Flowable":
         cells += [label] + ([""] if k < 3 else [])
         widths += [share * width * mm] + ([gap * width * mm] if k < 3 else [])
     lines = [("LINEABOVE", (k, 0), (k, 0), 0.6, colors.HexColor("#1b2530")) for k in (0, 2, 4, 6)]
-    style = [("FONT", (0, 0), (-1, -1), FONT, 8), *lines]
+    style = [("FONT", (0, 0), (-1, -1), pdf_font(), 8), *lines]
     return Table([cells], colWidths=widths, rowHeights=[9 * mm], style=style)

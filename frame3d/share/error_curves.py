@@ -9,7 +9,7 @@ import numpy as np
 from frame3d.fit.budget.budget import Budget
 from frame3d.fit.budget.errors import plain, unit
 from frame3d.fit.budget.words import JointBudget, words
-from frame3d.share.lettering import spelled
+from frame3d.share.lettering import plot_fonts, plotted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -25,7 +25,8 @@ def write_error_curves(budget: Budget, path: Path) -> None:
     from matplotlib import rc_context
     from matplotlib.backends.backend_pdf import PdfPages
 
-    with rc_context({"pdf.fonttype": 42}), PdfPages(path, metadata={"CreationDate": None}) as pages:
+    how = {"pdf.fonttype": 42, "font.family": plot_fonts()}
+    with rc_context(how), PdfPages(path, metadata={"CreationDate": None}) as pages:
         for key in budget.joints:
             pages.savefig(curves_figure(budget, key))
 
@@ -51,9 +52,9 @@ def curves_figure(budget: Budget, key: tuple[str, str]) -> "Figure":
         axes.set_ylabel("worst gap, mm")
     told = " ".join(f"{text[0].upper()}{text[1:]}." for text in words(joint, budget.wanted))
     figure.suptitle(
-        spelled(f"{key[0]}, {key[1]}: worst gap against each error alone, all others nil")
+        plotted(f"{key[0]}, {key[1]}: worst gap against each error alone, all others nil")
         + "\n"
-        + fill(spelled(told), 130),
+        + fill(plotted(told), 130),
         fontsize=9,
         parse_math=False,
     )

@@ -8,7 +8,7 @@ import numpy as np
 
 from frame3d.fit.figures import clock
 from frame3d.fit.filing import Filing, words
-from frame3d.share.lettering import spelled
+from frame3d.share.lettering import plot_fonts, plotted
 from frame3d.surfaces.surface import Array
 
 if TYPE_CHECKING:
@@ -31,7 +31,8 @@ def write_filing_wrap(found: Filing, limit: float, path: Path) -> None:
     from matplotlib import rc_context
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-    with rc_context({"svg.hashsalt": "frame3d", "svg.fonttype": "none", "hatch.linewidth": 0.4}):
+    how = {"svg.hashsalt": "frame3d", "svg.fonttype": "none", "hatch.linewidth": 0.4}
+    with rc_context({**how, "font.family": plot_fonts()}):
         figure = wrap_figure(found, limit)
         FigureCanvasAgg(figure)
         metadata = {
@@ -108,10 +109,10 @@ def _clocks(axes: "Axes", found: Filing, paper: float, low: float) -> None:
 def _notes(figure: "Figure", found: Filing, limit: float, height: float) -> None:
     cope = found.cut.target.cope
     lines = [
-        spelled(f"File to fit: {cope.tube.name}, {cope.end}"),
+        plotted(f"File to fit: {cope.tube.name}, {cope.end}"),
         "line: the edge as it is; dashes: file to here; map: mm to take off over the wall, outside",
         "on top; numbers: clock seen from the tube's end, 12 at the datum line. Print at 100 %.",
-        *(spelled(text) for text in words(found, limit)),
+        *(plotted(text) for text in words(found, limit)),
         CAUTION,
     ]
     chars = int(figure.get_figwidth() * MM_PER_INCH * 0.78)

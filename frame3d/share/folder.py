@@ -5,6 +5,7 @@ import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from errno import EISDIR
 from pathlib import Path
 
 
@@ -22,7 +23,7 @@ def whole_folder(target: Path) -> Iterator[Path]:
         yield scratch
         scratch.chmod(0o777 & ~_umask())  # mkdtemp makes it private
         if target.exists():
-            _move_into(scratch, target)
+            _move_into(scratch, target.absolute())
         else:
             scratch.rename(target)
     finally:
@@ -30,12 +31,34 @@ def whole_folder(target: Path) -> Iterator[Path]:
 
 
 def _move_into(source: Path, target: Path) -> None:
-    target.mkdir(exist_ok=True)
-    for item in source.iterdir():
-        if item.is_dir():
-            _move_into(item, target / item.name)
-        else:
-            os.replace(item, target / item.name)
+    """Move all files of `source` to the same places in `target`, or, where one of them cannot be
+    replaced (on Windows, because a program holds it open), none."""
+    with tempfile.TemporaryDirectory(
+        prefix=f".{target.name}-old-", dir=target.parent, ignore_cleanup_errors=True
+    ) as kept:
+        moved: list[tuple[Path, Path | None]] = []  # what is in its place, and what was there
+        try:
+            for number, item in enumerate(sorted(source.rglob("*"))):
+                place = target / item.relative_to(source)
+                if item.is_dir():
+                    place.mkdir(exist_ok=True)
+                elif place.is_dir():
+                    raise IsADirectoryError(EISDIR, os.strerror(EISDIR), str(place))
+                else:
+                    old = Path(kept) / str(number) if place.exists() else None
+                    if old:
+                        os.replace(place, old)
+                        moved.append((place, old))
+                    os.replace(item, place)
+                    if not old:
+                        moved.append((place, None))
+        except BaseException:
+            for place, old in reversed(moved):
+                if old:
+                    os.replace(old, place)
+                else:
+                    place.unlink()
+            raise
 
 
 def _umask() -> int:

@@ -9,7 +9,7 @@ import numpy as np
 from frame3d.fit.figures import clock
 from frame3d.fit.report import JointReport, Report
 from frame3d.fit.trouble import GAP_ROUNDING_MM
-from frame3d.share.lettering import spelled, text_size
+from frame3d.share.lettering import plot_fonts, plotted, text_size
 from frame3d.share.meshes import file_stems
 from frame3d.surfaces.cope import Cope, Copes
 
@@ -22,14 +22,14 @@ TITLE_WIDE_PT = 430.0
 PLACE = (0.09, 0.3, 0.88, 0.52)  # of the axes in the figure: left, bottom, width, height
 # Okabe and Ito's set, told apart with any colour vision; the lines differ in their dashes too.
 OUTER, INNER, LIMIT = "#0072b2", "#d55e00", "#1b2530"
-STEADY = {"svg.hashsalt": "frame3d", "svg.fonttype": "none"}  # the same file from the same joint
+STEADY: dict[str, object] = {"svg.hashsalt": "frame3d", "svg.fonttype": "none"}  # same file again
 
 
 def write_gap_plot(report: JointReport, cope: Cope, *paths: Path) -> None:
     """Write the plot of a joint to SVG or PNG files, as the suffix of each path says."""
     from matplotlib import rc_context
 
-    with rc_context(STEADY):
+    with rc_context({**STEADY, "font.family": plot_fonts()}):
         figure = gap_figure(report, cope)
         for path in paths:
             metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
@@ -96,7 +96,7 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
     _clock_axis(axes, cope)
     joint = report.joint
     onto = ", ".join(_short(name) for name in joint.onto)
-    title = spelled(f"{_short(joint.tube)}, {joint.end}, onto {onto}")
+    title = plotted(f"{_short(joint.tube)}, {joint.end}, onto {onto}")
     letters = min(10.0, 10.0 * TITLE_WIDE_PT / text_size(title, 10)[0])
     figure.suptitle(title, fontsize=letters, parse_math=False)
     axes.legend(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from frame3d.share.pictures import frame_points
 from frame3d.solids.rings import arrays
 from frame3d.solids.tube import finished_tube
 
@@ -23,8 +24,8 @@ if TYPE_CHECKING:
 SIZE = (1000, 640)
 TUBE, GUIDE, LINES = "#9aa7b1", "#e8862c", "#3b2408"
 FROM = np.array([1.25, 0.75, 0.85])  # x to the lettered side; from above and before the cope
-VIEW_DEG = 30.0
-BARE_MM = 45.0  # of tube shown behind the setting edge
+UP = np.array([0.0, 1.0, 0.0])
+BARE_MM = 30.0  # of tube shown behind the setting edge
 CREASE_DEG = 25.0
 
 
@@ -46,16 +47,14 @@ def _picture(task: "tuple[AnyGuide, Path]") -> None:
     guide, path = task
     plotter = _plotter()
     plotter.clear_actors()
-    plotter.add_mesh(_mesh(_bare_tube(guide)), color=TUBE, ambient=0.25, render=False)
-    body = _mesh(guide.solid)
+    tube, body = _mesh(_bare_tube(guide)), _mesh(guide.solid)
+    plotter.add_mesh(tube, color=TUBE, ambient=0.25, render=False)
     plotter.add_mesh(body, color=GUIDE, ambient=0.25, render=False)
     edges = body.extract_feature_edges(CREASE_DEG, boundary_edges=False)
     plotter.add_mesh(edges, color=LINES, line_width=1.2, render=False)
     seen_from = FROM * [guide.sleeve.lettered_side, 1, 1]
-    plotter.view_vector(seen_from, viewup=(0.0, 1.0, 0.0), render=False)
-    plotter.camera.view_angle = VIEW_DEG
-    plotter.reset_camera(bounds=_bounds(guide), render=False)
-    plotter.camera.zoom(1.45)
+    frame_points(plotter, np.concatenate([tube.points, body.points]), seen_from, UP)
+    plotter.render()
     plotter.screenshot(path)
 
 
@@ -82,12 +81,6 @@ def _bare_tube(guide: "AnyGuide") -> "Manifold":
     return local.trim_by_plane((0.0, 0.0, 1.0), -BARE_MM).trim_by_plane(
         (0.0, 0.0, -1.0), -(top + BARE_MM)
     )
-
-
-def _bounds(guide: "AnyGuide") -> tuple[float, ...]:
-    low, high = np.reshape(guide.solid.bounding_box(), (2, 3))
-    low[2] -= BARE_MM / 2
-    return tuple(np.stack([low, high], axis=1).ravel())
 
 
 def _mesh(solid: "Manifold") -> "pv.PolyData":

@@ -9,8 +9,9 @@ from frame3d.guides.drill import bushing
 from frame3d.guides.holes import PrintedDrill
 from frame3d.guides.plan import Printed
 from frame3d.share.guide_pictures import guide_pictures
-from frame3d.share.lettering import font_file, printed
+from frame3d.share.lettering import printed
 from frame3d.share.paper import SIZES, size_text
+from frame3d.share.pdf_font import pdf_font
 from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
 Row = tuple[str, str]
 
 MARGIN = 42.0  # points
+TITLE_LETTERS = 80  # of the line above each page, beside the page number
 JOIN = (
     "A guide in several parts: stand all parts on one plate, slide pins and keys into their holes, "
     "glue, and let it set before use."
@@ -103,22 +105,17 @@ def write_guide_sheet(
             topMargin=MARGIN + 14,
             bottomMargin=MARGIN,
         )
-        paper.build(story, canvasmaker=_numbered(printed(title)))
+        paper.build(story, canvasmaker=_numbered(title))
 
 
 def _styles() -> dict[str, Any]:
     from reportlab.lib.styles import ParagraphStyle
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
 
-    for name, bold in (("Sheet", False), ("SheetBold", True)):
-        if name not in pdfmetrics.getRegisteredFontNames():
-            pdfmetrics.registerFont(TTFont(name, str(font_file(bold))))
-    text = ParagraphStyle("text", fontName="Sheet", fontSize=9.5, leading=13, spaceAfter=4)
+    text = ParagraphStyle("text", fontName=pdf_font(), fontSize=9.5, leading=13, spaceAfter=4)
     return {
         "text": text,
         "title": ParagraphStyle(
-            "title", text, fontName="SheetBold", fontSize=14, leading=18, spaceBefore=8
+            "title", text, fontName=pdf_font(bold=True), fontSize=14, leading=18, spaceBefore=8
         ),
         "caution": ParagraphStyle(
             "caution", text, borderWidth=1.2, borderColor="#b02020", borderPadding=6, spaceBefore=10
@@ -168,7 +165,7 @@ def _entry(
     title, rows = (
         _cope_rows(guide, mill) if isinstance(guide, Printed) else _drill_rows(guide, mill)
     )
-    heading = Paragraph(_plain(title), _styles()["title"])
+    heading = Paragraph(_plain(title, bold=True), _styles()["title"])
     table = _table([*rows, *map(_cost_row, own)])
     return KeepTogether([heading, Image(str(picture), width=330, height=211), table])
 
@@ -219,7 +216,7 @@ def _length(mill: "Mill", mm: float, digits: int | None = None) -> str:
 
 
 def _blocks(files: "Sequence[File]") -> list[Any]:
-    from reportlab.platypus import Paragraph
+    from reportlab.platypus import KeepTogether, Paragraph
 
     style = _styles()
     text = (
@@ -228,7 +225,8 @@ def _blocks(files: "Sequence[File]") -> list[Any]:
         "turns the tube by a quarter. For a vise and hand tools; for a mill use metal blocks."
     )
     heading = Paragraph("Split blocks", style["title"])
-    return [heading, Paragraph(text, style["text"]), _table([_cost_row(file) for file in files])]
+    table = _table([_cost_row(file) for file in files])
+    return [KeepTogether([heading, Paragraph(text, style["text"])]), table]
 
 
 def _cost_row(file: "File") -> Row:
@@ -246,15 +244,19 @@ def _table(rows: list[Row]) -> Any:
     return Table(cells, colWidths=[270, 230], style=[("VALIGN", (0, 0), (-1, -1), "TOP")])
 
 
-def _plain(text: str) -> str:
+def _plain(text: str, bold: bool = False) -> str:
+    """`text` as reportlab's markup."""
     from xml.sax.saxutils import escape
 
-    return escape(printed(text))
+    text = printed(text)
+    return f'<font name="{pdf_font(text, bold)}">{escape(text)}</font>'
 
 
 def _numbered(title: str) -> Any:
     """A canvas that writes title and "page x of y" on every page."""
     from reportlab.pdfgen.canvas import Canvas
+
+    title = printed(title if len(title) <= TITLE_LETTERS else title[: TITLE_LETTERS - 1] + "…")
 
     class Numbered(Canvas):  # type: ignore[misc]
         def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -269,8 +271,8 @@ def _numbered(title: str) -> Any:
             for number, page in enumerate(self.pages, start=1):
                 self.__dict__.update(page)
                 width, height = self._pagesize
-                self.setFont("Sheet", 8)
-                self.drawString(MARGIN, height - MARGIN + 4, title[:90])
+                self.setFont(pdf_font(title), 8)
+                self.drawString(MARGIN, height - MARGIN + 4, title)
                 told = f"page {number} of {len(self.pages)}"
                 self.drawRightString(width - MARGIN, height - MARGIN + 4, told)
                 super().showPage()

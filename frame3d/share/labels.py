@@ -127,7 +127,7 @@ class Labels:
         actor.SetInput(text)
         how = actor.GetTextProperty()
         how.SetFontFamily(FONT_FROM_FILE)
-        how.SetFontFile(str(font_file()))
+        how.SetFontFile(str(font_file(text)))
         how.SetFontSize(letters(self._size))
         how.SetColor(*rgb(INK))
         how.SetBackgroundColor(1.0, 1.0, 1.0)

@@ -1,8 +1,10 @@
 """Mesh files: STL for each tube, 3MF and GLB of the whole frame with names, colours and units."""
 
 import re
+import sys
 from collections.abc import Sequence
 from pathlib import Path
+from unicodedata import normalize
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,27 +29,38 @@ def write_meshes(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
     write_glb(solids, folder / "frame.glb", show)
 
 
+# Names of devices on Windows, with any suffix (Microsoft, "Naming Files, Paths, and Namespaces").
+DEVICES = {"CON", "PRN", "AUX", "NUL", "CONIN$", "CONOUT$"} | {
+    f"{port}{number}" for port in ("COM", "LPT") for number in "0123456789¹²³"
+}
+
+
 def file_stems(names: list[str]) -> dict[str, str]:
     """A file name for each name: what a file system may refuse becomes "_", and no two are alike.
 
-    Names that differ only in case get a number, since some file systems hold them for the same.
+    Names that differ only in case, or in how an accent is put to its letter, get a number, since
+    some file systems hold them for the same.
     """
     stems: dict[str, str] = {}
     taken: set[str] = set()
     for name in names:
-        plain = re.sub(r'[<>:"/\\|?*\x00-\x1f]', "_", name).strip(" .") or "_"
+        plain = re.sub(r'[<>:"/\\|?*\x00-\x1f]', "_", normalize("NFC", name)).strip(" .") or "_"
         plain = _shortened(plain)
+        if plain.partition(".")[0].rstrip().upper() in DEVICES:
+            plain = f"_{plain}"
         stem, number = plain, 2
-        while stem.casefold() in taken:
+        while (alike := normalize("NFKC", stem).casefold()) in taken:
             stem, number = f"{plain} {number}", number + 1
-        taken.add(stem.casefold())
+        taken.add(alike)
         stems[name] = stem
     return stems
 
 
-def _shortened(stem: str, most_bytes: int = 200) -> str:
-    """File systems count a name's bytes, most up to 255."""
-    return stem.encode()[:most_bytes].decode(errors="ignore").rstrip()
+def _shortened(stem: str) -> str:
+    """File systems count a name's bytes, most up to 255; Windows the letters of the whole path, as
+    it comes up to 260."""
+    most = 100 if sys.platform == "win32" else 200
+    return stem.encode()[:most].decode(errors="ignore").rstrip()
 
 
 def arrays(finished: Finished) -> tuple[Array, NDArray[np.uint32]]:

@@ -9,12 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from frame3d.model import Mill
-from frame3d.share.lettering import font_file, printed
+from frame3d.share.lettering import printed
+from frame3d.share.pdf_font import pdf_font
 
 MM = 72.0 / 25.4
 SIZES = {"A4": (210 * MM, 297 * MM), "Letter": (612.0, 792.0)}
 MARGIN = 36.0
-PLAIN, BOLD = "Frame3d", "Frame3d-Bold"
 INK, SOFT, FAINT = (0.08, 0.08, 0.1), (0.38, 0.4, 0.44), (0.8, 0.82, 0.85)
 WARNING = (0.75, 0.05, 0.05)
 
@@ -54,7 +54,8 @@ class Page:
         room: float | None = None,
     ) -> float:
         """One line; smaller type, then an ellipsis, where `room` is too narrow; its width."""
-        words, font = printed(words), BOLD if bold else PLAIN
+        words = printed(words)
+        font = pdf_font(words, bold)
         if room is not None:
             words, size = self._fitted(words, font, size, room)
         wide = float(self.canvas.stringWidth(words, font, size))
@@ -75,11 +76,11 @@ class Page:
 
     def lines(self, words: str, size: float, room: float, *, bold: bool = True) -> list[str]:
         """Words broken into lines that fit `room`."""
-        font = BOLD if bold else PLAIN
         found = [""]
         for word in words.split():
             longer = f"{found[-1]} {word}".strip()
-            if found[-1] and self.canvas.stringWidth(printed(longer), font, size) > room:
+            drawn = printed(longer)
+            if found[-1] and self.canvas.stringWidth(drawn, pdf_font(drawn, bold), size) > room:
                 found.append(word)
             else:
                 found[-1] = longer
@@ -128,12 +129,8 @@ class Page:
 
 def write_pdf(path: Path, head: Head, pages: list[Draw], title: str) -> None:
     """All pages into one file, each with job, date and page x of y in its foot."""
-    from reportlab.pdfbase.pdfmetrics import registerFont
-    from reportlab.pdfbase.ttfonts import TTFont
     from reportlab.pdfgen.canvas import Canvas
 
-    registerFont(TTFont(PLAIN, str(font_file())))
-    registerFont(TTFont(BOLD, str(font_file(bold=True))))
     size = SIZES[head.paper]
     canvas = Canvas(str(path), pagesize=size, pageCompression=1, invariant=1)
     canvas.setTitle(f"{head.job}: {title}")

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from frame3d.fit.scan.register import ScanFit
-from frame3d.share.lettering import spelled
+from frame3d.share.lettering import plot_fonts, plotted
 
 
 def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
@@ -14,7 +14,8 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    with rc_context({"svg.hashsalt": "frame3d", "svg.fonttype": "none"}):
+    how = {"svg.hashsalt": "frame3d", "svg.fonttype": "none", "font.family": plot_fonts()}
+    with rc_context(how):
         figure = Figure(figsize=(9.5, 5.2), layout="constrained")
         parts = figure.subplot_mosaic(
             [["end", "gap"], ["end", "left"]],
@@ -26,7 +27,7 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
         _left(parts["left"], fit)
         cope = fit.cut.target.cope
         figure.suptitle(
-            spelled(
+            plotted(
                 f"{cope.tube.name}, {cope.end}, scanned: gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm"
             ),
             fontsize=10,

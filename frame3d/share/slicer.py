@@ -86,9 +86,9 @@ def sliced(stl: Path, printer: "Printer", *, supports: bool = False) -> tuple[Pr
         settings, code = Path(scratch) / "plain.ini", Path(scratch) / "part.gcode"
         settings.write_text(profile(printer, supports=supports), encoding="utf-8")
         command = [SLICER, "--export-gcode", "--load", str(settings), "-o", str(code), str(stl)]
-        done = subprocess.run(command, capture_output=True, text=True, check=False)
+        done = subprocess.run(command, capture_output=True, check=False)
         if done.returncode or not code.exists():
-            words = (done.stderr + done.stdout).strip().splitlines()
+            words = (done.stderr + done.stdout).decode(errors="replace").strip().splitlines()
             raise SlicerError(f"{SLICER}: {stl.name}: {words[-1] if words else 'no word'}")
         text = code.read_text(encoding="utf-8", errors="replace")
     return PrintCost(_minutes(text), _number(text, r"filament used \[g\] = ([\d.]+)"), SLICER), text

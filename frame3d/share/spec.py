@@ -165,6 +165,6 @@ def _tube_row(tube: Tube, report: TubeReport) -> tuple[str, ...]:
 
 def summary(frame: Frame, report: Report) -> str:
     """The frame in a sentence."""
-    parts = [(frame.tubes, "tube"), (report.plates, "plate"), (frame.joints, "coped end")]
+    parts = [(frame.tubes, "tube"), (report.plates, "plate"), (frame.joints, "joint")]
     told = [f"{len(ones)} {one}{'' if len(ones) == 1 else 's'}" for ones, one in parts if ones]
     return f"{', '.join(told)}; {report.mass:.0f} g."

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from frame3d.memo import Memo
 from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
-from frame3d.share.labels import INK, Label, Labels
+from frame3d.share.labels import FONT_FROM_FILE, INK, Label, Labels
+from frame3d.share.lettering import font_file
 from frame3d.share.normals import Shaded
 from frame3d.share.scene import Body, Collar, Dimension, Piece, Scene
 
@@ -27,6 +28,9 @@ LIGHTS = (
     ((0.9, -0.2, 0.6), 0.22),
     ((0.3, 0.9, -0.8), 0.35),
 )
+BESIDE_MM = 0.01  # cut this far beside the middle: edges of a mesh often lie in it
+UNDER_GAPS = "#d3d9de"
+CUT_FACE = 0.55  # of a tube's colour in the face where it is cut through, on white
 LOOK = {"ambient": 0.2, "diffuse": 0.9, "specular": 0.35, "specular_power": 32.0}
 
 
@@ -53,6 +57,10 @@ def mesh_of(mesh: Shaded, moved: Array | float = 0.0) -> "pv.PolyData":
     return data
 
 
+def moved_by(body: Piece | Body, explode: float) -> Array | float:
+    return explode * body.pull if isinstance(body, Piece) else 0.0
+
+
 def collar_mesh(collar: Collar, explode: float) -> "pv.PolyData":
     import pyvista as pv
 
@@ -73,11 +81,15 @@ def light(plotter: "pv.Plotter") -> None:
         plotter.add_light(lamp)
 
 
-def add_body(plotter: "pv.Plotter", body: Piece | Body, explode: float = 0.0) -> "pv.Actor":
-    moved = explode * body.pull if isinstance(body, Piece) else 0.0
+def shade_of(body: Piece | Body, shown: Shown) -> str:
+    """Its own colour; where gaps are told by colour, a pale one that is none of theirs."""
+    return UNDER_GAPS if shown.gaps and isinstance(body, Piece) else body.colour
+
+
+def add_body(plotter: "pv.Plotter", body: Piece | Body, shown: Shown) -> "pv.Actor":
     return plotter.add_mesh(
-        mesh_of(body.mesh, moved),
-        color=body.colour,
+        mesh_of(body.mesh, moved_by(body, shown.explode)),
+        color=shade_of(body, shown),
         smooth_shading=True,
         name=f"body {body.name}",
         **LOOK,
@@ -130,6 +142,13 @@ def add_legend(plotter: "pv.Plotter", scale: GapScale, actor: "pv.Actor") -> Non
     bar.SetAnnotationTextScaling(False)
     bar.GetAnnotationTextProperty().SetFontSize(size)
     bar.GetAnnotationTextProperty().SetColor(*rgb(INK))
+    for words in (
+        bar.GetTitleTextProperty(),
+        bar.GetLabelTextProperty(),
+        bar.GetAnnotationTextProperty(),
+    ):
+        words.SetFontFamily(FONT_FROM_FILE)
+        words.SetFontFile(str(font_file()))
     bar.SetLayerNumber(1)
 
 
@@ -199,8 +218,8 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
     light(plotter)
     with cast.memo.round() as known:
         for body in scene.bodies(shown.ghosts):
-            make = partial(add_body, plotter, body, shown.explode)
-            _put(plotter, known, ("body", body, shown.explode), make)
+            make = partial(add_body, plotter, body, shown)
+            _put(plotter, known, ("body", body, shown.explode, shade_of(body, shown)), make)
         collars = scene.collars if shown.gaps else ()
         for collar in collars:
             key = ("gap", collar, scene.scale, shown.explode)
@@ -213,6 +232,8 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
         add_dimension_lines(plotter, scene.dimensions)
     if shown.section:
         cut_open(plotter)
+        for body in scene.bodies(ghosts=False):
+            add_cut_face(plotter, body, shown)
     cast.labels.show(labels_of(scene, shown), LEGEND_SHARE if collars else 0.0)
 
 
@@ -236,3 +257,22 @@ def cut_open(plotter: "pv.Plotter") -> None:
     for actor in plotter.actors.values():
         if hasattr(actor, "mapper") and hasattr(actor.mapper, "AddClippingPlane"):
             actor.mapper.AddClippingPlane(plane)
+
+
+def cut_face(mesh: "pv.PolyData") -> "pv.PolyData":
+    """The flat face, of triangles, where the middle of the bicycle cuts a closed mesh."""
+    import pyvista as pv
+    from vtkmodules.vtkFiltersGeneral import vtkContourTriangulator
+
+    fill = vtkContourTriangulator()
+    fill.SetInputData(mesh.clean().slice(normal="y", origin=(0.0, BESIDE_MM, 0.0)))
+    fill.Update()
+    return pv.wrap(fill.GetOutput())
+
+
+def add_cut_face(plotter: "pv.Plotter", body: Piece | Body, shown: Shown) -> None:
+    """Show the metal that was cut through: without it a wall would look like two thin skins."""
+    face = cut_face(mesh_of(body.mesh, moved_by(body, shown.explode)))
+    if face.n_cells:
+        pale = [1.0 - (1.0 - share) * CUT_FACE for share in rgb(shade_of(body, shown))]
+        plotter.add_mesh(face, color=pale, lighting=False, name=f"cut face {body.name}")

@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.model import Mill
-from frame3d.share.lettering import printed
 from frame3d.share.meshes import file_stems
 from frame3d.share.paper import (
     FAINT,
@@ -106,7 +105,7 @@ def svg_text(wrap: Wrap, mill: Mill = MM_MILL) -> str:
         f'<g id="lines" stroke-dasharray="4 1.5">{lines}</g>'
         f'<path id="scale" d="M 2,{base + 17:.4f} h {SCALE_BAR_MM:g}"/>'
         f'<g id="words" fill="#111" stroke="none" font-family="sans-serif" font-size="3.2">'
-        f'<text x="2" y="5">{escape(printed(_title(wrap)))}: cut end up ↑</text>'
+        f'<text x="2" y="5">{escape(_title(wrap))}: cut end up ↑</text>'
         f"{labels}{small}"
         f'<text x="2" y="{base + 21:.2f}">{_bar_words(mill)}</text>'
         f"</g></svg>\n"

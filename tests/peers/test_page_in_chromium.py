@@ -242,7 +242,7 @@ def test_a_tap_beside_everything_chooses_nothing(browsers, page_file):
     opened = Opened(browsers["webgl"], page_file).wait()
     box = opened.page.locator("#stage").bounding_box()
     opened.page.mouse.click(box["x"] + 6, box["y"] + 6)
-    assert "Tap a tube" in opened.told()
+    assert "Tap or click a tube" in opened.told()
 
 
 def test_paint_changes_pixels_and_can_be_taken_back(browsers, page_file):
@@ -268,8 +268,62 @@ def test_wheels_and_dimensions_go_on_and_off(browsers, page_file):
     texts = opened.page.evaluate(
         "[...document.querySelectorAll('#marks text')].map(t => t.textContent)"
     )
-    report = presented(shown()).report
-    assert set(texts) == {f"{tube.length:.1f}" for tube in report.tubes}
+    lengths = {tube.name: f"{tube.length:.1f}" for tube in presented(shown()).report.tubes}
+    small = {lengths.pop(name) for name in ("shell", "stay bridge", "stay spine")}
+    assert set(texts) - small == set(lengths.values())
+    opened.page.focus("#view")
+    for _ in range(12):
+        opened.page.keyboard.press("+")
+        opened.settle()
+        small -= set(opened.page.locator("#marks text").all_text_contents())
+    assert small == set(), "told as soon as there is room for them"
+
+
+@pytest.mark.parametrize("size", [PHONE, LAPTOP])
+def test_what_a_tap_tells_stands_in_view_beneath_the_frame(browsers, page_file, size):
+    """The frame, its buttons and what was tapped fit a screen; nobody scrolls for the answer."""
+    opened = Opened(browsers["webgl"], page_file, size).wait()
+    boxes = opened.page.evaluate(
+        "['stage', 'told', 'explode'].map(id => document.getElementById(id))"
+        ".map(e => e.getBoundingClientRect()).map(b => [b.top, b.bottom])"
+    )
+    assert all(high <= size[1] for _, high in boxes)
+    assert boxes[0][1] <= boxes[1][0] <= boxes[0][1] + 24
+
+
+def test_lengths_too_short_for_a_small_screen_wait_until_it_is_zoomed(browsers, tmp_path):
+    frame = load(Path(__file__).parents[2] / "examples" / "touring" / "job.toml")
+    version = presented(frame)
+    path = tmp_path / "frame.html"
+    path.write_text(page_html(frame.name, "", (version,)), encoding="utf-8")
+    opened = Opened(browsers["webgl"], path, PHONE, reduced_motion="reduce").wait()
+    opened.page.click("#dimensions")
+
+    def texts() -> set[str]:
+        opened.settle()
+        marks = "[...document.querySelectorAll('#marks text')].map(t => t.textContent)"
+        return set(opened.page.evaluate(marks))
+
+    lengths = {tube.name: f"{tube.length:.1f}" for tube in version.report.tubes}
+    assert {"wheelbase 1033.3", "BB drop 75.0"} <= (small := texts())
+    assert {lengths["seat tube"], lengths["down tube"]} <= small
+    assert lengths["shell"] not in small
+    opened.page.focus("#view")
+    for _ in range(9):
+        opened.page.keyboard.press("+")
+    assert lengths["shell"] in texts()
+
+
+def test_the_swatch_shows_the_colour_that_would_change(browsers, page_file):
+    opened = Opened(browsers["webgl"], page_file).wait()
+    value = "document.getElementById('paint').value"
+    assert opened.page.evaluate(value) == BLUE
+    opened.page.select_option("#painted", "head tube")
+    assert opened.page.evaluate(value) == "#c9a227"
+    opened.page.select_option("#painted", "")
+    opened.page.fill("#paint", "#ff0000")
+    opened.page.click("#unpaint")
+    assert opened.page.evaluate(value) == BLUE
 
 
 def test_table_has_the_library_s_numbers(browsers, page_file):
@@ -347,13 +401,22 @@ def test_axe_finds_no_barrier(browsers, page_file, size):
 
 
 def test_two_versions_stand_side_by_side(browsers, tmp_path):
-    one, two = presented(shown()), presented(two_tubes())
+    one = presented(dataclasses.replace(shown(), name="a frame of a long name " * 4))
+    two = presented(two_tubes())
     path = tmp_path / "both.html"
     path.write_text(page_html("both", "", (one, two)), encoding="utf-8")
     opened = Opened(browsers["webgl"], path).wait()
     opened.paint("#ff00ff", "rail")
     pixels = opened.canvas(lambda pixels: len(pinks(pixels)) > 50)
     assert pinks(pixels)[:, 0].min() > pixels.shape[1] / 2
+    opened.page.set_viewport_size({"width": PHONE[0], "height": PHONE[1]})
+    opened.settle()
+    titles = opened.page.evaluate(
+        "[...document.querySelectorAll('#marks text.title')].map(t => t.getBoundingClientRect())"
+        ".map(b => [b.left, b.top, b.right, b.bottom])"
+    )
+    assert titles[0][3] < titles[1][1], "one under the other where the screen is narrow"
+    assert all(left >= 0 and right <= PHONE[0] for left, _, right, _ in titles)
     opened.page.click("#beside")
     assert len(pinks(opened.canvas(lambda pixels: len(pinks(pixels)) == 0))) == 0
 

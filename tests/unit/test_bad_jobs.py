@@ -121,6 +121,8 @@ CHANGED = {
     "name empty": ('name = "rail"', 'name = "  "', ["line 13", "printable"]),
     "name a number": ('name = "rail"', "name = 7", ["line 13", "found 7", "a name in quotes"]),
     "name with a line break": ('name = "rail"', 'name = "ra\\nil"', ["line 13", "printable"]),
+    "name turned round": ('name = "rail"', 'name = "ra\u202eil"', ["line 13", "printable"]),
+    "name of joiners": ('name = "rail"', 'name = "\u200d\u200c"', ["line 13", "printable"]),
     "name far too long": ('name = "rail"', f'name = "{"r" * 201}"', ["line 13", "1 to 200"]),
     "name twice": ('name = "rail"', 'name = "post"', ["line 13", '"post" a second time']),
     "material unknown": ("wall = 0.9", 'wall = 0.9\nmaterial = "stele"', ["line 18", '"steel"']),

@@ -1,5 +1,6 @@
 """Pictures are judged by what they show: outlines against the projected model, gap colours."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 from frames import diamond, two_tubes
 from PIL import Image
 
+from frame3d.model import Show
 from frame3d.share.pictures import EYES, VIEWS, close_up, frame_points, picture
 from frame3d.share.present import presented
 from frame3d.share.scene import Scene
@@ -95,6 +97,18 @@ def test_gap_colours_are_the_scale_s_at_known_points(tmp_path: Path):
         assert np.abs(pixels[y, x] - one.scale.colours(gap[k : k + 1])[0]).max() < 0.04, k
 
 
+def test_paint_does_not_pass_for_a_gap(tmp_path: Path):
+    """Dark blue, the scale's colour of no gap, is a usual paint."""
+    painted = replace(two_tubes(saw=39.0), show=Show((("", "#00204d"),)))
+
+    def dark_blue(gaps: bool) -> float:
+        picture(scene(painted), tmp_path / "p.png", "side", Shown(gaps=gaps), size=SIZE)
+        pixels = np.asarray(Image.open(tmp_path / "p.png").convert("RGB")).astype(int)
+        return float(((pixels[..., 2] > 1.8 * pixels[..., 0]) & (pixels[..., 2] < 140)).mean())
+
+    assert dark_blue(gaps=True) < 0.1 * dark_blue(gaps=False)
+
+
 def test_limit_is_marked_inside_the_scale():
     one = scene(two_tubes())
     assert one.scale.limits == (0.4,)
@@ -120,3 +134,19 @@ def test_close_up_shows_the_joint(tmp_path: Path):
     close_up(one, one.collars[0], tmp_path / "p.png", size=SIZE)
     pixels = np.asarray(Image.open(tmp_path / "p.png").convert("RGB")).astype(int)
     assert (pixels < 240).any(axis=2).mean() > 0.3
+
+
+def test_a_section_shows_the_metal_that_it_cuts():
+    """The face of a tube across the middle is the ring of its wall; along it, two strips."""
+    from frame3d.share.stage import cut_face, mesh_of
+
+    scene = presented(diamond()).scene
+    pieces = {piece.name: piece for piece in scene.pieces}
+    shell = diamond().tube("shell")
+    outer, inner = shell.od.value[0] / 2, shell.od.value[0] / 2 - shell.wall.value[0]
+    ring = cut_face(mesh_of(pieces["shell"].mesh))
+    assert ring.area == pytest.approx(np.pi * (outer**2 - inner**2), rel=2e-3)
+    head = diamond().tube("head tube")
+    strips = cut_face(mesh_of(pieces["head tube"].mesh))
+    assert strips.area == pytest.approx(2 * head.wall.value[0] * head.length, rel=2e-3)
+    assert cut_face(mesh_of(pieces["chain stay left"].mesh)).n_cells == 0

@@ -12,12 +12,13 @@ import trimesh
 from frames import HOSTILE, diamond, hostile, two_tubes
 from pypdf import PdfReader
 
+from frame3d import load
 from frame3d.fit.check import check_frame
 from frame3d.model import Part, Show
 from frame3d.share.customer_pdf import write_customer_pdf
 from frame3d.share.formats import write_all_formats
 from frame3d.share.gap_plot import gap_figure, write_gap_plot
-from frame3d.share.lettering import printed, spelled
+from frame3d.share.lettering import spelled
 from frame3d.share.meshes import file_stems
 from frame3d.share.page import page_html
 from frame3d.share.phone import write_phone_glb
@@ -64,17 +65,6 @@ def test_gap_plot_takes_any_name(name, tmp_path: Path):
     assert "<script" not in svg and "<img" not in svg
 
 
-def test_what_the_font_lacks_is_spelled_out():
-    assert spelled("a 🚲 b") == "a [bicycle] b"
-    assert spelled("Grüße, Ωμέγα, Ж") == "Grüße, Ωμέγα, Ж"
-
-
-def test_right_to_left_names_are_turned_for_paper():
-    """Unicode Standard Annex no. 9: drawn from the left, the first letter stands last."""
-    assert printed("שלום") == "שלום"[::-1]
-    assert printed("plain") == "plain"
-
-
 def test_customer_pdf_has_the_numbers_and_nothing_private(tmp_path: Path):
     version = presented(diamond(), gaps=True)
     write_customer_pdf(version, tmp_path / "frame.pdf")
@@ -100,6 +90,15 @@ def test_customer_pdf_is_on_the_shop_s_paper(tmp_path: Path, paper: str, size: t
     for page in pages:
         assert (page.mediabox.width, page.mediabox.height) == pytest.approx(size, abs=0.1)
     assert f"on {paper} paper" in pages[0].extract_text()
+
+
+@pytest.mark.parametrize("job, pages", [("diamond", 1), ("touring", 2), ("trailer", 2)])
+def test_the_signature_does_not_stand_on_a_page_of_its_own(tmp_path: Path, job: str, pages: int):
+    frame = load(Path(__file__).parents[2] / "examples" / job / "job.toml")
+    write_customer_pdf(presented(frame), tmp_path / "frame.pdf")
+    found = [page.extract_text() for page in PdfReader(tmp_path / "frame.pdf").pages]
+    assert len(found) == pages
+    assert "Agreed: customer" in found[-1] and len(found[-1]) > 500, "a table stands there too"
 
 
 def test_customer_pdf_takes_any_name(tmp_path: Path):

@@ -72,4 +72,4 @@ def test_what_cannot_be_used_is_told(tmp_path, more, line, words):
 def test_one_of_anything_is_not_told_as_many() -> None:
     frame = load(Path(__file__).parents[2] / "examples" / "two-tubes" / "job.toml")
     told = summary(frame, check(frame, cut(frame)))
-    assert re.fullmatch(r"2 tubes, 1 coped end; \d+ g\.", told)
+    assert re.fullmatch(r"2 tubes, 1 joint; \d+ g\.", told)

@@ -2,7 +2,7 @@
 // The customer's page: one WebGL canvas, no library, nothing from the network.
 (() => {
   const $ = (id) => document.getElementById(id);
-  const canvas = $("view"), marks = $("marks"), told = $("told");
+  const canvas = $("view"), marks = $("marks"), told = $("told"), INVITE = told.textContent;
   const gl = canvas.getContext("webgl", { antialias: true, alpha: true, premultipliedAlpha: false });
   if (!gl) { follow(() => location.reload()); return; } // the drawing and the tables stay
 
@@ -185,7 +185,7 @@
     chosen = which;
     document.querySelectorAll("tr.chosen").forEach((row) => row.classList.remove("chosen"));
     told.textContent = "";
-    if (!which) { told.textContent = "Tap a tube for its name and size."; refresh(); return; }
+    if (!which) { told.textContent = INVITE; swatch(); refresh(); return; }
     const version = versions[which.version], piece = version.pieces[which.piece];
     const name = document.createElement("strong"), rest = document.createElement("span");
     name.dir = "auto"; name.textContent = piece.name;
@@ -194,7 +194,7 @@
     const button = document.querySelector(`button[data-version="${which.version}"][data-piece="${which.piece}"]`);
     if (button) button.closest("tr").classList.add("chosen");
     $("painted").value = [...$("painted").options].some((o) => o.value === piece.name) ? piece.name : "";
-    refresh();
+    swatch(); refresh();
   }
 
   // ---- dimension lines and titles over the canvas
@@ -206,12 +206,21 @@
     marks.append(node);
   }
   const pen = document.createElement("canvas").getContext("2d"), LINE = 19; // px that a line of the browser's own letters takes at most
+  const SHORT = 24; // px; a tube's length along a shorter line only crowds the others
   const tries = [[0, 0]];
   for (let ring = 1; ring <= 60; ring++) for (let k = 0; k < 16; k++) {
     const turn = Math.PI / 2 + (k * Math.PI) / 8;
     tries.push([0.8 * ring * LINE * Math.cos(turn), -0.5 * ring * LINE * Math.sin(turn)]);
   }
   tries.sort((p, q) => Math.hypot(...p) - Math.hypot(...q));
+  function fitted(title, room) { // with letters left out at its end where the room is too narrow
+    pen.font = `600 14px ${getComputedStyle(document.body).fontFamily}`;
+    const letters = [...title];
+    let kept = letters.length;
+    const text = () => (kept < letters.length ? `${letters.slice(0, kept).join("").trimEnd()}…` : title);
+    while (kept > 1 && pen.measureText(text()).width > room) kept--;
+    return text();
+  }
   // Each text as near to its place as it can stand without covering another; null without room.
   function layOut(labels, box) {
     const taken = [];
@@ -235,13 +244,14 @@
       const place = (p) => [0, 1].map((k) => eye.seen[k] * p[0] + eye.seen[4 + k] * p[1] + eye.seen[8 + k] * p[2] + eye.seen[12 + k]);
       const spot = (p) => { const q = place(p); return [(pane.x + (q[0] + 1) * pane.w / 2) / ratio, (canvas.height - pane.y - (q[1] + 1) * pane.h / 2) / ratio]; };
       const box = [pane.x, canvas.height - pane.y - pane.h, pane.x + pane.w, canvas.height - pane.y].map((v) => v / ratio);
-      if (versions.length > 1) { mark("text", { class: "title", x: (box[0] + box[2]) / 2, y: box[1] + 20 }, pane.version.name.slice(0, 60)); box[1] += 28; }
+      if (versions.length > 1) { mark("text", { class: "title", x: (box[0] + box[2]) / 2, y: box[1] + 20 }, fitted(pane.version.name, box[2] - box[0] - 16)); box[1] += 28; }
       if (!on.dimensions || on.apart) continue;
       pen.font = `12px ${getComputedStyle(document.body).fontFamily}`;
       const labels = [];
       for (const d of pane.version.dimensions) {
         const size = Math.hypot(...sub(d.b, d.a)), seen = Math.hypot(dot(sub(d.b, d.a), eye.right), dot(sub(d.b, d.a), eye.up));
         if (seen < size / 20) continue; // runs towards the eye
+        if (/^[\d.]+$/.test(d.text) && (seen * Math.hypot(eye.seen[0], eye.seen[4], eye.seen[8]) * pane.w) / 2 / ratio < SHORT) continue; // until zoomed in
         const a = d.a.map((x, k) => x + d.aside[k]), b = d.b.map((x, k) => x + d.aside[k]);
         for (const [p, q] of [[d.a, a], [a, b], [d.b, b]]) {
           const [x1, y1] = spot(p), [x2, y2] = spot(q);
@@ -328,7 +338,7 @@
   // ---- buttons
   const still = window.matchMedia("(prefers-reduced-motion: reduce)");
   function glide(target) {
-    const from = { turn: camera.turn, tip: camera.tip }, began = performance.now();
+    const round = 2 * Math.PI, from = { turn: camera.turn - round * Math.round((camera.turn - target[0]) / round), tip: camera.tip }, began = performance.now();
     camera.zoom = 1; camera.move = [0, 0];
     const step = (now) => {
       const t = still.matches ? 1 : Math.min(1, (now - began) / 250), s = t * t * (3 - 2 * t);
@@ -353,7 +363,12 @@
     for (const version of versions) for (const piece of version.pieces) if (!only || piece.name === only) piece.paint = e.target.value;
     refresh();
   });
-  $("unpaint").addEventListener("click", () => { for (const v of versions) for (const p of v.pieces) p.paint = null; refresh(); });
+  $("unpaint").addEventListener("click", () => { for (const v of versions) for (const p of v.pieces) p.paint = null; swatch(); refresh(); });
+  $("painted").addEventListener("change", swatch);
+  function swatch() { // shows the colour that is to be changed
+    const pieces = versions.flatMap((v) => v.pieces), piece = pieces.find((p) => p.name === $("painted").value) || pieces[0];
+    $("paint").value = piece.paint || piece.colour;
+  }
 
   // ---- set up, and again when the live page has news
   function furnish() {
@@ -361,11 +376,12 @@
     const painted = $("painted");
     while (painted.options.length > 1) painted.remove(1);
     for (const name of names) painted.add(new Option(name, name));
-    $("paint").value = versions[0].pieces[0].colour;
+    swatch();
     $("ghosts").hidden = !versions.some((v) => v.ghosts.length);
     $("gaps").hidden = !versions.some((v) => v.collars.length);
     $("dimensions").hidden = !versions.some((v) => v.dimensions.length);
     $("beside").hidden = versions.length < 2;
+    $("stage").classList.toggle("two", versions.length > 1);
     legend(scale);
     document.querySelectorAll("button[data-piece]").forEach((b) => b.addEventListener("click", () => {
       choose({ version: Number(b.dataset.version), piece: Number(b.dataset.piece) });
@@ -382,7 +398,8 @@
     for (let x = 0; x < 160; x++) { pen.fillStyle = scale.colours[Math.round((x / 159) * (scale.colours.length - 1))]; pen.fillRect(x, 0, 1, 14); }
     pen.fillStyle = "#fff";
     for (const limit of scale.limits) { pen.fillRect((limit / scale.top) * 160 - 1.5, 0, 3, 14); }
-    place.append("gap 0", bar, `${scale.top.toFixed(2)} mm, limit ${scale.limits.map((x) => x.toFixed(2)).join(", ")} (white line)`);
+    const words = (text) => Object.assign(document.createElement("span"), { textContent: text });
+    place.append(words("gap 0"), bar, words(`${scale.top.toFixed(2)} mm,`), words(`limit ${scale.limits.map((x) => x.toFixed(2)).join(", ")} (white line)`));
   }
   function begin() { take(JSON.parse($("data").textContent)); furnish(); refresh(); }
 

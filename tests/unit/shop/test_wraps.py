@@ -1,5 +1,6 @@
 """Wraps: right size, right shape, the same in every file."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
@@ -100,6 +101,14 @@ def test_the_svg_read_back_by_another_reader_holds_the_curve(written: tuple[Path
     assert np.abs(points - expected).max() < 2e-3
     assert found["scale"].length() == pytest.approx(100.0, abs=1e-3)
     assert "cut end up" in svg_text(wrap)
+
+
+def test_the_svg_leaves_turning_right_to_left_names_to_its_reader(
+    written: tuple[Path, Wrap],
+) -> None:
+    """SVG 2, 11.7: text stands in logical order; whoever draws it turns it."""
+    wrap = replace(written[1], tube="צינור <עליון> 🚲")
+    assert "צינור &lt;עליון&gt; 🚲, end, onto" in svg_text(wrap)
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
