@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from frame3d.guides.plan import Refused
     from frame3d.model import Frame
     from frame3d.share.guide_files import File
+    from frame3d.shop.trim import Stops
 
 
 @click.command("guides")
@@ -39,12 +40,12 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
     and a sheet.
 
     They lead hacksaw, scriber and file along the mating tube's own outside, whatever saws the job
-    names. Exit status 0 when every end and hole has its guide, 1 when one cannot be made (the
-    others are written all the same), 2 when JOB cannot be used (nothing is written).
+    names. Exit status 0 when every end and hole has its guide, 1 when one cannot be made or a raw
+    tube's trim fails (all others are written), 2 when JOB cannot be used (nothing is written).
     """
     frame = load_or_refuse(job)
     with whole_or_refuse(out) as folder:
-        files, refused = guides_into(folder, frame, slicing, blocks, sheet)
+        files, refused, stops = guides_into(folder, frame, slicing, blocks, sheet)
 
     people = console()
     for stem, entry, cost in files:
@@ -56,8 +57,11 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
         people.print(f"{stem}: {setting}{told}", markup=False)
     for end in refused:
         people.print(f"{end.tube}, {end.end}: no guide: {end.reason}", markup=False)
+    for tube, reasons in stops.items():
+        for words in reasons:
+            people.print(f"do not cut {tube}: {words}; see frame3d check", markup=False)
     people.print(f"{len(files)} files, written to {out / 'guides'}", markup=False)
-    sys.exit(FAILS if refused else 0)
+    sys.exit(FAILS if refused or stops else 0)
 
 
 def guides_into(
@@ -66,8 +70,9 @@ def guides_into(
     slicing: bool | None = None,
     blocks: bool = False,
     sheet: bool = True,
-) -> "tuple[list[File], list[Refused]]":
-    """Write guides/ into a folder; the files, and the ends and holes that cannot have a guide.
+) -> "tuple[list[File], list[Refused], Stops]":
+    """Write guides/ into a folder; the files, the ends and holes that cannot have a guide, and the
+    tubes that must not be cut.
 
     slicing: None to slice where the slicer is installed.
     """
@@ -78,9 +83,13 @@ def guides_into(
     from frame3d.guides.spread import spread
     from frame3d.share.guide_files import slice_guides, write_guides, write_record
     from frame3d.share.slicer import SLICER, SlicerError, slicer_found
+    from frame3d.shop.trim import trim_alone
+    from frame3d.surfaces.cope import copes_of
 
     if slicing and not slicer_found():
         refuse(f"--slice: {SLICER} is not installed; without it time and filament are estimated")
+    trim = trim_alone(frame, copes_of(frame))
+    stops = trim.stops if trim else {}
     printer, coped = frame.shop.printer, {joint.tube for joint in frame.joints}
     place = folder / "guides"
     place.mkdir()
@@ -101,10 +110,10 @@ def guides_into(
                     files = slice_guides(files, printer, place, advance)
             except SlicerError as error:
                 refuse(str(error))
-        write_record(frame, files, refused, place)
+        write_record(frame, files, refused, stops, place)
         if sheet:
             from frame3d.share.guide_sheet import write_guide_sheet
 
             with progress(len(printed) + len(drills), "sheet") as advance:
-                write_guide_sheet(frame, files, refused, place / "guides.pdf", advance, run)
-    return files, refused
+                write_guide_sheet(frame, files, refused, stops, place / "guides.pdf", advance, run)
+    return files, refused, stops

@@ -80,6 +80,8 @@ def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[Unwrapped
     shop, paper = folder / "shop", folder / "shop" / "wraps"
     paper.mkdir(parents=True)
     write_shop_pdf(shop / "pages.pdf", pages, mill, head, gap_curves(sawn, copes))
-    made, without = wraps(sawn, copes, {t.sheet.tube: t.sheet.blank_as_sawn for t in pages.tubes})
+    blanks = {tube.sheet.tube: tube.sheet.blank_as_sawn for tube in pages.tubes}
+    stops = {tube.sheet.tube: tube.stop for tube in pages.tubes}
+    made, without = wraps(sawn, copes, blanks, stops)
     write_wraps(paper, made, head, mill)
     return pages, without

@@ -12,6 +12,7 @@ from frame3d.guides.oval_blocks import oval_blocks
 from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.plan import Printed, Refused
 from frame3d.model import Frame
+from frame3d.shop.trim import Stops
 
 FORMAT = "frame3d-guides/1"
 KINDS = ("guides", "drill_guides", "blocks")
@@ -76,10 +77,11 @@ def guides_json(
     frame: Frame,
     files: Sequence[tuple[str, Entry]],
     refused: Sequence[Refused],
+    stops: Stops,
     costs: dict[str, dict[str, object]],
 ) -> dict[str, object]:
-    """The record of all files (stem, entry), with what each costs to print, by stem, and of the
-    ends and holes without a guide."""
+    """The record of all files (stem, entry), with what each costs to print, by stem, of the
+    ends and holes without a guide, and of the tubes that must not be cut."""
     lists = {
         kind: [_told(stem, e, costs[stem]) for stem, e in files if e.kind == kind] for kind in KINDS
     }
@@ -89,6 +91,7 @@ def guides_json(
         "printer": asdict(frame.shop.printer),
         **lists,
         "refused": [asdict(end) for end in refused],
+        "do_not_cut": [{"tube": tube, "reasons": list(why)} for tube, why in stops.items()],
     }
 
 

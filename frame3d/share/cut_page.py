@@ -7,7 +7,7 @@ from frame3d.model import Mill
 from frame3d.share.cut_steps import Step, bend_words, steps
 from frame3d.share.cut_views import View, end_view, side_view
 from frame3d.share.gap_strip import GapCurve, draw_gap
-from frame3d.share.paper import MARGIN, SOFT, WARNING, Page, exact_text, in_units, size_text
+from frame3d.share.paper import MARGIN, SOFT, Page, exact_text, in_units, size_text, stop_line
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sawchoice import SawChoice
 
@@ -29,7 +29,7 @@ def cut_page(
     """Draw and write the cut number `index` of a tube."""
     sheet, cut = pages.sheet, pages.sheet.cuts[index]
     top = page.height - MARGIN
-    stop_words(page, pages, mill)
+    stop_line(page, sheet.tube, pages.stop, mill)
     page.text(MARGIN, top - 18, f"{sheet.tube}: {cut.end}", 22, bold=True, room=330)
     order = f"cut {cut.number} of {len(sheet.cuts)}"
     page.text(page.right, top - 18, order, 18, bold=True, align="right")
@@ -56,14 +56,6 @@ def cut_page(
     bottom = _care(page, [*notes, bend_words(sheet, mill)] if sheet.bends else notes)
     _write(page, steps(pages, index, mill), floor - 22, bottom)
     page.text(MARGIN, MARGIN - 3, CAUTION, 9, colour=SOFT, room=page.right - MARGIN)
-
-
-def stop_words(page: Page, pages: TubePages, mill: Mill) -> None:
-    """Above the heading of a page, where its tube must not be cut: that, and the first reason."""
-    if pages.stop:
-        words = f"▲ DO NOT CUT {pages.sheet.tube}: {in_units(mill, pages.stop[0])}"
-        room, y = page.right - MARGIN, page.height - MARGIN + 7
-        page.text(MARGIN, y, words, 12, bold=True, colour=WARNING, room=room)
 
 
 def saw_words(choice: SawChoice, mill: Mill) -> str:

@@ -3,9 +3,18 @@
 import numpy as np
 
 from frame3d.model import Mill
-from frame3d.share.cut_page import stop_words
 from frame3d.share.cut_views import fitting, scale_words
-from frame3d.share.paper import FAINT, MARGIN, MM, SOFT, Page, drill_text, in_units, size_text
+from frame3d.share.paper import (
+    FAINT,
+    MARGIN,
+    MM,
+    SOFT,
+    Page,
+    drill_text,
+    in_units,
+    size_text,
+    stop_line,
+)
 from frame3d.share.tables import Column, table
 from frame3d.shop.drilling import DrillHole
 from frame3d.shop.fresh import Fresh
@@ -27,7 +36,7 @@ def drill_page(page: Page, pages: TubePages, mill: Mill) -> None:
     """Draw and write all holes of a tube."""
     sheet, drilling = pages.sheet, pages.drilling
     room = page.right - MARGIN
-    stop_words(page, pages, mill)
+    stop_line(page, pages.sheet.tube, pages.stop, mill)
     y = page.height - MARGIN - 18
     page.text(MARGIN, y, f"{sheet.tube}: drilling", 22, bold=True, room=room)
     y -= 22

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from frame3d.guides.record import Entry
     from frame3d.guides.spread import Spread
     from frame3d.model import Frame, Printer
+    from frame3d.shop.trim import Stops
 
 
 File = tuple[str, "Entry", PrintCost]
@@ -67,13 +68,19 @@ def slice_guides(
 
 
 def write_record(
-    frame: "Frame", files: "Sequence[File]", refused: "Sequence[Refused]", folder: Path
+    frame: "Frame",
+    files: "Sequence[File]",
+    refused: "Sequence[Refused]",
+    stops: "Stops",
+    folder: Path,
 ) -> None:
-    """Write guides.json, which tells about every file and the ends and holes without a guide."""
+    """Write guides.json, which tells about every file, the ends and holes without a guide, and the
+    tubes that must not be cut."""
     from frame3d.guides.record import guides_json
 
     costs = {stem: _told(cost) for stem, _, cost in files}
-    record = guides_json(frame, [(stem, entry) for stem, entry, _ in files], refused, costs)
+    named = [(stem, entry) for stem, entry, _ in files]
+    record = guides_json(frame, named, refused, stops, costs)
     text = json.dumps(record, indent=1, ensure_ascii=False)
     (folder / "guides.json").write_text(text + "\n", encoding="utf-8")
 

@@ -10,7 +10,7 @@ from frame3d.guides.holes import PrintedDrill
 from frame3d.guides.plan import Printed
 from frame3d.share.guide_pictures import guide_pictures
 from frame3d.share.lettering import printed
-from frame3d.share.paper import SIZES, size_text
+from frame3d.share.paper import SIZES, size_text, stop_words
 from frame3d.share.pdf_font import pdf_font
 from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from frame3d.guides.spread import Spread
     from frame3d.model import Frame, Mill, Printer
     from frame3d.share.guide_files import File
+    from frame3d.shop.trim import Stops
 
 Row = tuple[str, str]
 
@@ -73,6 +74,7 @@ def write_guide_sheet(
     frame: "Frame",
     files: "Sequence[File]",
     refused: "Sequence[Refused]",
+    stops: "Stops",
     path: Path,
     done: Callable[[str], None] = lambda name: None,
     run: "Spread" = map,
@@ -85,12 +87,15 @@ def write_guide_sheet(
     guides = list(dict.fromkeys(entry.of for _, entry, _ in files if entry.of is not None))
     with tempfile.TemporaryDirectory() as scratch:
         pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done, run)
-        story = _how_to(
-            frame.shop.printer, refused, any("part " in file[1].part.what for file in files)
-        )
+        joined = any("part " in file[1].part.what for file in files)
+        told = [stop_words(mill, tube, (why,)) for tube, whys in stops.items() for why in whys]
+        story = [*map(_stop, told), *_how_to(frame.shop.printer, refused, joined)]
         for guide, picture in zip(guides, pictures, strict=True):
             own = [file for file in files if file[1].of is guide]
-            story.append(_entry(guide, own, picture, mill))
+            tube = (guide.guide.place.tube if isinstance(guide, Printed) else guide.guide.tube).name
+            story.append(
+                _entry(guide, own, picture, mill, stop_words(mill, tube, stops.get(tube, ())))
+            )
         blocks = [file for file in files if file[1].of is None]
         if blocks:
             story += _blocks(blocks)
@@ -117,6 +122,7 @@ def _styles() -> dict[str, Any]:
         "title": ParagraphStyle(
             "title", text, fontName=pdf_font(bold=True), fontSize=14, leading=18, spaceBefore=8
         ),
+        "stop": ParagraphStyle("stop", text, textColor="#b00020", fontSize=11, leading=14),
         "caution": ParagraphStyle(
             "caution", text, borderWidth=1.2, borderColor="#b02020", borderPadding=6, spaceBefore=10
         ),
@@ -157,9 +163,20 @@ def _how_to(printer: "Printer", refused: "Sequence[Refused]", joined: bool) -> l
     return story
 
 
+def _stop(words: str) -> Any:
+    from reportlab.platypus import Paragraph
+
+    return Paragraph(_plain(words, bold=True), _styles()["stop"])
+
+
 def _entry(
-    guide: "Printed | PrintedDrill", own: "Sequence[File]", picture: Path, mill: "Mill"
+    guide: "Printed | PrintedDrill",
+    own: "Sequence[File]",
+    picture: Path,
+    mill: "Mill",
+    stop: str,
 ) -> Any:
+    """stop: that its tube must not be cut, or nothing."""
     from reportlab.platypus import Image, KeepTogether, Paragraph
 
     title, rows = (
@@ -167,7 +184,8 @@ def _entry(
     )
     heading = Paragraph(_plain(title, bold=True), _styles()["title"])
     table = _table([*rows, *map(_cost_row, own)])
-    return KeepTogether([heading, Image(str(picture), width=330, height=211), table])
+    image = Image(str(picture), width=330, height=211)
+    return KeepTogether([heading, *([_stop(stop)] if stop else []), image, table])
 
 
 def _cope_rows(printed_guide: Printed, mill: "Mill") -> tuple[str, list[Row]]:

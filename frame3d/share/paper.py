@@ -2,7 +2,7 @@
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -228,3 +228,15 @@ def turns_text(mill: Mill, mm: float) -> str:
     if turns == 0:
         return ""
     return f": {turns:.0f} turn{'' if turns == 1 else 's'} + {size_text(mill, rest)}"
+
+
+def stop_words(mill: Mill, tube: str, reasons: Sequence[str]) -> str:
+    """That a tube must not be cut, and the first reason; nothing where it may be."""
+    return f"▲ DO NOT CUT {tube}: {in_units(mill, reasons[0])}" if reasons else ""
+
+
+def stop_line(page: Page, tube: str, reasons: Sequence[str], mill: Mill) -> None:
+    """The same above a page's heading."""
+    room, y = page.right - MARGIN, page.height - MARGIN + 7
+    words = stop_words(mill, tube, reasons)
+    page.text(MARGIN, y, words, 12, bold=True, colour=WARNING, room=room)

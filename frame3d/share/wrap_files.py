@@ -22,6 +22,8 @@ from frame3d.share.paper import (
     Head,
     Page,
     in_units,
+    stop_line,
+    stop_words,
     write_pdf,
 )
 from frame3d.shop.wraps import Wrap
@@ -69,6 +71,12 @@ def _facts(wrap: Wrap, mill: Mill) -> str:
     return in_units(mill, words)
 
 
+def _stop(wrap: Wrap, mill: Mill, letters: float) -> list[str]:
+    """That its tube must not be cut, in two lines of so many letters at most."""
+    words = stop_words(mill, wrap.tube, wrap.stop)
+    return wrapped(words, int(letters), max_lines=2, placeholder=" …")
+
+
 def _bar_words(mill: Mill) -> str:
     also = " (3.937 in)" if mill.units == "inch" else ""
     return f"100 mm{also}: measure it before you trust the print"
@@ -94,6 +102,10 @@ def svg_text(wrap: Wrap, mill: Mill = MM_MILL) -> str:
         for label, line in wrap.lines
     )
     facts = wrapped(_facts(wrap, mill), int(wide / 1.15))
+    stop = "".join(
+        f'<text x="2" y="{8.6 + 3.2 * k:.2f}" font-size="2.6" fill="#b00">{escape(line)}</text>'
+        for k, line in enumerate(_stop(wrap, mill, wide / 1.7))
+    )
     small = "".join(
         f'<text x="2" y="{base + 4 + 2.6 * k:.2f}" font-size="2.2">{escape(line)}</text>'
         for k, line in enumerate(facts)
@@ -106,7 +118,7 @@ def svg_text(wrap: Wrap, mill: Mill = MM_MILL) -> str:
         f'<path id="scale" d="M 2,{base + 17:.4f} h {SCALE_BAR_MM:g}"/>'
         f'<g id="words" fill="#111" stroke="none" font-family="sans-serif" font-size="3.2">'
         f'<text x="2" y="5">{escape(_title(wrap))}: cut end up ↑</text>'
-        f"{labels}{small}"
+        f"{stop}{labels}{small}"
         f'<text x="2" y="{base + 21:.2f}">{_bar_words(mill)}</text>'
         f"</g></svg>\n"
     )
@@ -136,6 +148,8 @@ def write_dxf(path: Path, wrap: Wrap, mill: Mill = MM_MILL) -> None:
     bar = bottom - 18
     space.add_line((left, bar), (left + SCALE_BAR_MM, bar), dxfattribs={"layer": "scale"})
     write(f"{_title(wrap)}: cut end up", 3.0, (left, top + 6))
+    for k, words in enumerate(_stop(wrap, mill, max(right - left, SCALE_BAR_MM) / 2)):
+        write(words.replace("▲ ", ""), 2.5, (left, top + 16 - 3.5 * k))
     for k, words in enumerate(wrapped(_facts(wrap, mill), int(max(right - left, SCALE_BAR_MM)))):
         write(words, 2.0, (left, bottom - 5 - 3.0 * k))
     write(_bar_words(mill), 3.0, (left, bar - 5))
@@ -190,6 +204,7 @@ def _tile(
     canvas.restoreState()
     if max(tiles) > 1:
         _lap_marks(page, room, tile, tiles, (left, low))
+    stop_line(page, wrap.tube, wrap.stop, mill)
     top = page.height - MARGIN - 12
     page.text(
         left, top, f"{_title(wrap)}: cut end up ↑", 13, bold=True, room=page.right - left - 110

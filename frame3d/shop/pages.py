@@ -3,8 +3,6 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from frame3d.fit.check import joint_report
-from frame3d.fit.report import Report
 from frame3d.model import Frame
 from frame3d.shop.blank import raw_blank
 from frame3d.shop.care import Care, Caring
@@ -17,7 +15,7 @@ from frame3d.shop.sawchoice import Alternative, SawChoice, with_saws
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.sheets import BendRow, Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed, speeds
-from frame3d.shop.trim import MEANINGS, TrimPlan, trim_plan
+from frame3d.shop.trim import MEANINGS, TrimPlan, trim_alone
 from frame3d.surfaces.cope import Copes, copes_of
 
 FORMAT = "frame3d-shop/1"
@@ -148,8 +146,8 @@ def shop_pages(
     sawn, choices = with_saws(frame, done)
     copes = copes_of(sawn)
     caring = Caring(sawn, copes)
-    trim = _trim(sawn, copes)
-    stops = {tube.tube: tube.reasons for tube in trim.tubes} if trim else {}
+    trim = trim_alone(sawn, copes)
+    stops = trim.stops if trim else {}
     tubes = []
     for tube in sawn.tubes:
         sheet = tube_sheet(sawn, tube, copes, raw_blank(tube))
@@ -173,10 +171,3 @@ def shop_pages(
         trim,
     )
     return pages, sawn, copes
-
-
-def _trim(frame: Frame, copes: Copes) -> TrimPlan | None:
-    if not any(tube.raw for tube in frame.tubes):
-        return None
-    joints = tuple(joint_report(frame, joint, copes) for joint in frame.joints)
-    return trim_plan(frame, copes, Report(frame, (), joints, ()))

@@ -1,12 +1,13 @@
 """A cope unrolled at 1:1, to be wrapped around the tube."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from frame3d.model import End, Frame
 from frame3d.shop.blank import Blank, blank_of
+from frame3d.shop.trim import Stops
 from frame3d.shop.unroll import UnrollError, crossings, piece_around, unrolled
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
@@ -14,6 +15,7 @@ from frame3d.surfaces.surface import Array
 STEPS = 1440  # a chord between neighbours stays within a few hundredths of a µm of most copes
 BEHIND_MM = 25.0  # paper behind the throat, to wrap it straight
 NO_BLANKS: Mapping[str, Blank] = {}
+NO_STOPS: Stops = {}
 LEAST_BEHIND_MM = 5.0  # less cannot be taped on straight; own choice, no source
 
 
@@ -33,6 +35,7 @@ class Wrap:
     clockwise: whether left to right is clockwise as seen from the tube's start end
     od:      of the tube at the lower rim
     warp:    how far off the paper may be, where no paper is exact
+    stop:    why its tube must not be cut
     """
 
     tube: str
@@ -49,6 +52,7 @@ class Wrap:
     rim_from: End
     clockwise: bool
     warp: float = 0.0
+    stop: tuple[str, ...] = ()
 
     @property
     def box(self) -> tuple[float, float, float, float]:
@@ -68,12 +72,15 @@ class Unwrapped:
 
 
 def wraps(
-    frame: Frame, copes: Copes, blanks: Mapping[str, Blank] = NO_BLANKS
+    frame: Frame,
+    copes: Copes,
+    blanks: Mapping[str, Blank] = NO_BLANKS,
+    stops: Stops = NO_STOPS,
 ) -> tuple[list[Wrap], list[Unwrapped]]:
     """A wrap for every coped end that paper can lie on, and the other ends.
 
     blanks: the raw tubes by name, with their ends sawn off; plain tube of just enough length for
-    a name that is not among them
+    a name that is not among them; stops: why tubes must not be cut, by name
     """
     found: list[Wrap] = []
     without: list[Unwrapped] = []
@@ -84,7 +91,8 @@ def wraps(
                 raise UnrollError("its axes are too near parallel to shape it")
             mill = frame.shop.mill
             blank = blanks.get(joint.tube) or blank_of(cope.tube, copes, mill.waste)
-            found.append(wrap(cope, joint.onto, mill.paper_thickness, blank))
+            made = wrap(cope, joint.onto, mill.paper_thickness, blank)
+            found.append(replace(made, stop=stops.get(joint.tube, ())))
         except UnrollError as why:
             without.append(Unwrapped(joint.tube, joint.end, str(why)))
     return found, without

@@ -241,10 +241,41 @@ def test_pages_of_a_tube_whose_trim_fails_say_not_to_cut_it(tmp_path: Path) -> N
     forbidden = [page for page in pages if "DO NOT CUT rail: S28 is 535.0 mm long" in page]
     assert len(forbidden) == sum("rail: start" in p or "rail: drilling" in p for p in pages) == 2
     assert not any("DO NOT CUT stub" in page for page in pages)
+    papers = out / "shop" / "wraps"
+    rail = [page.extract_text() for page in PdfReader(papers / "wraps.pdf").pages]
+    assert all(("DO NOT CUT rail" in page) == ("rail, " in page) for page in rail)
+    for end in ("start", "end"):
+        svg = (papers / f"wrap rail {end}.svg").read_text(encoding="utf-8")
+        dxf = (papers / f"wrap rail {end}.dxf").read_text(encoding="utf-8")
+        assert "DO NOT CUT rail: S28 is 535.0 mm long" in svg
+        assert "DO NOT CUT rail: S28" in dxf and "▲" not in dxf
+    assert "DO NOT CUT" not in (papers / "wrap stub start.svg").read_text(encoding="utf-8")
     well = CliRunner().invoke(
         main, ["setup", str(written(tmp_path, hole, LIST, cut)), "-o", str(out)]
     )
     assert "do not cut" not in well.stdout
+    assert "DO NOT CUT" not in (papers / "wrap rail start.svg").read_text(encoding="utf-8")
+
+
+def test_guides_of_a_tube_whose_trim_fails_say_not_to_cut_it(tmp_path: Path) -> None:
+    job = written(tmp_path, tubes=LIST.replace("length = 620", "length = 535"))
+    out = tmp_path / "out"
+    result = CliRunner().invoke(main, ["guides", str(job), "-o", str(out), "--no-slice"])
+    assert result.exit_code == 1
+    why = "S28 is 535.0 mm long"
+    assert f"do not cut rail: {why}" in " ".join(result.stdout.split())
+    (told,) = json.loads((out / "guides" / "guides.json").read_text(encoding="utf-8"))["do_not_cut"]
+    assert told["tube"] == "rail" and told["reasons"][0].startswith(why)
+    pages = [page.extract_text() for page in PdfReader(out / "guides" / "guides.pdf").pages]
+    text = " ".join(" ".join(pages).split())
+    assert text.count(f"DO NOT CUT rail: {why}") == 1 + 2  # first of all, and over each guide
+    assert f"DO NOT CUT rail: {why}" in " ".join(pages[0].split())
+    good = CliRunner().invoke(
+        main, ["guides", str(written(tmp_path)), "-o", str(out), "--no-slice", "--no-sheet"]
+    )
+    assert good.exit_code == 0 and "do not cut" not in good.stdout
+    record = json.loads((out / "guides" / "guides.json").read_text(encoding="utf-8"))
+    assert record["do_not_cut"] == []
 
 
 def test_the_tables_fit_100_columns_and_the_order_list_is_told(tmp_path: Path) -> None:
