@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 STEPS = 720
+BELOW = 0.04  # of the height, so that the line of an end without a gap is seen
 TITLE_WIDE_PT = 430.0
 PLACE = (0.09, 0.3, 0.88, 0.52)  # of the axes in the figure: left, bottom, width, height
 # Okabe and Ito's set, told apart with any colour vision; the lines differ in their dashes too.
@@ -87,7 +88,9 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
             label=f"widest {widest.value:.3f} mm at {report.worst} o'clock",
         )  # fmt: skip
         top = max(top, widest.value)
-    axes.set(xlim=(0, 360), ylim=(0, 1.12 * top), ylabel="gap, mm")
+    elif report.gap is not None:
+        axes.plot([], [], " ", label="no gap: the end has its mate's own shape")
+    axes.set(xlim=(0, 360), ylim=(-BELOW * top, 1.12 * top), ylabel="gap, mm")
     axes.set_xticks(range(0, 361, 45))
     axes.set_xlabel(
         "angle about the tube from its datum line, degrees (right-handed, start to end)", fontsize=9

@@ -50,6 +50,14 @@ def test_gap_plot_draws_both_edges_the_limit_and_the_widest_gap():
     assert lines["outer"][[0, -1], 0].tolist() == [0.0, 360.0]
 
 
+def test_gap_plot_of_an_end_without_a_gap_says_so():
+    frame = two_tubes(saw=None)
+    copes, _, report = checked(frame)
+    axes = gap_figure(report.joints[0], copes["rail", "start"]).axes[0]
+    assert "no gap" in " ".join(text.get_text() for text in axes.get_legend().get_texts())
+    assert axes.get_ylim()[0] < 0.0, "the line stands clear of the axis"
+
+
 @pytest.mark.filterwarnings("error")
 @pytest.mark.parametrize("name", HOSTILE)
 def test_gap_plot_takes_any_name(name, tmp_path: Path):
