@@ -193,7 +193,7 @@ class Window:
             name=name,
             font_size=letters,
             color=colour,
-            font_file=str(font_file()),
+            font_file=str(font_file(text)),
         )
         how = actor.prop
         how.font_size = letters
