@@ -5,7 +5,7 @@ import threading
 from pathlib import Path
 
 import pytest
-from conftest import need
+from judges import need
 
 from frame3d.share.live import Live
 from frame3d.share.serve import served

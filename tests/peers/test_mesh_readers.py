@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import node_modules
+from judges import node_modules
 
 import frame3d
 from frame3d.share.meshes import file_stems, write_meshes

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import need
 from frames import HOSTILE, diamond, hostile, two_tubes
+from judges import need
 from PIL import Image
 
 from frame3d import load

@@ -6,8 +6,8 @@ import subprocess
 from pathlib import Path
 
 import pytest
-from conftest import need, node_modules
 from frames import hostile
+from judges import need, node_modules
 
 from frame3d import load
 from frame3d.share.phone import write_phone_glb

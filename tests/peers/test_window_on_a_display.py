@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from conftest import need
+from judges import need
 from PIL import ImageGrab
 
 pytestmark = pytest.mark.peer
