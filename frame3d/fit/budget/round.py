@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from frame3d.fit.budget.shape import Lines, Motion
+from frame3d.fit.budget.shape import Lines, Motion, product
 from frame3d.surfaces.surface import Array
 
 
@@ -124,4 +124,4 @@ def _on_lines(lines: Lines, factor: Array, constant: Array, tube: Array) -> Arra
     terms[:, :2] = factor
     terms[:, 2] = constant
     terms[:, 3:] = factor * tube[:, None]
-    return np.asarray(terms @ lines.basis)
+    return product(terms, lines.basis)
