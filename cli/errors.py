@@ -74,14 +74,15 @@ def command(
     """
     frame = load_or_refuse(job)
 
-    from frame3d.fit.budget.budget import JOINT_WORK, error_budget
     from frame3d.fit.budget.budget import as_json as json_of
+    from frame3d.fit.budget.budget import error_budget, work_of
     from frame3d.fit.budget.errors import shop_spreads
     from frame3d.surfaces.cope import copes_of
 
     copes = copes_of(frame)
     spreads = shop_spreads(dict(frame.shop.errors))
-    with progress_count((samples + JOINT_WORK) * len(copes), "set-ups") as advance:
+    work = work_of(len(copes), samples, care, hand_fit)
+    with progress_count(work, "set-ups") as advance:
         try:
             budget = error_budget(
                 frame, copes, spreads, samples, seed, wanted, care, hand_fit, advance

@@ -8,7 +8,8 @@ import pytest
 from frame3d.fit.budget.budget import error_budget
 from frame3d.fit.budget.care import SAMPLES, care_for, largest_factor
 from frame3d.fit.budget.errors import shop_spreads
-from frame3d.fit.budget.simulate import drawn, gaps, target_or_reason, targets_of
+from frame3d.fit.budget.mirror import drawn_alike
+from frame3d.fit.budget.simulate import gaps, target_or_reason, targets_of
 from frame3d.fit.figures import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import copes_of
@@ -91,7 +92,7 @@ def test_halving_an_error_is_told_as_cutting_anew_finds_it(name: str) -> None:
     targets = targets_of(copes_of(frame))
     spreads = shop_spreads({"mate od": 1.0, "tube od": 1.0, "saw": 0.5})
     halved = care_for(frame, targets, spreads, KEY, 0.95, 5, name).halved
-    errors = drawn(frame, targets, spreads, SAMPLES, 5)
+    errors = drawn_alike(frame, targets, KEY, spreads, SAMPLES, 5)
     errors[KEY][name] = errors[KEY][name] / 2
     gap = gaps(targets, errors)[KEY]
     assert halved is not None

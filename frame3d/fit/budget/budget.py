@@ -1,16 +1,18 @@
 """A frame's whole error budget, as data and as JSON."""
 
 import os
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Iterable
+from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
-from frame3d.fit.budget.alone import errors_alone
-from frame3d.fit.budget.care import Care, care_for
+import numpy as np
+
+from frame3d.fit.budget.alone import Alone, errors_alone
+from frame3d.fit.budget.care import Care, alike, care_of, trial_of
 from frame3d.fit.budget.chance import Estimate, FrameChance, JointChance, frame_chance
 from frame3d.fit.budget.errors import Spreads, unit
-from frame3d.fit.budget.hand_fit import hand_gaps
-from frame3d.fit.budget.simulate import Key, drawn, gaps, target_or_reason
+from frame3d.fit.budget.simulate import Key, Targets, drawn, gaps, target_or_reason
 from frame3d.fit.budget.target import Target
 from frame3d.fit.budget.words import JointBudget, words
 from frame3d.model import Frame
@@ -19,9 +21,33 @@ from frame3d.tables import rows
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
-JOINT_WORK = 8_000  # set-ups that shares and care of a joint come to, for the progress bar
+# What takes as long as so many set-ups do, for the progress bar: of a joint its shares, the draws
+# for its care, that care, and its seats by hand.
+SHARES_WORK, TRIAL_WORK, CARE_WORK, HELD_WORK = 4_000, 2_000, 6_000, 100_000
 WIDE_MM = 0.5  # nearer than that to the mate's side thin ears stand when a cut is off; own choice
 HELD = 200  # set-ups seated by hand: each is an optimisation
+
+
+Found = TypeVar("Found")
+
+
+@dataclass(frozen=True)
+class Crew:
+    """All cores; `done` hears of the set-ups that their work comes to."""
+
+    pool: Executor
+    done: Callable[[int], None]
+
+    def each(
+        self, work: Callable[[Key], Found], keys: Iterable[Key], set_ups: int
+    ) -> dict[Key, Found]:
+        def one(key: Key) -> Found:
+            found = work(key)
+            self.done(set_ups)
+            return found
+
+        keys = list(keys)
+        return dict(zip(keys, self.pool.map(one, keys), strict=True))
 
 
 @dataclass(frozen=True)
@@ -97,24 +123,72 @@ def error_budget(
         reasons = "; ".join(f"{tube}, {end}: {why}" for (tube, end), why in left_out.items())
         raise ValueError(f"there is nothing to draw: {reasons or 'the job has no joint'}")
     whole = frame_chance(frame, targets, spreads, samples, seed, done)
-    nominal = gaps(targets, {})
-    values = drawn(frame, targets, spreads, HELD, seed) if with_hand_fit else {}
+    nominal = {key: float(gap[0]) for key, gap in gaps(targets, {}).items()}
 
-    def joint_budget(key: Key) -> JointBudget:
-        own, chance = float(nominal[key][0]), whole.joints[key]
-        errors = errors_alone(frame, targets, spreads, key, own, seed)
-        care = by_hand = None
-        if with_care:
-            care = care_for(frame, targets, spreads, key, wanted, seed, errors[0].name)
-        if with_hand_fit:
-            held = hand_gaps(targets[key], values[key], HELD)
-            by_hand = JointChance(held, chance.limit)
-        done(JOINT_WORK)
-        return JointBudget(own, chance, errors, care, by_hand, as_wide(targets[key]))
+    def shares_of(key: Key) -> tuple[Alone, ...]:
+        return errors_alone(frame, targets, spreads, key, nominal[key], seed)
 
+    cares: dict[Key, Care] = {}
+    by_hand: dict[Key, JointChance] = {}
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        joints = dict(zip(targets, pool.map(joint_budget, targets), strict=True))
+        crew = Crew(pool, done)
+        shares = crew.each(shares_of, targets, SHARES_WORK)
+        if with_care:
+            cares = _cares(frame, targets, spreads, seed, wanted, whole, shares, crew)
+        if with_hand_fit:
+            from frame3d.fit.budget.hand_fit import hand_gaps
+
+            values = drawn(frame, targets, spreads, HELD, seed)
+            held = crew.each(
+                lambda key: hand_gaps(targets[key], values[key], HELD), targets, HELD_WORK
+            )
+            by_hand = {key: JointChance(gap, whole.joints[key].limit) for key, gap in held.items()}
+    joints = {
+        key: JointBudget(
+            nominal[key],
+            whole.joints[key],
+            shares[key],
+            cares.get(key),
+            by_hand.get(key),
+            as_wide(target),
+        )
+        for key, target in targets.items()
+    }
     return Budget(frame, spreads, seed, wanted, whole, joints, left_out)
+
+
+def _cares(
+    frame: Frame,
+    targets: Targets,
+    spreads: Spreads,
+    seed: int,
+    wanted: float,
+    whole: FrameChance,
+    shares: dict[Key, tuple[Alone, ...]],
+    crew: Crew,
+) -> dict[Key, Care]:
+    """Care of every joint: worked out once for joints that are alike, and held against the draws
+    of all of them."""
+    trials = crew.each(
+        lambda key: trial_of(frame, targets, spreads, key, seed), targets, TRIAL_WORK
+    )
+    groups = {group[0]: group for group in alike(trials)}
+
+    def care(first: Key) -> Care:
+        many = np.concatenate([whole.joints[key].gaps for key in groups[first]])
+        known = float(np.quantile(many, wanted))
+        return care_of(trials[first], wanted, shares[first][0].name, known)
+
+    found = crew.each(care, groups, CARE_WORK)
+    return {key: found[first] for first, group in groups.items() for key in group}
+
+
+def work_of(joints: int, samples: int, with_care: bool, with_hand_fit: bool) -> int:
+    """Set-ups that a budget's work comes to, as `done` hears of them; fewer where joints are
+    alike."""
+    each = samples + SHARES_WORK
+    each += TRIAL_WORK + CARE_WORK if with_care else 0
+    return joints * (each + (HELD_WORK if with_hand_fit else 0))
 
 
 def as_wide(target: Target) -> bool:

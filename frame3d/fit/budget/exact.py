@@ -2,10 +2,10 @@
 against."""
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from frame3d.fit.budget.cut import Setups, motion_of
 from frame3d.fit.budget.patch import to_world
+from frame3d.fit.budget.round import turns
 from frame3d.fit.budget.target import Target
 from frame3d.surfaces.displaced import Displaced
 from frame3d.surfaces.surface import Array, Surface
@@ -18,7 +18,7 @@ def displaced_tool(target: Target, setups: Setups, i: int, k: int) -> Displaced:
     cope = target.cope
     axes = np.stack([cope.frame.datum, cope.frame.side, cope.frame.out])
     motion = motion_of(target, setups, k)
-    matrix = Rotation.from_rotvec(motion.turn[i]).as_matrix()
+    matrix = turns(motion.turn[i : i + 1])[0]
     about = cope.frame.origin + (motion.pivot - [0.0, 0.0, cope.seat]) @ axes
     return Displaced(
         cope.tools[k], axes.T @ matrix @ axes, about, motion.shift[i] @ axes, setups.tool[i, k]

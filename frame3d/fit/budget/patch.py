@@ -17,8 +17,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial.transform import Rotation
 
+from frame3d.fit.budget.round import turns
 from frame3d.fit.budget.shape import Lines, Motion, product
 from frame3d.model import EndFrame
 from frame3d.surfaces.surface import Array, Surface
@@ -290,7 +290,7 @@ def _slope(away: Away, points: Array) -> Array:
 
 def _undone(motion: Motion) -> tuple[Array, Array]:
     """The displacements' inverses, p' = turn p + move: (N, 3, 3) and (N, 3), mm."""
-    turn = Rotation.from_rotvec(-motion.turn).as_matrix()
+    turn = turns(-motion.turn)
     back = np.einsum("nij,nj->ni", turn, motion.pivot + motion.shift)
     return turn, motion.pivot - back
 

@@ -101,6 +101,11 @@ def turned(vector: Array, turn: Array) -> Array:
     )
 
 
+def turns(turn: Array) -> Array:
+    """The matrices (N, 3, 3) of rotation vectors (N, 3)."""
+    return np.stack([turned(one, turn) for one in np.eye(3)], axis=2)
+
+
 def _crossing(vector: Array) -> Array:
     """The matrix M (3, 3) for which a @ M is a x vector."""
     x, y, z = vector

@@ -39,7 +39,7 @@ def words(joint: JointBudget, wanted: float) -> list[str]:
     text = f"{plain(first.name)} is {100 * first.share:.0f} % of this joint's budget"
     told = []
     care, chance = joint.care, joint.chance.chance
-    if care is not None and care.halved is not None and chance.value < wanted:
+    if care is not None and care.halved is not None and not care.enough:
         better, now = compared(care.halved, chance)
         text += f"; halve it and {better} close instead of {now}"
     told.append(text)
@@ -64,7 +64,7 @@ def _care_words(care: Care, joint: JointBudget, wanted: float) -> str:
     """How loose, or how tight, what the builder sets may be."""
     often = often_of(wanted)
     loose = [one for one in care.alone.values() if one.size is not None]
-    if joint.chance.chance.value >= wanted:
+    if care.enough:
         bound = [f"{plain(one.name)} within {_within(one)}" for one in loose if _is_bound(one)]
         free = [plain(one.name) for one in loose if not _is_bound(one)]
         parts = [f"{often} still close with {' or '.join(bound)}"] if bound else []
