@@ -42,9 +42,9 @@ def _rise(v: Array, x: Array, crests: bool) -> Array:
     """How far the peak stands above v[2], the highest of five values at places x, x[2] = 0."""
     with np.errstate(invalid="ignore", divide="ignore"):
         # Newton's divided differences: slopes between neighbours, then curvatures, and so on.
-        slopes = np.diff(v, axis=0) / np.diff(x, axis=0)
-        curves = np.diff(slopes, axis=0) / (x[2:] - x[:-2])
-        thirds = np.diff(curves, axis=0) / (x[3:] - x[:-3])
+        slopes = (v[1:] - v[:-1]) / (x[1:] - x[:-1])
+        curves = (slopes[1:] - slopes[:-1]) / (x[2:] - x[:-2])
+        thirds = (curves[1:] - curves[:-1]) / (x[3:] - x[:-3])
         fourth = (thirds[1] - thirds[0]) / (x[4] - x[0])
         curve = curves[1]
         top = (slopes[1] - curve * x[1]) / (-2 * curve)
