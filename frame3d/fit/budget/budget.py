@@ -95,7 +95,8 @@ class Budget:
         sign = "0 to " if row["shape"] == "one-sided" else "±"
         own = name in dict(self.frame.shop.errors)
         standing = "your shop file" if own else row["source"]
-        return Size(name, f"{sign}{within} {row['unit']}", row["meaning"], standing)
+        mark = {"deg": "°"}.get(row["unit"], f" {row['unit']}")
+        return Size(name, f"{sign}{within}{mark}", row["meaning"], standing)
 
 
 def error_budget(
@@ -176,8 +177,7 @@ def _cares(
 
     def care(first: Key) -> Care:
         many = np.concatenate([whole.joints[key].gaps for key in groups[first]])
-        known = float(np.quantile(many, wanted))
-        return care_of(trials[first], wanted, shares[first][0].name, known)
+        return care_of(trials[first], wanted, shares[first][0].name, many)
 
     found = crew.each(care, groups, CARE_WORK)
     return {key: found[first] for first, group in groups.items() for key in group}

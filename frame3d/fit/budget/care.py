@@ -29,24 +29,26 @@ class Allowed:
 
     size: in the error's unit; None where even none of this error does not reach the chance;
     inf where it may be MOST times what it is and more
-    within: what 19 of 20 of such errors stay within
+    within: what 19 of 20 of such errors stay within; now: what they stay within as it is
     """
 
     name: str
     size: float | None
     within: float | None
+    now: float
 
 
 @dataclass(frozen=True)
 class Care:
     """enough: whether the joint has the wanted chance as it is; alone: each error that care can
     lessen, by itself: tilt and centring of a saw, play of a guide, the file; both: where none of
-    them is enough, the factor on all together, None where even 0 does not do; halved: what halving
-    the joint's largest error gives."""
+    them is enough, the factor on all together, None where even 0 does not do; now: the chance as it
+    is; halved: what halving the joint's largest error makes of it."""
 
     enough: bool
     alone: dict[str, Allowed]
     both: float | None
+    now: Estimate
     halved: Estimate | None
 
 
@@ -82,29 +84,28 @@ def care_for(
 
 
 def care_of(
-    trial: Trial, wanted: float, largest: str | None = None, known: float | None = None
+    trial: Trial, wanted: float, largest: str | None = None, many: Array | None = None
 ) -> Care:
-    """The same of a trial; `known` is the gap, mm, that `wanted` of many more draws stay below as
-    it is: the trial then only has to tell by how much more care betters it."""
+    """The same of a trial. `many` are the gaps (M,), mm, of many more draws as it is: the trial
+    then only has to tell by how much more care betters them."""
     limit = trial.limit
-    own = float(np.quantile(trial.as_it_is, wanted))
-    better_known = 0.0 if known is None else known - own
+    many = trial.as_it_is if many is None else many
+    known = float(np.quantile(many, wanted))
+    better_known = known - float(np.quantile(trial.as_it_is, wanted))
 
     def over(factors: dict[str, float]) -> float:
         """How far the gap that `wanted` of the joints stay below is above the limit."""
         return float(np.quantile(trial.with_factors(factors), wanted)) + better_known - limit
 
-    as_it_is = own + better_known - limit
-
     def excess(*names: str) -> Callable[[float], float]:
-        return lambda factor: over(dict.fromkeys(names, factor)) if factor != 1 else as_it_is
+        return lambda factor: over(dict.fromkeys(names, factor)) if factor != 1 else known - limit
 
     def allowed(name: str) -> Allowed:
-        factor = largest_factor(excess(name))
+        now, factor = trial.spreads[name], largest_factor(excess(name))
         if factor is None:
-            return Allowed(name, None, None)
-        spread = replace(trial.spreads[name], size=factor * trial.spreads[name].size)
-        return Allowed(name, spread.size, spread.bound)
+            return Allowed(name, None, None, now.bound)
+        spread = replace(now, size=factor * now.size)
+        return Allowed(name, spread.size, spread.bound, now.bound)
 
     names = [name for name in LESSENED if name in trial.acting and trial.spreads[name].size > 0]
     alone = {name: allowed(name) for name in names}
@@ -112,7 +113,8 @@ def care_of(
     halved = None
     if largest is not None:
         halved = JointChance(trial.with_factors({largest: 0.5}) + better_known, limit).chance
-    return Care(as_it_is <= 0, alone, largest_factor(excess(*names)) if needed else None, halved)
+    both = largest_factor(excess(*names)) if needed else None
+    return Care(known <= limit, alone, both, JointChance(many, limit).chance, halved)
 
 
 def trial_of(
