@@ -158,6 +158,16 @@ def test_what_is_told_of_a_joint_fits_the_page_and_names_no_riddle(tmp_path: Pat
     assert "standard error" in text
 
 
+def test_what_is_told_alike_of_several_joints_is_told_once() -> None:
+    text = run("errors", EXAMPLES / "trailer" / "job.toml", "-n", "400").stdout
+    lines = [line.rstrip() for line in text.splitlines()]
+    assert "left drawbar stay, start; right drawbar stay, start" in lines
+    assert sum(line.startswith("left drawbar stay, start") for line in lines) == 1
+    told = lines[lines.index("drawbar, start") :]
+    assert any("±" in line for line in told)
+    assert not any(line.strip().startswith(("mm", "% ", "°")) for line in told)
+
+
 def test_curves_come_as_data_and_as_pages(tmp_path: Path) -> None:
     job = pair_with(tmp_path)
     out = tmp_path / "curves"

@@ -17,13 +17,14 @@ from frame3d.fit.budget.target import Target
 from frame3d.fit.budget.words import JointBudget, words
 from frame3d.model import Frame
 from frame3d.surfaces.cope import Copes
+from frame3d.surfaces.surface import Array
 from frame3d.tables import rows
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
 # What takes as long as so many set-ups do, for the progress bar: of a joint its shares, the draws
-# for its care, that care, and its seats by hand.
-SHARES_WORK, TRIAL_WORK, CARE_WORK, HELD_WORK = 4_000, 2_000, 6_000, 100_000
+# for its care, that care, and one seat by hand.
+SHARES_WORK, TRIAL_WORK, CARE_WORK, HELD_WORK = 4_000, 2_000, 6_000, 800
 WIDE_MM = 0.5  # nearer than that to the mate's side thin ears stand when a cut is off; own choice
 HELD = 200  # set-ups seated by hand: each is an optimisation
 
@@ -39,7 +40,7 @@ class Crew:
     done: Callable[[int], None]
 
     def each(
-        self, work: Callable[[Key], Found], keys: Iterable[Key], set_ups: int
+        self, work: Callable[[Key], Found], keys: Iterable[Key], set_ups: int = 0
     ) -> dict[Key, Found]:
         def one(key: Key) -> Found:
             found = work(key)
@@ -140,9 +141,11 @@ def error_budget(
             from frame3d.fit.budget.hand_fit import hand_gaps
 
             values = drawn(frame, targets, spreads, HELD, seed)
-            held = crew.each(
-                lambda key: hand_gaps(targets[key], values[key], HELD), targets, HELD_WORK
-            )
+
+            def hold(key: Key) -> Array:
+                return hand_gaps(targets[key], values[key], HELD, lambda: done(HELD_WORK))
+
+            held = crew.each(hold, targets)
             by_hand = {key: JointChance(gap, whole.joints[key].limit) for key, gap in held.items()}
     joints = {
         key: JointBudget(
@@ -177,18 +180,19 @@ def _cares(
 
     def care(first: Key) -> Care:
         many = np.concatenate([whole.joints[key].gaps for key in groups[first]])
-        return care_of(trials[first], wanted, shares[first][0].name, many)
+        found = care_of(trials[first], wanted, shares[first][0].name, many)
+        crew.done(CARE_WORK * len(groups[first]))
+        return found
 
-    found = crew.each(care, groups, CARE_WORK)
+    found = crew.each(care, groups)
     return {key: found[first] for first, group in groups.items() for key in group}
 
 
 def work_of(joints: int, samples: int, with_care: bool, with_hand_fit: bool) -> int:
-    """Set-ups that a budget's work comes to, as `done` hears of them; fewer where joints are
-    alike."""
+    """Set-ups that a budget's work comes to, as `done` hears of them."""
     each = samples + SHARES_WORK
     each += TRIAL_WORK + CARE_WORK if with_care else 0
-    return joints * (each + (HELD_WORK if with_hand_fit else 0))
+    return joints * (each + (HELD * HELD_WORK if with_hand_fit else 0))
 
 
 def as_wide(target: Target) -> bool:

@@ -39,13 +39,14 @@ def words(joint: JointBudget, wanted: float) -> list[str]:
     text = f"{plain(first.name)} is {100 * first.share:.0f} % of this joint's budget"
     told = []
     care, chance = joint.care, joint.chance.chance
-    if care is not None and care.halved is not None and not care.enough:
+    enough = chance.value >= wanted if care is None else care.enough
+    if care is not None and care.halved is not None and not enough:
         better, now = compared(care.halved, care.now)
         text += f"; halve it and {better} close instead of {now}"
     told.append(text)
     if care is not None and care.alone:
         told.append(_care_words(care, joint, wanted))
-    if joint.as_wide and chance.value < wanted:
+    if joint.as_wide and not enough:
         told.append(
             "the tube is as wide as its mate: a cut that is off leaves thin ears at the sides, "
             "which keep it out here; dressed away, they let it in"
