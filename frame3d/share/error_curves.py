@@ -65,7 +65,7 @@ def _curve(axes: "Axes", budget: Budget, joint: JointBudget, which: int) -> None
     spread = budget.spreads[error.name]
     bound = error.size * (2 if spread.shape == "normal" else 1)
     axes.axvspan(-bound if error.at[0] < 0 else 0.0, bound, color=SHADE, alpha=0.6, linewidth=0)
-    axes.plot(error.at, error.gap, color=CURVE, linewidth=1.6)
+    axes.plot(error.at, error.gap, color=CURVE, linewidth=1.6, clip_on=False, zorder=3)
     axes.axhline(joint.chance.limit, color=LIMIT, linestyle=":", linewidth=1.0)
     share = (
         f"{100 * error.share:.0f} % of the budget" if error.size else "not told, so taken as nil"

@@ -25,7 +25,6 @@ WANTED = 0.95
 # What takes as long as so many set-ups do, for the progress bar: of a joint its shares, the draws
 # for its care, that care, and one seat by hand.
 SHARES_WORK, TRIAL_WORK, CARE_WORK, HELD_WORK = 4_000, 2_000, 6_000, 800
-WIDE_MM = 0.5  # nearer than that to the mate's side thin ears stand when a cut is off; own choice
 HELD = 200  # set-ups seated by hand: each is an optimisation
 
 
@@ -154,7 +153,7 @@ def error_budget(
             shares[key],
             cares.get(key),
             by_hand.get(key),
-            as_wide(target),
+            target.as_wide,
         )
         for key, target in targets.items()
     }
@@ -193,14 +192,6 @@ def work_of(joints: int, samples: int, with_care: bool, with_hand_fit: bool) -> 
     each = samples + SHARES_WORK
     each += TRIAL_WORK + CARE_WORK if with_care else 0
     return joints * (each + (HELD * HELD_WORK if with_hand_fit else 0))
-
-
-def as_wide(target: Target) -> bool:
-    """Whether the tube is about as wide as its only mate, so that a saw may run out beside it."""
-    if len(target.mates) > 1:
-        return False
-    beside = abs(target.lines.basis[:2].T @ target.normals[0, :2] - target.offset)
-    return bool(beside.max() > target.mates[0].radius - WIDE_MM)
 
 
 def as_json(budget: Budget) -> dict[str, object]:

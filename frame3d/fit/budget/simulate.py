@@ -16,7 +16,7 @@ from frame3d.fit.budget.cut import Cut, Setups, cut
 from frame3d.fit.budget.errors import Spreads, Values, errors_of, setups_of, size_for, stream
 from frame3d.fit.budget.exact import exact_gap, trial_setups
 from frame3d.fit.budget.patch import Patched
-from frame3d.fit.budget.target import Target, target_of
+from frame3d.fit.budget.target import ANGLES_WIDE, Target, target_of
 from frame3d.fit.figures import gap_of
 from frame3d.model import End, Frame
 from frame3d.surfaces.cope import Cope, Copes
@@ -47,6 +47,8 @@ def target_or_reason(cope: Cope) -> Target | str:
     if not np.isfinite(cope.seat) or not np.isfinite(cope.face_stop).all():
         return "a part of the end is not shaped, or it touches nothing: see frame3d check"
     target = target_of(cope)
+    if any(target.sawn) and target.as_wide:
+        target = target_of(cope, ANGLES_WIDE)
     off = abs(cut(target, setups_of(target, {}, 1)).gap()[0] - gap_of(cope).widest.value)
     if off <= NOMINAL_MM and any(isinstance(shape, Patched) for shape in target.mates):
         trials = trial_setups(target)
