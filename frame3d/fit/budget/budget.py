@@ -1,18 +1,16 @@
 """A frame's whole error budget, as data and as JSON."""
 
 import os
-from collections.abc import Callable, Iterable
-from concurrent.futures import Executor, ThreadPoolExecutor
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from typing import TypeVar
-
-import numpy as np
 
 from frame3d.fit.budget.alone import Alone, errors_alone
-from frame3d.fit.budget.care import Care, alike, care_of, trial_of
+from frame3d.fit.budget.care import CARE_WORK, TRIAL_WORK, Care, cares_of
 from frame3d.fit.budget.chance import Estimate, FrameChance, JointChance, frame_chance
+from frame3d.fit.budget.crew import Crew
 from frame3d.fit.budget.errors import Spreads, unit
-from frame3d.fit.budget.simulate import Key, Targets, drawn, gaps, target_or_reason
+from frame3d.fit.budget.simulate import Key, drawn, gaps, target_or_reason
 from frame3d.fit.budget.target import Target
 from frame3d.fit.budget.words import JointBudget, words
 from frame3d.model import Frame
@@ -22,32 +20,9 @@ from frame3d.tables import rows
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
-# What takes as long as so many set-ups do, for the progress bar: of a joint its shares, the draws
-# for its care, that care, and one seat by hand.
-SHARES_WORK, TRIAL_WORK, CARE_WORK, HELD_WORK = 4_000, 2_000, 6_000, 800
+# Set-ups that take as long, for the progress bar: as a joint's shares, as one seat by hand.
+SHARES_WORK, HELD_WORK = 4_000, 800
 HELD = 200  # set-ups seated by hand: each is an optimisation
-
-
-Found = TypeVar("Found")
-
-
-@dataclass(frozen=True)
-class Crew:
-    """All cores; `done` hears of the set-ups that their work comes to."""
-
-    pool: Executor
-    done: Callable[[int], None]
-
-    def each(
-        self, work: Callable[[Key], Found], keys: Iterable[Key], set_ups: int = 0
-    ) -> dict[Key, Found]:
-        def one(key: Key) -> Found:
-            found = work(key)
-            self.done(set_ups)
-            return found
-
-        keys = list(keys)
-        return dict(zip(keys, self.pool.map(one, keys), strict=True))
 
 
 @dataclass(frozen=True)
@@ -135,7 +110,10 @@ def error_budget(
         crew = Crew(pool, done)
         shares = crew.each(shares_of, targets, SHARES_WORK)
         if with_care:
-            cares = _cares(frame, targets, spreads, seed, wanted, whole, shares, crew)
+            largest = {key: errors[0].name for key, errors in shares.items()}
+            cares = cares_of(
+                frame, targets, spreads, seed, wanted, targets, whole.pooled, crew, largest
+            )
         if with_hand_fit:
             from frame3d.fit.budget.hand_fit import hand_gaps
 
@@ -158,33 +136,6 @@ def error_budget(
         for key, target in targets.items()
     }
     return Budget(frame, spreads, seed, wanted, whole, joints, left_out)
-
-
-def _cares(
-    frame: Frame,
-    targets: Targets,
-    spreads: Spreads,
-    seed: int,
-    wanted: float,
-    whole: FrameChance,
-    shares: dict[Key, tuple[Alone, ...]],
-    crew: Crew,
-) -> dict[Key, Care]:
-    """Care of every joint: worked out once for joints that are alike, and held against the draws
-    of all of them."""
-    trials = crew.each(
-        lambda key: trial_of(frame, targets, spreads, key, seed), targets, TRIAL_WORK
-    )
-    groups = {group[0]: group for group in alike(trials)}
-
-    def care(first: Key) -> Care:
-        many = np.concatenate([whole.joints[key].gaps for key in groups[first]])
-        found = care_of(trials[first], wanted, shares[first][0].name, many)
-        crew.done(CARE_WORK * len(groups[first]))
-        return found
-
-    found = crew.each(care, groups)
-    return {key: found[first] for first, group in groups.items() for key in group}
 
 
 def work_of(joints: int, samples: int, with_care: bool, with_hand_fit: bool) -> int:

@@ -1,12 +1,13 @@
 """The care that a wanted chance asks for: how much tilt and centring, or a guide's play and the
 file, may scatter."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from frame3d.fit.budget.chance import Estimate, JointChance, limit_at
+from frame3d.fit.budget.crew import Crew
 from frame3d.fit.budget.cut import cut, met
 from frame3d.fit.budget.errors import Spreads, errors_of, setups_of
 from frame3d.fit.budget.mirror import drawn_alike
@@ -15,6 +16,7 @@ from frame3d.fit.trouble import GAP_ROUNDING_MM
 from frame3d.model import Frame
 from frame3d.surfaces.surface import Array
 
+TRIAL_WORK, CARE_WORK = 2_000, 6_000  # set-ups that take as long, for the progress bar
 SAMPLES = 1000  # the same draws at every trial, so that trials differ by the care alone
 MOST = 8.0  # times the shop's own spread; beyond that an error is told as free
 ROUNDS, CLOSE = 10, 0.02  # a factor is known to a fiftieth
@@ -139,6 +141,32 @@ def trial_of(
     limit = limit_at(frame, key) + GAP_ROUNDING_MM
     acting = frozenset(errors_of(targets[key]))
     return Trial(acting, spreads, limit, with_factors, with_factors({}))
+
+
+def cares_of(
+    frame: Frame,
+    targets: Targets,
+    spreads: Spreads,
+    seed: int,
+    wanted: float,
+    keys: Iterable[Key],
+    gaps: Callable[[list[Key]], Array],
+    crew: Crew,
+    largest: Mapping[Key, str] | None = None,
+) -> dict[Key, Care]:
+    """Care of some joints, worked out once for those that are alike and held against `gaps` (M,),
+    mm, of many draws of them."""
+    trials = crew.each(lambda key: trial_of(frame, targets, spreads, key, seed), keys, TRIAL_WORK)
+    groups = {group[0]: group for group in alike(trials)}
+
+    def care(first: Key) -> Care:
+        many = gaps(groups[first])
+        found = care_of(trials[first], wanted, (largest or {}).get(first), many)
+        crew.done(CARE_WORK * len(groups[first]))
+        return found
+
+    found = crew.each(care, groups)
+    return {key: found[first] for first, group in groups.items() for key in group}
 
 
 def alike(trials: dict[Key, Trial]) -> list[list[Key]]:
