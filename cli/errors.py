@@ -179,7 +179,7 @@ def _table(budget: "Budget") -> "Table":
             f"{joint.chance.quantile(0.5).value:.3f}",
             f"{joint.chance.quantile(0.95).value:.3f}",
             f"{joint.chance.limit:.3f}",
-            f"[{colour}]{100 * chance.value:.1f}[/{colour}] ±{_error(chance)}",
+            f"[{colour}]{100 * chance.value:.1f}[/{colour}] ±{_error(chance):<4}",
             f"{joint.errors[0].name} {100 * joint.errors[0].share:.0f} %",
         )
     return table

@@ -53,10 +53,11 @@ def words(joint: JointBudget, wanted: float) -> list[str]:
         )
     if joint.by_hand is not None:
         held = joint.by_hand
-        better, now = compared(held.chance, chance)
         told.append(
-            f"held by hand and moved to its best seat instead of the jig's, {better} close (in the "
-            f"jig: {now}), the middle one at {held.quantile(0.5).value:.3f} mm"
+            f"held by hand and moved to its best seat instead of the jig's, "
+            f"{100 * held.chance.value:.1f} % close, ±{100 * held.chance.error:.1f} by "
+            f"{len(held.gaps)} set-ups (in the jig: {100 * chance.value:.1f} %), half of them with "
+            f"a gap below {held.quantile(0.5).value:.3f} mm"
         )
     return told
 
