@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from time import perf_counter, process_time
 
@@ -131,12 +132,13 @@ def test_a_shaped_mate_costs_a_few_times_a_round_one(shape: str) -> None:
     for name, job in (("round", frame()), (shape, SHAPED[shape])):
         targets = targets_of(copes_of(job))
         errors = drawn(job, targets, shop_spreads(), COUNT, 1)
-        rates[name] = COUNT / seconds(lambda t=targets, e=errors: gaps(t, e, workers=1))  # type: ignore[misc]
+        work = partial(gaps, targets, errors, workers=1)
+        rates[name] = COUNT / seconds(work, clock=process_time)
     ratio = rates["round"] / rates[shape]
     print(
-        f"\n{shape}: {rates[shape]:.0f} set-ups a second on one core, 1/{ratio:.1f} of a round one"
+        f"\n{shape}: {rates[shape]:.0f} set-ups a second of one core, 1/{ratio:.1f} of a round one"
     )
-    assert ratio < 12
+    assert ratio < 4
 
 
 def test_a_whole_touring_frame_keeps_the_rate_of_a_single_joint() -> None:
@@ -155,4 +157,4 @@ def test_a_whole_touring_frame_keeps_the_rate_of_a_single_joint() -> None:
         f"{1 / each:.0f} joints a second, 1/{each / single:.1f} of a round joint's rate"
     )
     assert len(targets) == len(job.joints)
-    assert each / single < 15
+    assert each / single < 8
