@@ -5,7 +5,6 @@ import numpy as np
 
 from frame3d.fit.budget.cut import Setups, motion_of
 from frame3d.fit.budget.patch import to_world
-from frame3d.fit.budget.round import turns
 from frame3d.fit.budget.target import Target
 from frame3d.surfaces.displaced import Displaced
 from frame3d.surfaces.surface import Array, Surface
@@ -15,10 +14,12 @@ TRIAL_MM, TRIAL_RAD = 0.3, 0.005
 
 def displaced_tool(target: Target, setups: Setups, i: int, k: int) -> Displaced:
     """Tool k as set-up i has it; the slide to the nominal seat is not in it."""
+    from scipy.spatial.transform import Rotation  # only where a mate is shaped: it loads slowly
+
     cope = target.cope
     axes = np.stack([cope.frame.datum, cope.frame.side, cope.frame.out])
     motion = motion_of(target, setups, k)
-    matrix = turns(motion.turn[i : i + 1])[0]
+    matrix = Rotation.from_rotvec(motion.turn[i]).as_matrix()
     about = cope.frame.origin + (motion.pivot - [0.0, 0.0, cope.seat]) @ axes
     return Displaced(
         cope.tools[k], axes.T @ matrix @ axes, about, motion.shift[i] @ axes, setups.tool[i, k]
