@@ -1,8 +1,10 @@
 """frame3d errors: what this shop's errors do to each joint."""
 
 import json
+import re
 import sys
 from pathlib import Path
+from textwrap import fill
 from typing import TYPE_CHECKING
 
 import click
@@ -18,9 +20,14 @@ from .common import (
 )
 
 if TYPE_CHECKING:
+    from rich.console import Console
     from rich.table import Table
 
     from frame3d.fit.budget.budget import Budget
+    from frame3d.fit.budget.chance import Estimate
+    from frame3d.fit.budget.simulate import Key
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 @click.command("errors")
@@ -74,14 +81,15 @@ def command(
     """
     frame = load_or_refuse(job)
 
-    from frame3d.fit.budget.budget import JOINT_WORK, error_budget
     from frame3d.fit.budget.budget import as_json as json_of
+    from frame3d.fit.budget.budget import error_budget, work_of
     from frame3d.fit.budget.errors import shop_spreads
     from frame3d.surfaces.cope import copes_of
 
     copes = copes_of(frame)
     spreads = shop_spreads(dict(frame.shop.errors))
-    with progress_count((samples + JOINT_WORK) * len(copes), "set-ups") as advance:
+    work = work_of(len(copes), samples, care, hand_fit)
+    with progress_count(work, "set-ups") as advance:
         try:
             budget = error_budget(
                 frame, copes, spreads, samples, seed, wanted, care, hand_fit, advance
@@ -103,28 +111,46 @@ def command(
 
 
 def _print(budget: "Budget") -> None:
-    from rich.markup import escape
-    from rich.padding import Padding
-
     from frame3d.fit.budget.words import words
 
     out = console()
     out.print(_table(budget))
     out.print(
-        "A gap is the widest place of a joint. no error: of a perfect set-up; median: half of the "
-        "joints do better; 19 of 20: that many do better; closes: within the limit at the first "
-        "attempt, ± standard error."
+        "Gaps are told at the widest place of a joint. no error: of a perfect set-up; median: half "
+        "of the joints do better; 19 of 20: that many do better; closes: within the limit at the "
+        "first attempt, ± standard error."
     )
-    for (tube, end), joint in budget.joints.items():
-        out.print()
-        out.print(f"[bold]{escape(f'{tube}, {end}')}[/bold]")
-        for text in words(joint, budget.wanted):
-            out.print(Padding(text, (0, 0, 0, 2), expand=False))
-    for (tube, end), reason in budget.left_out.items():
-        out.print(f"\n[bold]{escape(f'{tube}, {end}')}[/bold]\n  left out: {escape(reason)}")
+    told: dict[tuple[str, ...], list[Key]] = {}
+    for key, joint in budget.joints.items():
+        told.setdefault(tuple(words(joint, budget.wanted)), []).append(key)
+    for key, reason in budget.left_out.items():
+        told.setdefault((f"left out: {reason}",), []).append(key)
+    for texts, keys in told.items():
+        _print_joints(out, keys, texts)
     out.print()
     out.print(_sizes(budget))
     _print_frame(budget)
+
+
+def _print_joints(out: "Console", keys: "list[Key]", texts: tuple[str, ...]) -> None:
+    """Joints of which the same is told, and what that is."""
+    ends: dict[str, list[str]] = {}
+    for tube, end in keys:
+        ends.setdefault(tube, []).append(end)
+    names = [
+        f"{tube}, {' and '.join(which)}".replace(" ", NO_BREAK) for tube, which in ends.items()
+    ]
+    out.print()
+    out.print(_filled("; ".join(names), out.width), style="bold", markup=False)
+    for text in texts:
+        out.print(_filled(text, out.width, "  "), markup=False)
+
+
+def _filled(text: str, width: int, indent: str = "") -> str:
+    """Lines of at most `width`; no number is parted from its unit."""
+    kept = re.sub(r"(?<=\d) (?=mm\b|%)", NO_BREAK, text)
+    lines = fill(kept, width, initial_indent=indent, subsequent_indent=indent)
+    return lines.replace(NO_BREAK, " ")
 
 
 def _table(budget: "Budget") -> "Table":
@@ -133,16 +159,16 @@ def _table(budget: "Budget") -> "Table":
     from rich.table import Table
 
     table = Table(
-        title=escape(f"{budget.frame.name}: {budget.whole.count} frames, seed {budget.seed}"),
+        title=escape(f"{budget.frame.name}: {budget.whole.count} frames drawn, seed {budget.seed}"),
         title_justify="left",
         title_style="bold",
         box=SIMPLE_HEAD,
     )
     table.add_column("tube", overflow="fold")
     table.add_column("end")
-    for name in ("no error mm", "median mm", "19 of 20 mm", "limit mm", "closes %"):
-        table.add_column(name, justify="right")
-    table.add_column("costs most", justify="right", no_wrap=True)
+    for name in ("no error\nmm", "median\nmm", "19 of 20\nmm", "limit\nmm", "closes\n%"):
+        table.add_column(name, justify="right", no_wrap=True)
+    table.add_column("costs\nmost", justify="right", no_wrap=True)
     for (tube, end), joint in budget.joints.items():
         chance = joint.chance.chance
         colour = "green" if chance.value >= budget.wanted else "bold red"
@@ -153,10 +179,15 @@ def _table(budget: "Budget") -> "Table":
             f"{joint.chance.quantile(0.5).value:.3f}",
             f"{joint.chance.quantile(0.95).value:.3f}",
             f"{joint.chance.limit:.3f}",
-            f"[{colour}]{100 * chance.value:.1f}[/{colour}] ±{100 * chance.error:.1f}",
+            f"[{colour}]{100 * chance.value:.1f}[/{colour}] ±{_error(chance):<4}",
             f"{joint.errors[0].name} {100 * joint.errors[0].share:.0f} %",
         )
     return table
+
+
+def _error(chance: "Estimate") -> str:
+    """Standard error of a chance in per cent; a small one does not round to nothing."""
+    return f"{100 * chance.error:.1f}" if chance.error >= 0.0005 else f"{100 * chance.error:.2f}"
 
 
 def _sizes(budget: "Budget") -> "Table":
@@ -185,10 +216,10 @@ def _print_frame(budget: "Budget") -> None:
     chance, reworks = whole.chance, whole.reworks
     out.print(
         "[bold]Whole frame:[/bold] every joint closes at the first attempt in "
-        f"{100 * chance.value:.1f} % of frames (± {100 * chance.error:.1f} standard error); "
-        f"{reworks.value:.2f} ± {reworks.error:.2f} joints of a frame to be worked again"
+        f"{100 * chance.value:.1f} % of frames, ±{_error(chance)} standard error; on average "
+        f"{reworks.value:.2f} joints of a frame are to be worked again, ±{reworks.error:.2f}"
     )
     if whole.settled:
-        out.print(f"settled: no chance has a standard error above 1 % with {whole.count} frames.")
+        out.print(f"settled: with {whole.count} frames no chance has a standard error above 1 %")
     else:
-        out.print("not settled: a chance has a standard error above 1 %; ask for more --samples.")
+        out.print("not settled: a chance has a standard error above 1 %; ask for more --samples")

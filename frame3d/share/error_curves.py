@@ -45,15 +45,15 @@ def curves_figure(budget: Budget, key: tuple[str, str]) -> "Figure":
     )
     for axes, which in zip(panels, range(len(errors)), strict=False):
         _curve(axes, budget, joint, which)
-        axes.set_ylim(0.0, top)
+        axes.set_ylim(-0.02 * top, top)  # a gap of nothing is seen beside the frame's line
     for axes in panels[len(errors) :]:
         axes.set_axis_off()
     for axes in panels[::ACROSS]:
         axes.set_ylabel("worst gap, mm")
     told = " ".join(f"{text[0].upper()}{text[1:]}." for text in words(joint, budget.wanted))
     figure.suptitle(
-        plotted(f"{key[0]}, {key[1]}: worst gap against each error alone, all others nil")
-        + "\n"
+        plotted(f"{key[0]}, {key[1]}: worst gap against each error alone, all others nil; ")
+        + "grey: 19 of 20 errors; dotted: the limit\n"
         + fill(plotted(told), 130),
         fontsize=9,
         parse_math=False,
@@ -72,7 +72,7 @@ def _curve(axes: "Axes", budget: Budget, joint: JointBudget, which: int) -> None
         f"{100 * error.share:.0f} % of the budget" if error.size else "not told, so taken as nil"
     )
     axes.set_title(f"{plain(error.name)}\n{share}", fontsize=7.5)
-    axes.set_xlabel(f"{unit(error.name)} (grey: 19 of 20)", fontsize=7)
+    axes.set_xlabel(unit(error.name), fontsize=7)
     axes.set_xlim(float(error.at[0]), float(error.at[-1]))
     axes.set_xticks(np.linspace(error.at[0], error.at[-1], 5))
     axes.xaxis.set_major_formatter(lambda value, _: f"{value:.2g}")

@@ -1,19 +1,26 @@
 """How near each cut must be set for its joint to close in 19 of 20 cases."""
 
 import math
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import cache, cached_property
+from threading import Lock
 
-from frame3d.fit.budget.care import Allowed, care_for
+from frame3d.fit.budget.care import Allowed, cares_of
+from frame3d.fit.budget.care import Care as Budgeted
+from frame3d.fit.budget.chance import FrameChance, frame_chance
+from frame3d.fit.budget.crew import Crew
 from frame3d.fit.budget.errors import Spread, Spreads, shop_spreads
 from frame3d.fit.budget.simulate import Key, Targets, targets_of
 from frame3d.model import Frame
 from frame3d.shop.numbers import printed
 from frame3d.shop.sheets import TubeSheet
 from frame3d.surfaces.cope import Copes
+from frame3d.surfaces.surface import Array
 
 WANTED = 0.95
-SEED = 1
-SAMPLES = 500  # the chance is known to a hundredth so (a binomial's deviation), in little time
+SAMPLES, SEED = 10_000, 1  # as frame3d errors has them, so that both tell the same
 LEAST = 0.005  # degrees and mm: what the page would print as 0
 NAMES = "tilt", "centring"
 
@@ -48,17 +55,35 @@ class Caring:
         self._targets: Targets = targets_of(copes)
         self._spreads: Spreads = shop_spreads(dict(frame.shop.errors))
 
+    @cached_property
+    def _cares(self) -> dict[Key, Budgeted]:
+        """Of every end that a saw cuts."""
+        frame, targets, spreads = self._frame, self._targets, self._spreads
+
+        one_by_one = Lock()  # each uses all cores
+
+        @cache
+        def drawn(tube: str) -> FrameChance:
+            ends = {key: target for key, target in targets.items() if key[0] == tube}
+            return frame_chance(frame, ends, spreads, SAMPLES, SEED)
+
+        def gaps(alike: list[Key]) -> Array:
+            with one_by_one:
+                return drawn(alike[0][0]).pooled(alike[:1])
+
+        sawn = [key for key, target in targets.items() if any(target.sawn)]
+        with ThreadPoolExecutor(os.cpu_count()) as pool:
+            return cares_of(frame, targets, spreads, SEED, WANTED, sawn, gaps, Crew(pool))
+
     def of(self, sheet: TubeSheet) -> tuple[Care, ...]:
         """One for each cut of a tube, in the cuts' order; cuts of one end share theirs."""
         ends = {end: self._of_end((sheet.tube, end)) for end in {cut.end for cut in sheet.cuts}}  # type: ignore[arg-type]
         return tuple(ends[cut.end] for cut in sheet.cuts)
 
     def _of_end(self, key: Key) -> Care:
-        if key not in self._targets:
+        if key not in self._cares:
             return NOTHING_KNOWN
-        found = care_for(
-            self._frame, self._targets, self._spreads, key, WANTED, SEED, samples=SAMPLES
-        )
+        found = self._cares[key]
         if found.both and math.isfinite(found.both) and all(n in found.alone for n in NAMES):
             tilt, centring = (_together(self._spreads[name], found.both) for name in NAMES)
         else:

@@ -158,6 +158,25 @@ def test_what_is_told_of_a_joint_fits_the_page_and_names_no_riddle(tmp_path: Pat
     assert "standard error" in text
 
 
+def test_seats_by_hand_are_told_beside_those_of_the_jig(tmp_path: Path) -> None:
+    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n")
+    (joint,) = errors(job, "--no-care", "--hand-fit")["joints"]
+    assert joint["by_hand"]["chance"]["value"] > joint["chance"]["value"] + 0.2
+    (told,) = (text for text in joint["words"] if "held by hand" in text)
+    assert f"in the jig: {100 * joint['chance']['value']:.1f} %" in told
+    assert f"{100 * joint['by_hand']['chance']['value']:.1f} % close, ±" in told
+
+
+def test_what_is_told_alike_of_several_joints_is_told_once() -> None:
+    text = run("errors", EXAMPLES / "trailer" / "job.toml", "-n", "400").stdout
+    lines = [line.rstrip() for line in text.splitlines()]
+    assert "left drawbar stay, start; right drawbar stay, start" in lines
+    assert sum(line.startswith("left drawbar stay, start") for line in lines) == 1
+    told = lines[lines.index("drawbar, start") :]
+    assert any("±" in line for line in told)
+    assert not any(line.strip().startswith(("mm", "% ", "°")) for line in told)
+
+
 def test_curves_come_as_data_and_as_pages(tmp_path: Path) -> None:
     job = pair_with(tmp_path)
     out = tmp_path / "curves"

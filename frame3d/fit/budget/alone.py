@@ -6,6 +6,7 @@ from statistics import NormalDist
 import numpy as np
 
 from frame3d.fit.budget.errors import Spread, Spreads, errors_of, size_for, stream
+from frame3d.fit.budget.mirror import both_hands
 from frame3d.fit.budget.simulate import PHASES, Key, Targets, end_gaps, gaps
 from frame3d.model import Frame
 from frame3d.surfaces.surface import Array
@@ -13,7 +14,7 @@ from frame3d.surfaces.surface import Array
 CURVE_POINTS = 21
 DIRECTIONS = 16  # of an error that has one, along a curve
 CURVE_SIZES = 4.0  # a curve runs this many sizes to either side
-DRAWS = 200  # for errors that have a direction, or one number a saw
+DRAWS = 400  # for errors that have a direction, or one number a saw
 UNKNOWN_SIZE = 0.1  # steps of the curve of an error whose size nobody has told
 
 
@@ -76,7 +77,8 @@ def _alone(
         curve = answer(at[:, None])
         drawn = size * levels(spread, DRAWS)[:, None]
     else:
-        draws = spread.standard(stream(seed, "alone", name, *key), (DRAWS, numbers))
+        draws = spread.standard(stream(seed, "alone", name), (DRAWS // 2, numbers))
+        draws = both_hands(targets[key], name, draws)
         drawn = size * draws
         unit = draws[:DIRECTIONS] / spread_of(spread)
         every = answer((at[:, None, None] * unit).reshape(-1, numbers))

@@ -5,22 +5,23 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 
-from frame3d.fit.budget.alone import errors_alone
-from frame3d.fit.budget.care import Care, care_for
+from frame3d.fit.budget.alone import Alone, errors_alone
+from frame3d.fit.budget.care import CARE_WORK, TRIAL_WORK, Care, cares_of
 from frame3d.fit.budget.chance import Estimate, FrameChance, JointChance, frame_chance
+from frame3d.fit.budget.crew import Crew
 from frame3d.fit.budget.errors import Spreads, unit
-from frame3d.fit.budget.hand_fit import hand_gaps
 from frame3d.fit.budget.simulate import Key, drawn, gaps, target_or_reason
 from frame3d.fit.budget.target import Target
 from frame3d.fit.budget.words import JointBudget, words
 from frame3d.model import Frame
 from frame3d.surfaces.cope import Copes
+from frame3d.surfaces.surface import Array
 from frame3d.tables import rows
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
-JOINT_WORK = 8_000  # set-ups that shares and care of a joint come to, for the progress bar
-WIDE_MM = 0.5  # nearer than that to the mate's side thin ears stand when a cut is off; own choice
+# Set-ups that take as long, for the progress bar: as a joint's shares, as one seat by hand.
+SHARES_WORK, HELD_WORK = 4_000, 800
 HELD = 200  # set-ups seated by hand: each is an optimisation
 
 
@@ -69,7 +70,8 @@ class Budget:
         sign = "0 to " if row["shape"] == "one-sided" else "±"
         own = name in dict(self.frame.shop.errors)
         standing = "your shop file" if own else row["source"]
-        return Size(name, f"{sign}{within} {row['unit']}", row["meaning"], standing)
+        mark = {"deg": "°"}.get(row["unit"], f" {row['unit']}")
+        return Size(name, f"{sign}{within}{mark}", row["meaning"], standing)
 
 
 def error_budget(
@@ -97,32 +99,50 @@ def error_budget(
         reasons = "; ".join(f"{tube}, {end}: {why}" for (tube, end), why in left_out.items())
         raise ValueError(f"there is nothing to draw: {reasons or 'the job has no joint'}")
     whole = frame_chance(frame, targets, spreads, samples, seed, done)
-    nominal = gaps(targets, {})
-    values = drawn(frame, targets, spreads, HELD, seed) if with_hand_fit else {}
+    nominal = {key: float(gap[0]) for key, gap in gaps(targets, {}).items()}
 
-    def joint_budget(key: Key) -> JointBudget:
-        own, chance = float(nominal[key][0]), whole.joints[key]
-        errors = errors_alone(frame, targets, spreads, key, own, seed)
-        care = by_hand = None
-        if with_care:
-            care = care_for(frame, targets, spreads, key, wanted, seed, errors[0].name)
-        if with_hand_fit:
-            held = hand_gaps(targets[key], values[key], HELD)
-            by_hand = JointChance(held, chance.limit)
-        done(JOINT_WORK)
-        return JointBudget(own, chance, errors, care, by_hand, as_wide(targets[key]))
+    def shares_of(key: Key) -> tuple[Alone, ...]:
+        return errors_alone(frame, targets, spreads, key, nominal[key], seed)
 
+    cares: dict[Key, Care] = {}
+    by_hand: dict[Key, JointChance] = {}
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        joints = dict(zip(targets, pool.map(joint_budget, targets), strict=True))
+        crew = Crew(pool, done)
+        shares = crew.each(shares_of, targets, SHARES_WORK)
+        if with_care:
+            largest = {key: errors[0].name for key, errors in shares.items()}
+            cares = cares_of(
+                frame, targets, spreads, seed, wanted, targets, whole.pooled, crew, largest
+            )
+        if with_hand_fit:
+            from frame3d.fit.budget.hand_fit import hand_gaps
+
+            values = drawn(frame, targets, spreads, HELD, seed)
+
+            def hold(key: Key) -> Array:
+                return hand_gaps(targets[key], values[key], HELD, lambda: done(HELD_WORK))
+
+            held = crew.each(hold, targets)
+            by_hand = {key: JointChance(gap, whole.joints[key].limit) for key, gap in held.items()}
+    joints = {
+        key: JointBudget(
+            nominal[key],
+            whole.joints[key],
+            shares[key],
+            cares.get(key),
+            by_hand.get(key),
+            target.as_wide,
+        )
+        for key, target in targets.items()
+    }
     return Budget(frame, spreads, seed, wanted, whole, joints, left_out)
 
 
-def as_wide(target: Target) -> bool:
-    """Whether the tube is about as wide as its only mate, so that a saw may run out beside it."""
-    if len(target.mates) > 1:
-        return False
-    beside = abs(target.lines.basis[:2].T @ target.normals[0, :2] - target.offset)
-    return bool(beside.max() > target.mates[0].radius - WIDE_MM)
+def work_of(joints: int, samples: int, with_care: bool, with_hand_fit: bool) -> int:
+    """Set-ups that a budget's work comes to, as `done` hears of them."""
+    each = samples + SHARES_WORK
+    each += TRIAL_WORK + CARE_WORK if with_care else 0
+    return joints * (each + (HELD * HELD_WORK if with_hand_fit else 0))
 
 
 def as_json(budget: Budget) -> dict[str, object]:

@@ -1,23 +1,27 @@
 """The care that a wanted chance asks for: how much tilt and centring, or a guide's play and the
 file, may scatter."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from frame3d.fit.budget.chance import Estimate, JointChance, limit_at
+from frame3d.fit.budget.crew import Crew
 from frame3d.fit.budget.cut import cut, met
 from frame3d.fit.budget.errors import Spreads, errors_of, setups_of
-from frame3d.fit.budget.simulate import Key, Targets, drawn, end_gaps, shared_phase
+from frame3d.fit.budget.mirror import drawn_alike
+from frame3d.fit.budget.simulate import Key, Targets, end_gaps, shared_phase
 from frame3d.fit.trouble import GAP_ROUNDING_MM
 from frame3d.model import Frame
 from frame3d.surfaces.surface import Array
 
+TRIAL_WORK, CARE_WORK = 2_000, 6_000  # set-ups that take as long, for the progress bar
 SAMPLES = 1000  # the same draws at every trial, so that trials differ by the care alone
 MOST = 8.0  # times the shop's own spread; beyond that an error is told as free
 ROUNDS, CLOSE = 10, 0.02  # a factor is known to a fiftieth
 DIAMETERS = {"tube od", "mate od"}  # all that a line's first touch of a mate depends on
+ALIKE_MM = 1e-4  # between answers of mirror images: rounding, and probing of shaped mates
 LESSENED = ("tilt", "centring", "wobble", "file")  # by care; the others by money or measuring
 
 
@@ -27,23 +31,43 @@ class Allowed:
 
     size: in the error's unit; None where even none of this error does not reach the chance;
     inf where it may be MOST times what it is and more
-    within: what 19 of 20 of such errors stay within
+    within: what 19 of 20 of such errors stay within; now: what they stay within as it is
     """
 
     name: str
     size: float | None
     within: float | None
+    now: float
 
 
 @dataclass(frozen=True)
 class Care:
-    """alone: each error that care can lessen, by itself: tilt and centring of a saw, play of a
-    guide, the file; both: where none of them is enough, the factor on all together, None where even
-    0 does not do; halved: what halving the joint's largest error gives."""
+    """enough: whether the joint has the wanted chance as it is; alone: each error that care can
+    lessen, by itself: tilt and centring of a saw, play of a guide, the file; both: where none of
+    them is enough, the factor on all together, None where even 0 does not do; now: the chance as it
+    is; halved: what halving the joint's largest error makes of it."""
 
+    enough: bool
     alone: dict[str, Allowed]
     both: float | None
+    now: Estimate
     halved: Estimate | None
+
+
+@dataclass(frozen=True, eq=False)
+class Trial:
+    """One joint, its draws laid by to be cut again with more care.
+
+    acting: the errors that act on it, some of them by what `spreads` says of a size above 0
+    with_factors: gaps (N,), mm, with some errors scaled by a factor
+    as_it_is: the same with none scaled
+    """
+
+    acting: frozenset[str]
+    spreads: Spreads
+    limit: float
+    with_factors: Callable[[dict[str, float]], Array]
+    as_it_is: Array
 
 
 def care_for(
@@ -58,43 +82,50 @@ def care_for(
 ) -> Care:
     """The care for one joint to close with chance `wanted`, 0 to 1; `largest` names the error that
     costs most, to be halved."""
-    limit = limit_at(frame, key) + GAP_ROUNDING_MM
-    trial = _trial(frame, targets, spreads, key, seed, samples)
+    return care_of(trial_of(frame, targets, spreads, key, seed, samples), wanted, largest)
+
+
+def care_of(
+    trial: Trial, wanted: float, largest: str | None = None, many: Array | None = None
+) -> Care:
+    """The same of a trial. `many` are the gaps (M,), mm, of many more draws as it is: the trial
+    then only has to tell by how much more care betters them."""
+    limit = trial.limit
+    many = trial.as_it_is if many is None else many
+    known = float(np.quantile(many, wanted))
+    better_known = known - float(np.quantile(trial.as_it_is, wanted))
 
     def over(factors: dict[str, float]) -> float:
         """How far the gap that `wanted` of the joints stay below is above the limit."""
-        return float(np.quantile(trial(factors), wanted) - limit)
-
-    as_it_is = over({})
+        return float(np.quantile(trial.with_factors(factors), wanted)) + better_known - limit
 
     def excess(*names: str) -> Callable[[float], float]:
-        return lambda factor: over(dict.fromkeys(names, factor)) if factor != 1 else as_it_is
+        return lambda factor: over(dict.fromkeys(names, factor)) if factor != 1 else known - limit
 
     def allowed(name: str) -> Allowed:
-        factor = largest_factor(excess(name))
+        now, factor = trial.spreads[name], largest_factor(excess(name))
         if factor is None:
-            return Allowed(name, None, None)
-        spread = replace(spreads[name], size=factor * spreads[name].size)
-        return Allowed(name, spread.size, spread.bound)
+            return Allowed(name, None, None, now.bound)
+        spread = replace(now, size=factor * now.size)
+        return Allowed(name, spread.size, spread.bound, now.bound)
 
-    acting = errors_of(targets[key])
-    names = [name for name in LESSENED if name in acting and spreads[name].size > 0]
+    names = [name for name in LESSENED if name in trial.acting and trial.spreads[name].size > 0]
     alone = {name: allowed(name) for name in names}
     needed = names and all(one.size is None for one in alone.values())
-    return Care(
-        alone,
-        largest_factor(excess(*names)) if needed else None,
-        None if largest is None else JointChance(trial({largest: 0.5}), limit).chance,
-    )
+    halved = None
+    if largest is not None:
+        halved = JointChance(trial.with_factors({largest: 0.5}) + better_known, limit).chance
+    both = largest_factor(excess(*names)) if needed else None
+    return Care(known <= limit, alone, both, JointChance(many, limit).chance, halved)
 
 
-def _trial(
-    frame: Frame, targets: Targets, spreads: Spreads, key: Key, seed: int, samples: int
-) -> Callable[[dict[str, float]], Array]:
-    """Gaps (N,) of one joint's draws with some of its errors scaled by a factor. The tube's other
-    end is cut but once: it only has a say in what the tube is too short."""
+def trial_of(
+    frame: Frame, targets: Targets, spreads: Spreads, key: Key, seed: int, samples: int = SAMPLES
+) -> Trial:
+    """A joint's draws. The tube's other end is cut but once: it only has a say in what the tube is
+    too short."""
     tube = {one: target for one, target in targets.items() if one[0] == key[0]}
-    errors = shared_phase(tube, drawn(frame, tube, spreads, samples, seed))
+    errors = shared_phase(tube, drawn_alike(frame, tube, key, spreads, samples, seed))
     others = [
         cut(target, setups_of(target, errors[one], samples)).seat
         for one, target in tube.items()
@@ -102,36 +133,81 @@ def _trial(
     ]
     touch = met(targets[key], setups_of(targets[key], errors[key], samples))
 
-    def gaps(factors: dict[str, float]) -> Array:
+    def with_factors(factors: dict[str, float]) -> Array:
         scaled = {name: value * factors.get(name, 1.0) for name, value in errors[key].items()}
         known = touch if DIAMETERS.isdisjoint(factors) else None
         return end_gaps(targets[key], scaled, samples, others, known)
 
-    return gaps
+    limit = limit_at(frame, key) + GAP_ROUNDING_MM
+    acting = frozenset(errors_of(targets[key]))
+    return Trial(acting, spreads, limit, with_factors, with_factors({}))
+
+
+def cares_of(
+    frame: Frame,
+    targets: Targets,
+    spreads: Spreads,
+    seed: int,
+    wanted: float,
+    keys: Iterable[Key],
+    gaps: Callable[[list[Key]], Array],
+    crew: Crew,
+    largest: Mapping[Key, str] | None = None,
+) -> dict[Key, Care]:
+    """Care of some joints, worked out once for those that are alike and held against `gaps` (M,),
+    mm, of many draws of them."""
+    trials = crew.each(lambda key: trial_of(frame, targets, spreads, key, seed), keys, TRIAL_WORK)
+    groups = {group[0]: group for group in alike(trials)}
+
+    def care(first: Key) -> Care:
+        many = gaps(groups[first])
+        found = care_of(trials[first], wanted, (largest or {}).get(first), many)
+        crew.done(CARE_WORK * len(groups[first]))
+        return found
+
+    found = crew.each(care, groups)
+    return {key: found[first] for first, group in groups.items() for key in group}
+
+
+def alike(trials: dict[Key, Trial]) -> list[list[Key]]:
+    """Joints by groups that answer alike to the draws that they share: mirror images of equal
+    tubes, cut and held to the same limit."""
+    groups: list[list[Key]] = []
+    answers = {key: np.sort(trial.as_it_is) for key, trial in trials.items()}
+    for key, answer in answers.items():
+        for group in groups:
+            same = abs(answers[group[0]] - answer).max() < ALIKE_MM
+            if same and trials[group[0]].limit == trials[key].limit:
+                group.append(key)
+                break
+        else:
+            groups.append([key])
+    return groups
 
 
 def largest_factor(excess: Callable[[float], float]) -> float | None:
     """The largest factor, 0 to MOST, at which the rising `excess` is not above 0; None where it is
-    at 0, inf where it is not even at MOST. Closed in on by the Illinois rule of false position."""
+    at 0, inf where it is not even at MOST. Closed in on by the Illinois rule of false position, in
+    the factor's square, as which errors add up."""
     low, high = 0.0, 1.0
     below, above = excess(low), excess(high)
     if below > 0:
         return None
     if above <= 0:
-        low, below, high = high, above, MOST
-        above = excess(high)
+        low, below, high = high, above, MOST**2
+        above = excess(MOST)
         if above <= 0:
             return float("inf")
     side = 0
     for _ in range(ROUNDS):
-        if high - low < CLOSE * high:
+        if high - low < 2 * CLOSE * high:
             break
         middle = low + (high - low) * below / (below - above) if below < 0 else (low + high) / 2
-        value = excess(middle)
+        value = excess(middle**0.5)
         if value <= 0:
             above *= 0.5 if side < 0 else 1.0
             low, below, side = middle, value, -1
         else:
             below *= 0.5 if side > 0 else 1.0
             high, above, side = middle, value, 1
-    return low
+    return float(low**0.5)

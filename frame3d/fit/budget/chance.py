@@ -1,6 +1,6 @@
 """The chance that a joint closes, and that a whole frame does, by Monte Carlo (JCGM 101)."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,6 +52,10 @@ class FrameChance:
     @property
     def count(self) -> int:
         return len(next(iter(self.joints.values())).gaps)
+
+    def pooled(self, keys: Iterable[Key]) -> Array:
+        """All gaps (N times joints,), mm, of some joints."""
+        return np.concatenate([self.joints[key].gaps for key in keys])
 
     @property
     def chance(self) -> Estimate:

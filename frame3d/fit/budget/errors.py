@@ -9,6 +9,7 @@ from typing import Literal
 import numpy as np
 
 from frame3d.fit.budget.cut import Setups
+from frame3d.fit.budget.shape import product
 from frame3d.fit.budget.target import Target
 from frame3d.model import Tube
 from frame3d.surfaces.surface import Array
@@ -177,7 +178,7 @@ def _ripple(theta: Array, waves: Array) -> Array:
     """Waves (N, 2 W) as metal left along the axis: (N, T); a deviation of 1 gives one of 1."""
     order = np.arange(FIRST_WAVE, LAST_WAVE + 1)[:, None] * theta
     basis = np.concatenate([np.cos(order), np.sin(order)])
-    return np.asarray(waves @ basis / np.sqrt(len(order)))
+    return product(waves, basis / np.sqrt(len(order)))
 
 
 def stream(seed: int, *names: str) -> np.random.Generator:

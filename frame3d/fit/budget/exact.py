@@ -2,7 +2,6 @@
 against."""
 
 import numpy as np
-from scipy.spatial.transform import Rotation
 
 from frame3d.fit.budget.cut import Setups, motion_of
 from frame3d.fit.budget.patch import to_world
@@ -15,6 +14,8 @@ TRIAL_MM, TRIAL_RAD = 0.3, 0.005
 
 def displaced_tool(target: Target, setups: Setups, i: int, k: int) -> Displaced:
     """Tool k as set-up i has it; the slide to the nominal seat is not in it."""
+    from scipy.spatial.transform import Rotation  # only where a mate is shaped: it loads slowly
+
     cope = target.cope
     axes = np.stack([cope.frame.datum, cope.frame.side, cope.frame.out])
     motion = motion_of(target, setups, k)

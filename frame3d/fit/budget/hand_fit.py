@@ -5,6 +5,7 @@ slopes J against the six freedoms x, minimise g so that 0 <= d + J x <= g. That 
 programme; a few rounds, each about the place that the last one found, settle it.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -106,8 +107,15 @@ def _slide_out(done: Cut, which: int, points: Array) -> float:
     return slide
 
 
-def hand_gaps(target: Target, values: Values, count: int) -> Array:
-    """Worst gaps (N,), mm, of the first `count` set-ups after a hand-held fit-up."""
+def hand_gaps(
+    target: Target, values: Values, count: int, done: Callable[[], None] = lambda: None
+) -> Array:
+    """Worst gaps (N,), mm, of the first `count` set-ups after a hand-held fit-up; `done` hears of
+    each."""
     first = {name: value[:count] for name, value in values.items()}
-    done = cut(target, setups_of(target, first, count))
-    return np.array([hand_fit(done, which).gap for which in range(count)])
+    cuts = cut(target, setups_of(target, first, count))
+    gaps = np.empty(count)
+    for which in range(count):
+        gaps[which] = hand_fit(cuts, which).gap
+        done()
+    return gaps

@@ -17,9 +17,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial.transform import Rotation
 
-from frame3d.fit.budget.shape import Lines, Motion
+from frame3d.fit.budget.round import turns
+from frame3d.fit.budget.shape import Lines, Motion, product
 from frame3d.model import EndFrame
 from frame3d.surfaces.surface import Array, Surface
 
@@ -27,37 +27,50 @@ Away = Callable[[Array], Array]  # signed distance of points in the end's frame
 
 PROBE_MM = 0.05  # over which slopes and curvatures are taken
 LEAST_CURVE = 1e-4  # 1/mm, so that nothing is divided by a flat
-FLAT = 1e-5, 1e-6  # curvature, 1/mm, and share of the normal, below which a direction is left out
+FLAT = 1e-5  # 1/mm: a direction in which no line's patch bends more is left out
+STRAIGHT = 1e-7  # 1/mm: a single line's patch that bends less is taken as straight
 NEAREST_STEPS = 129  # along a line that misses the surface
 TERMS = 19
 
 
 @dataclass(frozen=True, eq=False)
 class Patches:
-    """One patch for each of G lines. middle: (G, 3); ways: (W, G, 3) unit, directions in which the
-    patch bends or its normal has a part; bend: (W, G) its curvature along each, 1/mm; slope: (W, G)
-    the normal's part; curve: (G,) c, 1/mm; from_z: (G,) heights from which z is counted, mm."""
+    """One patch for each of G lines, as squares: 2 F = sum of signs q^2 - level, where each q is
+    linear in p and the part of n is in the q along it.
+
+    middle: (G, 3) p0; ways: (W, G, 3) the slopes of q; at_middle: (W, G) q there; signs: (W, G), or
+    None where all are 1; level: (G,); curve: (G,) c, 1/mm; from_z: (G,) heights from which z is
+    counted, mm
+    """
 
     middle: Array
     ways: Array
-    bend: Array
-    slope: Array
+    at_middle: Array
+    signs: Array | None
+    level: Array
     curve: Array
     from_z: Array
 
-    def level(self, growth: Array) -> Array:
-        """F of the surface grown by `growth` (N,): (N, G)."""
-        return np.asarray(growth[:, None] + self.curve * (growth**2)[:, None] / 2)
+    def signed(self, w: int, values: Array) -> Array:
+        """Values of direction `w` by the sign of its square."""
+        return values if self.signs is None else values * self.signs[w]
 
-    def value(self, parts: list[Array]) -> Array:
-        """F where p - p0 has these parts along the ways, each (..., G)."""
-        total = np.zeros_like(parts[0])
-        for part, bend, slope in zip(parts, self.bend, self.slope, strict=True):
-            total += (slope + bend / 2 * part) * part
-        return total
+    def level_of(self, growth: Array) -> Array:
+        """What the squares of a surface grown by `growth` (N,) sum up to: (N, G)."""
+        terms = np.stack([np.ones_like(growth), growth, growth**2], axis=1)
+        levels = np.stack([self.level, np.full_like(self.level, 2.0), self.curve])
+        return product(terms, levels)
 
-    def distance(self, value: Array) -> Array:
-        return np.asarray((np.sqrt(np.maximum(1 + 2 * self.curve * value, 0.0)) - 1) / self.curve)
+    def distance(self, squares: Array) -> Array:
+        """Distance (..., G), mm, where the squares sum up to this."""
+        squares -= self.level
+        squares *= self.curve
+        squares += 1.0
+        np.maximum(squares, 0.0, out=squares)
+        np.sqrt(squares, out=squares)
+        squares -= 1.0
+        squares /= self.curve
+        return squares
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,6 +90,8 @@ class Patched:
     enter: Patches
     near: Patches
     factors: Array
+    enter_still: Array
+    near_still: Array
     far: Array | None = None
 
     def entry(
@@ -87,36 +102,35 @@ class Patched:
         motion: Motion | None = None,
         misses: float | None = None,
     ) -> Array:
-        turn, move = _undone(motion)
-        terms = _terms(turn, move, tube)
-        along = turn[:, :, 2]
         patches = self.enter
-        value = -patches.level(growth)
-        rate, half = np.zeros_like(value), np.zeros_like(value)
-        for w, (bend, slope) in enumerate(zip(patches.bend, patches.slope, strict=True)):
-            part = terms @ self.factors[w]
-            step = along @ patches.ways[w].T
-            bent = bend * part
-            rate += (slope + bent) * step
-            bent *= 0.5
-            bent += slope
-            bent *= part
-            value += bent
-            step *= step
-            step *= bend / 2
-            half += step
+        if motion is None:
+            terms, factors = _still_terms(tube), self.enter_still
+            along = np.array([[0.0, 0.0, 1.0]])
+        else:
+            turn, move = _undone(motion)
+            terms, factors = _terms(turn, move, tube), self.factors
+            along = turn[:, :, 2]
+        # Where 2 F = bend t^2 + 2 rate t + value first is 0, at t = z - from_z.
+        value = -patches.level_of(growth)
+        rate, bend = np.zeros_like(value), np.zeros((len(along), value.shape[1]))
+        for w, way in enumerate(patches.ways):
+            part = product(terms, factors[w])
+            step = product(along, way.T)
+            signed = patches.signed(w, step)
+            bend += signed * step
+            rate += signed * part
+            part *= patches.signed(w, part)
+            value += part
         root = rate * rate
-        half *= 4
-        root -= half * value
+        root -= bend * value
         missed = root < 0
         np.maximum(root, 0.0, out=root)
         np.sqrt(root, out=root)
-        value *= 2
         ahead = (rate < 0) & ~missed
         with np.errstate(divide="ignore", invalid="ignore"):
             z = value / (root - rate)
             if not ahead.all():  # the root where it does not cancel, and the nearest place
-                z = np.where(ahead, z, -2 * (rate + root) / np.maximum(half, 4e-12))
+                z = np.where(ahead, z, -(rate + root) / np.maximum(bend, 2e-12))
         z += patches.from_z
         if misses is not None:
             z[missed] = misses
@@ -126,28 +140,23 @@ class Patched:
 
     def away(self, lines: Lines, tube: Array, z: Array, growth: Array) -> Array:
         patches = self.near
-        rise = z - patches.from_z
-        parts = []
-        for way in patches.ways:
-            grown = np.stack([np.ones(len(tube)), tube], axis=1)
-            fixed = np.stack(
-                [
-                    ((lines.at(patches.from_z, 0.0) - patches.middle) * way).sum(axis=1),
-                    lines.basis[3] * way[:, 0] + lines.basis[4] * way[:, 1],
-                ]
-            )
+        terms, rise = _still_terms(tube), z - patches.from_z
+        total = np.zeros_like(rise)
+        for w, way in enumerate(patches.ways):
             part = rise * way[:, 2]
-            part += grown @ fixed
-            parts.append(part)
-        return np.asarray(patches.distance(patches.value(parts)) - growth[:, None])
+            part += product(terms, self.near_still[w])
+            part *= patches.signed(w, part)
+            total += part
+        found = patches.distance(total)
+        found -= growth[:, None]
+        return found
 
     def steepest(self, lines: Lines, points: Array) -> tuple[Array, Array]:
         patches = self.near
-        relative = points - patches.middle
-        parts = [(relative * way).sum(axis=1) for way in patches.ways]
-        away = patches.distance(patches.value(parts))
-        rise = np.array(parts) * patches.bend + patches.slope
+        part = patches.at_middle + ((points - patches.middle) * patches.ways).sum(axis=2)
+        rise = np.array([patches.signed(w, one) for w, one in enumerate(part)])
         direction = np.einsum("wg,wgi->gi", rise, patches.ways)
+        away = patches.distance((part * rise).sum(axis=0))
         return away, direction / np.linalg.norm(direction, axis=1, keepdims=True)
 
     def distance(self, points: Array, growth: float, motion: Motion) -> Array:
@@ -190,8 +199,19 @@ def patched(
         z[missed], beside[missed] = _nearest(away, lines, missed, axis)
     enter = _patches(away, lines.at(z, 0.0), z)
     near = _patches(away, lines.at(lines.stop, 0.0), lines.stop)
+    factors = _factors(lines, enter)
     made = Patched(
-        surface, frame, lift, point, direction, radius, enter, near, _factors(lines, enter)
+        surface,
+        frame,
+        lift,
+        point,
+        direction,
+        radius,
+        enter,
+        near,
+        factors,
+        enter_still=_still(factors),
+        near_still=_still(_factors(lines, near)),
     )
     return made, beside
 
@@ -243,8 +263,23 @@ def _patches(away: Away, points: Array, from_z: Array) -> Patches:
     ways = vectors.transpose(2, 0, 1)
     part = np.einsum("wgi,gi->wg", ways, normal)
     value = value.T
-    counts = (abs(value).max(axis=1) > FLAT[0]) | (abs(part).max(axis=1) > FLAT[1])
-    return Patches(middle, ways[counts], value[counts], part[counts], curve, from_z)
+    counts = abs(value).max(axis=1) > FLAT
+    return _as_squares(middle, ways[counts], value[counts], part[counts], curve, from_z)
+
+
+def _as_squares(
+    middle: Array, ways: Array, bend: Array, slope: Array, curve: Array, from_z: Array
+) -> Patches:
+    """Patches that bend by `bend` (W, G) along unit `ways`, with the normal's part `slope` along
+    each, their squares completed: slope x + bend x^2 / 2 = ((bend x + slope)^2 - slope^2) / 2 bend.
+    The normal is itself such a way, which bends by `curve`: where none bends none slopes."""
+    root = np.where(abs(bend) > STRAIGHT, np.sqrt(abs(bend)), np.inf)
+    signs = np.sign(bend)
+    scale = abs(bend) / root
+    at_middle = signs * slope / root
+    level = (signs * at_middle**2).sum(axis=0)
+    kept = None if (bend >= 0).all() else signs
+    return Patches(middle, ways * scale[:, :, None], at_middle, kept, level, curve, from_z)
 
 
 def _slope(away: Away, points: Array) -> Array:
@@ -253,11 +288,9 @@ def _slope(away: Away, points: Array) -> Array:
     return np.asarray(found / np.linalg.norm(found, axis=1, keepdims=True))
 
 
-def _undone(motion: Motion | None) -> tuple[Array, Array]:
-    """The displacements' inverses, p' = turn p + move: (N, 3, 3) and (N, 3), mm; N = 1 of none."""
-    if motion is None:
-        return np.eye(3)[None], np.zeros((1, 3))
-    turn = Rotation.from_rotvec(-motion.turn).as_matrix()
+def _undone(motion: Motion) -> tuple[Array, Array]:
+    """The displacements' inverses, p' = turn p + move: (N, 3, 3) and (N, 3), mm."""
+    turn = turns(-motion.turn)
     back = np.einsum("nij,nj->ni", turn, motion.pivot + motion.shift)
     return turn, motion.pivot - back
 
@@ -273,21 +306,31 @@ def _terms(turn: Array, move: Array, tube: Array) -> Array:
     return terms
 
 
+def _still_terms(tube: Array) -> Array:
+    return np.stack([np.ones_like(tube), tube], axis=1)
+
+
 def _factors(lines: Lines, patches: Patches) -> Array:
-    """(W, TERMS, G): parts of p' - p0 along each way are `_terms` @ factors."""
+    """(W, TERMS, G): q along each way of a displaced line, at its from_z, is `_terms` @ factors."""
     spot = lines.at(patches.from_z, 0.0)
     grow = lines.basis[3:].T
     made = []
-    for way in patches.ways:
+    for way, at_middle in zip(patches.ways, patches.at_middle, strict=True):
         made.append(
             np.concatenate(
                 [
                     (way[:, :, None] * spot[:, None, :]).reshape(-1, 9),
                     (way[:, :, None] * grow[:, None, :]).reshape(-1, 6),
                     way,
-                    -(way * patches.middle).sum(axis=1, keepdims=True),
+                    (at_middle - (way * patches.middle).sum(axis=1))[:, None],
                 ],
                 axis=1,
             ).T
         )
     return np.array(made)
+
+
+def _still(factors: Array) -> Array:
+    """(W, 2, G): the same for a surface that is not displaced, as `_still_terms` @ it."""
+    thin, grown = (_terms(np.eye(3)[None], np.zeros((1, 3)), np.array([by])) for by in (0.0, 1.0))
+    return np.concatenate([thin @ factors, (grown - thin) @ factors], axis=1)

@@ -11,8 +11,9 @@ import numpy as np
 
 from frame3d.surfaces.surface import Array
 
+DEPTHS = 3
 NEAR = np.arange(-4, 5)  # angles around the highest one, where the other depths peak too
-STEPS, DEPTHS = np.arange(5)[:, None, None], np.arange(3)
+FIVE, DEPTH = np.arange(5)[:, None, None], np.arange(DEPTHS)
 JUMP_MM = 0.03  # between depths: a peak does not rise over more
 CREST = 2.0  # of a parabola the second difference is once what the lines meet above its top
 
@@ -23,14 +24,13 @@ def peaks(values: Array, theta: Array, crests: bool) -> Array:
 
     crests: whether several surfaces meet; -inf marks points that do not count.
     """
-    rows = np.arange(len(values))[:, None]
-    best = (values.argmax(axis=1) // 3)[:, None] + NEAR
-    best %= len(theta)
-    near = values.reshape(len(values), -1, 3)[rows, best]
-    own = near[:, 2:-2].argmax(axis=1) + STEPS
-    v, x = near[rows, own, DEPTHS], theta[best[rows, own]]
-    x = (x - x[2] + np.pi) % (2 * np.pi) - np.pi
-    inner, middle, outer = (v[2] + _rise(v, x, crests)).T
+    row = len(theta) * np.arange(len(values))[:, None]
+    best = (values.argmax(axis=1) // DEPTHS)[:, None]
+    near = values.reshape(-1, DEPTHS).take(row + (best + NEAR) % len(theta), axis=0)
+    five = best + NEAR[0] + near[:, 2:-2].argmax(axis=1) + FIVE
+    v = values.take((row + five % len(theta)) * DEPTHS + DEPTH)
+    x = np.concatenate([theta - 2 * np.pi, theta, theta + 2 * np.pi]).take(five + len(theta))
+    inner, middle, outer = (v[2] + _rise(v, x - x[2], crests)).T
     with np.errstate(invalid="ignore", divide="ignore"):
         bend, tilt = inner - 2 * middle + outer, outer - inner
         within = (abs(tilt) < -2 * bend) & (bend > -JUMP_MM)
@@ -41,27 +41,22 @@ def peaks(values: Array, theta: Array, crests: bool) -> Array:
 def _rise(v: Array, x: Array, crests: bool) -> Array:
     """How far the peak stands above v[2], the highest of five values at places x, x[2] = 0."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        ahead, behind = (v[3] - v[2]) / x[3], (v[1] - v[2]) / -x[1]
-        curve = (ahead + behind) / (x[3] - x[1])
-        slope = (ahead * -x[1] - behind * x[3]) / (x[3] - x[1])
-        round_ = np.where(curve < 0, _through(v - v[2], x, -slope / (2 * curve)), 0.0)
-        left, right = (v[1] - v[0]) / (x[1] - x[0]), (v[4] - v[3]) / (x[4] - x[3])
+        # Newton's divided differences: slopes between neighbours, then curvatures, and so on.
+        slopes = (v[1:] - v[:-1]) / (x[1:] - x[:-1])
+        curves = (slopes[1:] - slopes[:-1]) / (x[2:] - x[:-2])
+        thirds = (curves[1:] - curves[:-1]) / (x[3:] - x[:-3])
+        fourth = (thirds[1] - thirds[0]) / (x[4] - x[0])
+        curve = curves[1]
+        top = (slopes[1] - curve * x[1]) / (-2 * curve)
+        above = thirds[0] + (top - x[3]) * fourth
+        above = slopes[0] + (top - x[1]) * (curves[0] + top * above)
+        round_ = np.where(curve < 0, v[0] - v[2] + (top - x[0]) * above, 0.0)
+        left, right = slopes[0], slopes[3]
         at = (v[3] - v[1] + left * x[1] - right * x[3]) / (left - right)
         crest = np.maximum(v[1] + left * (at - x[1]) - v[2], 0.0)
         crest = np.where((left > right) & (at > x[1]) & (at < x[3]), crest, 0.0)
-        bend = curve * x[1] * x[3]  # a second difference, on steps that differ
-        sharp = crests & (2 * bend > CREST * crest)
-        rise = np.where(sharp, crest, np.clip(round_, 0.0, crest))
+        rise = np.clip(round_, 0.0, crest)
+        if crests:
+            bend = curve * x[1] * x[3]  # a second difference, on steps that differ
+            rise = np.where(2 * bend > CREST * crest, crest, rise)
     return np.where(np.isfinite(rise), rise, 0.0)
-
-
-def _through(v: Array, x: Array, at: Array) -> Array:
-    """The polynomial through the five points (x, v), at `at`."""
-    total = np.zeros_like(at)
-    for i in range(5):
-        term = v[i]
-        for j in range(5):
-            if j != i:
-                term = term * (at - x[j]) / (x[i] - x[j])
-        total += term
-    return total

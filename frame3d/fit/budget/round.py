@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from frame3d.fit.budget.shape import Lines, Motion
+from frame3d.fit.budget.shape import Lines, Motion, product
 from frame3d.surfaces.surface import Array
 
 
@@ -38,29 +38,29 @@ class Round:
         misses: float | None = None,
     ) -> Array:
         point, axis = _moved(self.point, self.axis, motion)
-        s, z0, sine = _against(lines, point, axis, tube)
-        root = np.multiply(s, s, out=s)
-        np.subtract(((self.radius + growth) ** 2)[:, None], root, out=root)
+        root, z, sine = _against(lines, point, axis, tube)
+        root *= root
+        np.subtract(((self.radius + growth) / sine[:, 0])[:, None] ** 2, root, out=root)
         missed = root < 0 if misses is not None else None
         np.maximum(root, 0.0, out=root)
         np.sqrt(root, out=root)
-        root /= sine
-        z0 = z0 - root
+        z -= root
         if missed is not None and missed.any():
-            z0[missed] = misses
+            z[missed] = misses
         if self.far is not None:
-            z0 += self.far
-        return np.asarray(z0)
+            z += self.far
+        return z
 
     def away(self, lines: Lines, tube: Array, z: Array, growth: Array) -> Array:
-        s, z0, sine = _against(lines, self.point[None], self.axis[None], tube)
-        q = z - z0
-        q *= sine
-        q *= q
-        q += s * s
-        np.sqrt(q, out=q)
-        q -= self.radius + growth[:, None]
-        return np.asarray(q)
+        across, z0, sine = _against(lines, self.point[None], self.axis[None], tube)
+        across *= across
+        away = np.subtract(z, z0, out=z0)
+        away *= away
+        away += across
+        np.sqrt(away, out=away)
+        away *= sine
+        away -= (self.radius + growth)[:, None]
+        return away
 
     def steepest(self, lines: Lines, points: Array) -> tuple[Array, Array]:
         relative = points - self.point
@@ -77,8 +77,8 @@ class Round:
 
 def beside(shape: Round, lines: Lines) -> Array:
     """How far each line passes outside a cylinder: (G,), mm, negative for one that enters it."""
-    s, _, _ = _against(lines, shape.point[None], shape.axis[None], np.zeros(1))
-    return np.asarray(abs(s[0]) - shape.radius)
+    s, _, sine = _against(lines, shape.point[None], shape.axis[None], np.zeros(1))
+    return np.asarray(abs(s[0]) * sine[0] - shape.radius)
 
 
 def _moved(point: Array, axis: Array, motion: Motion | None) -> tuple[Array, Array]:
@@ -101,6 +101,11 @@ def turned(vector: Array, turn: Array) -> Array:
     )
 
 
+def turns(turn: Array) -> Array:
+    """The matrices (N, 3, 3) of rotation vectors (N, 3)."""
+    return np.stack([turned(one, turn) for one in np.eye(3)], axis=2)
+
+
 def _crossing(vector: Array) -> Array:
     """The matrix M (3, 3) for which a @ M is a x vector."""
     x, y, z = vector
@@ -108,9 +113,9 @@ def _crossing(vector: Array) -> Array:
 
 
 def _against(lines: Lines, point: Array, axis: Array, tube: Array) -> tuple[Array, Array, Array]:
-    """Each line against a cylinder: s (N, G), z0 (N, G), mm, and sin a (N, 1)."""
+    """Each line against a cylinder: s / sin a (N, G), z0 (N, G), mm, and sin a (N, 1)."""
     sine = np.hypot(axis[:, 0], axis[:, 1])[:, None]
-    normal = np.stack([-axis[:, 1], axis[:, 0]], axis=1) / sine
+    normal = np.stack([-axis[:, 1], axis[:, 0]], axis=1) / sine**2
     slope = axis[:, 2:] * axis[:, :2] / sine**2
     s = _on_lines(lines, normal, -np.einsum("ni,ni->n", normal, point[:, :2]), tube)
     z0 = _on_lines(lines, slope, point[:, 2] - np.einsum("ni,ni->n", slope, point[:, :2]), tube)
@@ -124,4 +129,4 @@ def _on_lines(lines: Lines, factor: Array, constant: Array, tube: Array) -> Arra
     terms[:, :2] = factor
     terms[:, 2] = constant
     terms[:, 3:] = factor * tube[:, None]
-    return np.asarray(terms @ lines.basis)
+    return product(terms, lines.basis)

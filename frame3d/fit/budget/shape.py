@@ -11,6 +11,20 @@ import numpy as np
 
 from frame3d.surfaces.surface import Array
 
+BLAS_ALONE = 2**18  # multiplications that OpenBLAS, by its interface/gemm.c, leaves to one core
+
+
+def product(left: Array, right: Array) -> Array:
+    """left (N, M) @ right (M, G), in blocks so small that BLAS starts no threads for them: the
+    cores share the set-ups already, and threads of its own would only wait for each other."""
+    rows = max(1, BLAS_ALONE // right.size)
+    if len(left) <= rows:
+        return np.asarray(left @ right)
+    made = np.empty((len(left), right.shape[1]))
+    for at in range(0, len(left), rows):
+        np.matmul(left[at : at + rows], right, out=made[at : at + rows])
+    return made
+
 
 @dataclass(frozen=True, eq=False)
 class Lines:

@@ -7,7 +7,7 @@ A tube that is too long is eased in or filed, and opens nothing.
 """
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -16,14 +16,14 @@ from frame3d.fit.budget.cut import Cut, Setups, cut
 from frame3d.fit.budget.errors import Spreads, Values, errors_of, setups_of, size_for, stream
 from frame3d.fit.budget.exact import exact_gap, trial_setups
 from frame3d.fit.budget.patch import Patched
-from frame3d.fit.budget.target import Target, target_of
+from frame3d.fit.budget.target import ANGLES_WIDE, Target, target_of
 from frame3d.fit.figures import gap_of
 from frame3d.model import End, Frame
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
 NOMINAL_MM = 0.03  # own choice: small beside what errors open
-AT_ONCE = 128 * 216  # set-ups times lines: so many numbers of an array stay in a core's cache
+AT_ONCE = 192 * 216  # set-ups times lines: so many numbers of an array stay in a core's cache
 
 PHASES = ("phase", "guide phase")  # errors that a tube's two ends share
 
@@ -47,6 +47,8 @@ def target_or_reason(cope: Cope) -> Target | str:
     if not np.isfinite(cope.seat) or not np.isfinite(cope.face_stop).all():
         return "a part of the end is not shaped, or it touches nothing: see frame3d check"
     target = target_of(cope)
+    if any(target.sawn) and target.as_wide:
+        target = target_of(cope, ANGLES_WIDE)
     off = abs(cut(target, setups_of(target, {}, 1)).gap()[0] - gap_of(cope).widest.value)
     if off <= NOMINAL_MM and any(isinstance(shape, Patched) for shape in target.mates):
         trials = trial_setups(target)
@@ -60,10 +62,18 @@ def target_or_reason(cope: Cope) -> Target | str:
 
 
 def drawn(
-    frame: Frame, targets: Targets, spreads: Spreads, count: int, seed: int, first: int = 0
+    frame: Frame,
+    targets: Targets,
+    spreads: Spreads,
+    count: int,
+    seed: int,
+    first: int = 0,
+    called: Mapping[str, str] | None = None,
 ) -> Errors:
-    """Errors of `count` frames drawn at random; `first` tells batches of one seed apart."""
+    """Errors of `count` frames drawn at random; `first` tells batches of one seed apart, and
+    `called` draws tubes and ends as if they had other names."""
     errors: Errors = {}
+    called = called or {}
     for (tube, end), target in targets.items():
         own: dict[str, Array] = {}
         for name, numbers in errors_of(target).items():
@@ -74,14 +84,16 @@ def drawn(
                 own[name] = np.concatenate(
                     [
                         size_for(spreads, name, frame.tube(one))
-                        * spreads[name].standard(stream(seed, "od", one, str(first)), (count, 1))
+                        * spreads[name].standard(
+                            stream(seed, "od", called.get(one, one), str(first)), (count, 1)
+                        )
                         for one in whose
                     ],
                     axis=1,
                 )
             else:
                 where = (tube,) if name == "straightness" else (tube, end)
-                rng = stream(seed, name, *where, str(first))
+                rng = stream(seed, name, *(called.get(one, one) for one in where), str(first))
                 own[name] = spreads[name].size * spreads[name].standard(rng, (count, numbers))
         errors[tube, end] = own
     return errors

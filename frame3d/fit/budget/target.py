@@ -23,6 +23,8 @@ from frame3d.surfaces.sweep import Sweep
 ANGLES = 72
 ANGLES_MANY = 360  # with several mates, for the crests and jumps where one follows the other
 CROWDED = 0.8  # of one mate: at its sides, where a line grazes it, angles stand 5 times closer
+ANGLES_WIDE = 288  # of a saw that may run out beside the tube: where it does the gap jumps
+WIDE_MM = 0.5  # nearer than that to the mate's side thin ears stand when a cut is off; own choice
 DEPTHS = 3  # as fit.budget.peaks expects
 OTHER_TOOL_MM = 1.5  # a line that passes a tool by so much is left to the joint's other tools
 
@@ -68,15 +70,25 @@ class Target:
         """How far the first mate's axis passes beside the tube's, along the normal, mm."""
         return float(self.mates[0].point @ self.normals[0])
 
+    @property
+    def as_wide(self) -> bool:
+        """Whether the tube is about as wide as its only mate, so that a saw may run out beside
+        it."""
+        if len(self.mates) > 1:
+            return False
+        beside = abs(self.lines.basis[:2].T @ self.normals[0, :2] - self.offset)
+        return bool(beside.max() > self.mates[0].radius - WIDE_MM)
 
-def target_of(cope: Cope) -> Target:
-    """Lay out a finished end."""
+
+def target_of(cope: Cope, angles: int | None = None) -> Target:
+    """Lay out a finished end, by that many angles or as many as its mates ask for."""
     frame = cope.frame
     sawn = tuple(tool is not mate for tool, mate in zip(cope.tools, cope.mates, strict=True))
     # The grid starts in the plane of the axes: tips and throats, where extremes lie, are on it.
     _, along, _ = _axis(cope.mates[0], frame)
     first = np.arctan2(along[1], along[0])
-    angles, crowded = (ANGLES, CROWDED) if len(sawn) == 1 else (ANGLES_MANY, 0.0)
+    usual, crowded = (ANGLES, CROWDED) if len(sawn) == 1 else (ANGLES_MANY, 0.0)
+    angles = angles or usual
     even = np.arange(angles) * (2 * np.pi / angles)
     theta = first + even + crowded * np.sin(2 * even) / 2
     depth = np.linspace(0.0, 1.0, DEPTHS)

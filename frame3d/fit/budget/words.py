@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from frame3d.fit.budget.alone import Alone
-from frame3d.fit.budget.care import Allowed, Care
+from frame3d.fit.budget.care import Care
 from frame3d.fit.budget.chance import Estimate, JointChance
 from frame3d.fit.budget.errors import plain, unit
 
@@ -39,23 +39,25 @@ def words(joint: JointBudget, wanted: float) -> list[str]:
     text = f"{plain(first.name)} is {100 * first.share:.0f} % of this joint's budget"
     told = []
     care, chance = joint.care, joint.chance.chance
-    if care is not None and care.halved is not None and chance.value < wanted:
-        better, now = compared(care.halved, chance)
+    enough = chance.value >= wanted if care is None else care.enough
+    if care is not None and care.halved is not None and not enough:
+        better, now = compared(care.halved, care.now)
         text += f"; halve it and {better} close instead of {now}"
     told.append(text)
     if care is not None and care.alone:
         told.append(_care_words(care, joint, wanted))
-    if joint.as_wide and chance.value < wanted:
+    if joint.as_wide and not enough:
         told.append(
             "the tube is as wide as its mate: a cut that is off leaves thin ears at the sides, "
             "which keep it out here; dressed away, they let it in"
         )
     if joint.by_hand is not None:
         held = joint.by_hand
-        better, now = compared(held.chance, chance)
         told.append(
-            f"held by hand and moved to its best seat instead of the jig's, {better} close (in the "
-            f"jig: {now}), the middle one at {held.quantile(0.5).value:.3f} mm"
+            f"held by hand and moved to its best seat instead of the jig's, "
+            f"{100 * held.chance.value:.1f} % close, ±{100 * held.chance.error:.1f} by "
+            f"{len(held.gaps)} set-ups (in the jig: {100 * chance.value:.1f} %), half of them with "
+            f"a gap below {held.quantile(0.5).value:.3f} mm"
         )
     return told
 
@@ -63,29 +65,31 @@ def words(joint: JointBudget, wanted: float) -> list[str]:
 def _care_words(care: Care, joint: JointBudget, wanted: float) -> str:
     """How loose, or how tight, what the builder sets may be."""
     often = often_of(wanted)
-    loose = [one for one in care.alone.values() if one.size is not None]
-    if joint.chance.chance.value >= wanted:
-        bound = [f"{plain(one.name)} within {_within(one)}" for one in loose if _is_bound(one)]
-        free = [plain(one.name) for one in loose if not _is_bound(one)]
-        parts = [f"{often} still close with {' or '.join(bound)}"] if bound else []
+    loose = [one for one in care.alone.values() if one.within is not None]
+    bound = [one for one in loose if one.within != float("inf")]
+    if bound and all(_within(one.within) == _within(one.now) for one in bound):
+        return f"as it is, just about {often} close: there is no room to be looser"
+    choices = ", or ".join(
+        f"{plain(one.name)} within {_instead(one.name, one.within, one.now)}" for one in bound
+    )
+    if care.enough:
+        free = [plain(one.name) for one in loose if one not in bound]
+        parts = [f"{often} still close with {choices}"] if bound else []
         parts += [f"{' and '.join(free)} could be far looser"] if free else []
         return "; ".join(parts)
     if loose:
-        choices = " or ".join(f"{plain(one.name)} within {_within(one)}" for one in loose)
-        return f"for {often} to close, keep {choices}, all else as it is"
-    names = [plain(name) for name in care.alone]
+        return f"for {often} to close, keep {choices}; all else as it is"
     if care.both:
-        sizes = {error.name: error.size for error in joint.errors}
         each = " and ".join(
-            f"{plain(name)} at {care.both * sizes[name]:.2g} instead of {sizes[name]:.2g}"
-            f"{_sign(name)}"
-            for name in care.alone
+            f"{plain(one.name)} within {_instead(one.name, care.both * one.now, one.now)}"
+            for one in care.alone.values()
         )
-        return f"for {often} to close it takes both: {each}"
-    advice = f"lessen {' and '.join(_others(care, joint))} first"
+        return f"for {often} to close it takes {_all(care)}: {each}"
+    names = " and ".join(plain(name) for name in care.alone)
+    first = " and ".join(_others(care, joint))
     if joint.nominal > WORTH_MM:
-        advice += f", or the {joint.nominal:.2f} mm that even a perfect set-up leaves"
-    return f"even without any error in {' and '.join(names)} fewer than {often} close: {advice}"
+        first += f", or the {joint.nominal:.2f} mm that even a perfect set-up leaves"
+    return f"fewer than {often} close even without any error in {names}: look first to {first}"
 
 
 def _others(care: Care, joint: JointBudget) -> list[str]:
@@ -93,16 +97,19 @@ def _others(care: Care, joint: JointBudget) -> list[str]:
     return [plain(error.name) for error in joint.errors if error.name not in care.alone][:2]
 
 
-def _is_bound(allowed: Allowed) -> bool:
-    return allowed.size != float("inf")
+def _all(care: Care) -> str:
+    return "both" if len(care.alone) == 2 else "all of these"
 
 
-def _within(allowed: Allowed) -> str:
-    return f"±{allowed.within:.2f}{_sign(allowed.name)}"
+def _instead(name: str, within: float | None, now: float) -> str:
+    """ "±0.65° instead of ±0.20°" """
+    sign = {"deg": "°"}.get(unit(name), f" {unit(name)}")
+    return f"±{_within(within)}{sign} instead of ±{_within(now)}{sign}"
 
 
-def _sign(name: str) -> str:
-    return {"deg": "°"}.get(unit(name), f" {unit(name)}")
+def _within(value: float | None) -> str:
+    assert value is not None
+    return f"{value:.2f}" if value >= 0.01 else f"{value:.1g}"
 
 
 def often_of(wanted: float) -> str:

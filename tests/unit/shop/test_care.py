@@ -7,6 +7,7 @@ import pytest
 from test_pages import pages_of
 
 from frame3d import load
+from frame3d.fit.budget.budget import error_budget
 from frame3d.fit.budget.chance import frame_chance
 from frame3d.fit.budget.errors import shop_spreads
 from frame3d.fit.budget.simulate import targets_of
@@ -41,6 +42,18 @@ def test_a_careless_shop_is_told_to_be_nearer() -> None:
     (after,) = (care for tube in strict.tubes for care in tube.care)
     assert before.centring_within is not None
     assert after.centring_within is None or after.centring_within < before.centring_within
+
+
+def test_the_page_tells_the_care_that_the_error_budget_tells() -> None:
+    frame = load(PAIR)
+    copes = copes_of(frame)
+    (sheet,) = (s for t in frame.tubes if (s := tube_sheet(frame, t, copes)).cuts)
+    (told,) = Caring(frame, copes).of(sheet)
+    spreads = shop_spreads(dict(frame.shop.errors))
+    care = error_budget(frame, copes, spreads, 10_000, 1).joints["rail", "start"].care
+    assert care is not None
+    assert told.tilt_within == care.alone["tilt"].within
+    assert told.centring_within == care.alone["centring"].within
 
 
 CARES = {
