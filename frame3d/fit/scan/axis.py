@@ -16,7 +16,8 @@ LOOKS = ((12, 0.015), (24, 0.015), (80, 0.05))
 TRIES = 800
 TRIED_ON = 4000
 LOOKED_AT = 40_000  # points among which neighbours are found: closer ones show noise, not a normal
-FITTED_ON = 15_000  # points of the outside: more only make it slower
+FITTED_FROM, FITTED_ON = 60_000, 15_000  # points, and of the outside: more only make it slower
+ROUGHLY_ON = 3000  # of both skins
 OD_OFF = 0.04  # a radius may differ from the drawn one by this share; own choice
 LEAST_SHARE = 0.1  # of all points that must lie on the tube
 SOFT_MM = 0.05
@@ -137,17 +138,17 @@ def _fitted(
     radius is the drawn one until then.
     """
     size, noise = radius, np.inf
-    order = np.random.default_rng(0).permutation(len(points))
+    few = points[np.random.default_rng(0).permutation(len(points))[:FITTED_FROM]]
     stages = ["wall", "skins", "outside"]
     for _ in range(MOST_ROUNDS):
         first, second = _square(along)
-        relative = points - point
+        relative = few - point
         height = relative @ along
         depth = size - np.hypot(relative @ first, relative @ second)
         skin = {
-            "wall": np.full(len(points), wall / 2),
+            "wall": np.full(len(few), wall / 2),
             "skins": np.where(depth > wall / 2, wall, 0.0),
-            "outside": np.zeros(len(points)),
+            "outside": np.zeros(len(few)),
         }[stages[0]]
         band = wall if stages[0] == "wall" else min(0.6 * wall, max(6 * noise, 0.15))
         on = abs(depth - skin) < band
@@ -156,12 +157,10 @@ def _fitted(
         low, high = np.quantile(height[on], [0.02, 0.98])
         on &= (height > low - size) & (height < high + size)
         middle = float(np.median(height[on]))
-        chosen = order[on[order]][:FITTED_ON]
+        chosen = np.flatnonzero(on)[: FITTED_ON if stages[0] == "outside" else ROUGHLY_ON]
         near, below = relative[chosen] - middle * along, skin[chosen]
 
-        def left(
-            p: Array, near: Array = near, below: Array = below, along: Array = along
-        ) -> Array:
+        def left(p: Array, near: Array = near, below: Array = below, along: Array = along) -> Array:
             one, two = _square(along)
             axis = along + p[0] * one + p[1] * two
             axis = axis / np.linalg.norm(axis)

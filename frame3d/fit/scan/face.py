@@ -85,16 +85,12 @@ def fit_face(axis: TubeAxis, local: Array, way: Way, target: Target, wall: float
     away = np.min(distances(p, way(local), target), axis=0)
     bore = _bore(local[(away > BORE_MM[0]) & (away < BORE_MM[1])], axis.radius, wall)
     local = local[abs(away) < GATES_MM[-1]]
+    skins = _skins(local, axis.radius, bore)
     noise = max(noise, axis.noise, LEAST_NOISE_MM)
-
-    def by_change(change: Array) -> Array:
-        return distances(p, way(leaning(local, change)), target)
 
     for _ in range(ROUNDS):
         away = distances(p, way(local), target)
-        skins = _skins(local, axis.radius, bore)
-        normals = _slopes(lambda step: distances(p, way(local + step), target), np.zeros(3))
-        chance = _chances(away, normals, *skins, noise)
+        chance = _chances(away, _normals(p, local, way, target), *skins, noise)
         _enough(chance.sum())
         noise = max(float(np.sqrt((chance * away**2).sum() / chance.sum())), LEAST_NOISE_MM)
         slope = _slopes(lambda q: distances(q, way(local), target), p)
@@ -106,9 +102,8 @@ def fit_face(axis: TubeAxis, local: Array, way: Way, target: Target, wall: float
         p = p - step
         if step @ pull < (SETTLED * noise) ** 2:
             break
-    response = -spread @ np.einsum(
-        "kn,knp,kna->pa", chance, slope, _slopes(by_change, np.zeros(4))
-    )
+    by_axis = _slopes(lambda by: distances(p, way(leaning(local, by)), target), np.zeros(4))
+    response = -spread @ np.einsum("kn,knp,kna->pa", chance, slope, by_axis)
     own = chance.argmax(axis=0), np.arange(len(local))
     on = chance[own] > 0.5
     points = _laid(p, way(local))[on]
@@ -170,9 +165,7 @@ def _roughly(points: Array, target: Target) -> tuple[Array, float]:
     for gate in GATES_MM:
         used = points[abs(left(p)) < gate]
         _enough(len(used))
-        fit = least_squares(
-            left, p, args=(used,), loss="soft_l1", f_scale=SOFT_MM, x_scale="jac"
-        )
+        fit = least_squares(left, p, args=(used,), loss="soft_l1", f_scale=SOFT_MM, x_scale="jac")
         p = fit.x
     return p, float(1.4826 * np.median(abs(fit.fun)))
 
@@ -199,7 +192,9 @@ def _bore(local: Array, radius: float, wall: float) -> Array:
         if len(on) < LEAST_FACE:
             return bore
         out = np.hypot(on[:, 0], on[:, 1])
-        bore = np.linalg.lstsq(np.column_stack([on[:, :2] / out[:, None], np.ones(len(on))]), out)[0]
+        bore = np.linalg.lstsq(np.column_stack([on[:, :2] / out[:, None], np.ones(len(on))]), out)[
+            0
+        ]
     return bore
 
 
@@ -209,6 +204,11 @@ def _skins(local: Array, radius: float, bore: Array) -> tuple[Array, Array]:
     out, bored = np.hypot(x, y), np.hypot(x - bore[0], y - bore[1])
     outward = np.stack([x / out, y / out, np.zeros_like(x)], axis=1)
     return np.stack([radius - out, bored - bore[2]]), np.stack([-outward, outward])
+
+
+def _normals(p: Array, local: Array, way: Way, target: Target) -> Array:
+    """How each tool's distance grows, in the axis's frame: (K, N, 3)."""
+    return _slopes(lambda by: distances(p, way(local + by), target), np.zeros(3))
 
 
 def _chances(faces: Array, normals: Array, skins: Array, square: Array, noise: float) -> Array:

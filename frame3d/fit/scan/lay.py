@@ -50,7 +50,7 @@ def ways_to_lay(axis: TubeAxis, local: Array, target: Target, wall: float) -> li
     away = np.hypot(local[:, 0], local[:, 1])
     skin = local[abs(away - axis.radius) < max(4 * axis.noise, 0.15 * wall)]
     sense = 1.0 if target.cope.end == "end" else -1.0
-    grid = np.arange(TURNS) * (2 * np.pi / TURNS)
+    grid = np.linspace(0.0, 2 * np.pi, TURNS, endpoint=False)
     nominal = target.cope.position(grid, np.ones(TURNS))
     ways, seen = [], 0.0
     for outward in (1.0, -1.0):  # which end of the scan is the cope, and which where it stops
@@ -88,9 +88,10 @@ def _rim(skin: Array) -> tuple[Array, Array]:
     bins = np.floor(theta % (2 * np.pi) / (2 * np.pi) * BINS).astype(int) % BINS
     order = np.lexsort((skin[:, 2], bins))
     ends = np.searchsorted(bins[order], np.arange(BINS), side="right")
+    middle = np.linspace(0.0, 2 * np.pi, BINS, endpoint=False) + np.pi / BINS
     full = np.bincount(bins, minlength=BINS) >= LEAST_IN_BIN
     rim = skin[order[ends[full] - 2], 2]
-    return (np.flatnonzero(full) + 0.5) * (2 * np.pi / BINS), rim
+    return middle[full], rim
 
 
 def _turns(at: Array, rim: Array, grid: Array, nominal: Array, mirror: Array) -> list[Way]:

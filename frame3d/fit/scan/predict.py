@@ -83,7 +83,8 @@ def _sharing(face: Face, slope: Array, left: Array, noise: float) -> float:
     np.add.at(pull, stretch, (face.chance * left)[:, None] * slope)
     alone = np.linalg.pinv((slope.T * face.chance) @ slope) / noise**2
     count, free = len(np.unique(stretch)), slope.shape[1]
-    return max(1.0, float(np.trace(alone @ pull.T @ pull)) / free * count / (count - free))
+    scatter = float(np.trace(alone @ pull.T @ pull)) / free
+    return float(max(1.0, scatter * count / (count - free)))
 
 
 def _basis(theta: Array) -> Array:
@@ -103,7 +104,7 @@ def _waves(face: Face) -> tuple[Array, Array, Array]:
     normal = (basis * face.chance) @ basis.T
     found, noise = np.zeros(len(basis)), face.noise
     for _ in range(3):  # the noise is what the waves leave
-        covariance = np.linalg.inv(normal / noise**2 + prior)
+        covariance = np.asarray(np.linalg.inv(normal / noise**2 + prior), np.float64)
         found = covariance @ ((basis * face.chance) @ face.left) / noise**2
         rest = face.left - found @ basis
         alone = np.sqrt(np.average(rest**2, weights=face.chance))
