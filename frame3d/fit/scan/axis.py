@@ -67,14 +67,15 @@ def find_axis(points: Array, radius: float, wall: float) -> TubeAxis:
     Raises ScanError where no such tube is in the scan.
     """
     centre = np.median(points, axis=0)
-    start = _cylinder(points - centre)
+    start = _cylinder(points - centre, radius, wall)
     if start is None:
         raise ScanError("no round tube is found in the scan")
     point, along, found = start
-    unit = min(UNITS, key=lambda name: _off(found * UNITS[name], radius, wall))
+    off = {name: float(_off(found * scale, radius, wall)) for name, scale in UNITS.items()}
+    unit = min(UNITS, key=off.__getitem__)
     sizes = ", ".join(f"{2 * found * scale:.2f} if in {name}" for name, scale in UNITS.items())
     other = f"the tube in the scan has another diameter than the job's {2 * radius:g} mm: {sizes}"
-    if _off(found * UNITS[unit], radius, wall) > OD_OFF:
+    if off[unit] > OD_OFF:
         raise ScanError(other)
     scale = UNITS[unit]
     axis = _fitted((points - centre) * scale, point * scale, along, radius, wall, unit)
@@ -83,22 +84,26 @@ def find_axis(points: Array, radius: float, wall: float) -> TubeAxis:
     return axis
 
 
-def _off(found: float, radius: float, wall: float) -> float:
-    """How far a rough radius is beyond the outside or the bore, as a share; in a noisy scan both
+def _off(found: Array | float, radius: float, wall: float) -> Array:
+    """How far rough radii are beyond the outside or the bore, as a share; in a noisy scan both
     skins together pass for one between them."""
-    return max(found - radius, radius - wall - found, 0.0) / radius
+    return np.asarray(np.maximum(np.abs(found - radius + wall / 2) - wall / 2, 0.0) / radius)
 
 
-def _cylinder(points: Array) -> tuple[Array, Array, float] | None:
+def _cylinder(points: Array, radius: float, wall: float) -> tuple[Array, Array, float] | None:
     """Axis point, direction and radius with most points on it: two points with their normals fix
-    a cylinder - its axis is square to both normals, and meets both."""
-    found = [_looked_for(points, neighbours, near) for neighbours, near in LOOKS]
-    share, point, axis, radius = max(found, key=lambda one: one[0])
-    return (point, axis, radius) if share >= LEAST_SHARE else None
+    a cylinder - its axis is square to both normals, and meets both. One that is the tube's in some
+    unit goes before all others: a table under the tube may have more points."""
+    found = [_looked_for(points, neighbours, near, radius, wall) for neighbours, near in LOOKS]
+    rank, point, axis, size = max(found, key=lambda one: one[0])
+    return (point, axis, size) if rank >= LEAST_SHARE else None
 
 
-def _looked_for(points: Array, neighbours: int, close: float) -> tuple[float, Array, Array, float]:
-    """The best cylinder of one way to look, after the share of points on it."""
+def _looked_for(
+    points: Array, neighbours: int, close: float, radius: float, wall: float
+) -> tuple[float, Array, Array, float]:
+    """The best cylinder of one way to look, after the share of points on it, which counts one more
+    for the tube's own radius."""
     rng = np.random.default_rng(0)
     few = points[rng.permutation(len(points))[:TRIED_ON]]
     thin = points[rng.permutation(len(points))[:LOOKED_AT]]
@@ -124,8 +129,10 @@ def _looked_for(points: Array, neighbours: int, close: float) -> tuple[float, Ar
     away = abs(np.sqrt(np.maximum(square, 0.0)) / radii - 1)
     # A point counts if its normal too is the cylinder's: clutter rarely has that.
     share = ((away < close) & (abs(normals @ axes.T) < OFF_SQUARE)).mean(axis=0)
-    best = int(share.argmax())
-    return float(share[best]), middle[best], axes[best], float(radii[best])
+    off = np.min([_off(radii * scale, radius, wall) for scale in UNITS.values()], axis=0)
+    rank = share + ((off <= OD_OFF) & (share >= LEAST_SHARE))
+    best = int(rank.argmax())
+    return float(rank[best]), middle[best], axes[best], float(radii[best])
 
 
 def _fitted(

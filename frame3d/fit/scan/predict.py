@@ -13,6 +13,7 @@ from frame3d.surfaces.surface import Array
 WAVES = range(2, 9)
 WAVE_MM = 0.05  # what a file leaves, before anything is seen: as in tables/setup_errors.csv
 STRETCHES = 72  # around: points of one share their noise, as those between a mesh's vertices do
+ROUNDS_OF_NOISE = 3  # the noise is what the waves leave, and says how far they are believed
 ROUNDS = 200
 SURE = 1e12  # a precision, 1 over mm^2 or radians^2, at which a number is nil
 DRAWS = 200  # of the fit's uncertainty
@@ -21,14 +22,15 @@ LEAST_STEEP = 0.1
 
 @dataclass(frozen=True, eq=False)
 class Prediction:
-    """cut: the end as it is, one set-up, seated; gap, gap_error: its worst gap and what that may be
-    off, mm; covariance: (P, P) of the numbers that were found; left: (N,) what neither tools nor
-    waves explain, mm"""
+    """found, error: (P,) as `Face.found`, and standard errors; cut: the end as it is, one set-up,
+    seated; gap, gap_error: its worst gap and what that may be off, mm; left: (N,) what neither
+    tools nor waves explain, mm"""
 
+    found: Array
+    error: Array
     cut: Cut
     gap: float
     gap_error: float
-    covariance: Array
     left: Array
 
 
@@ -39,22 +41,23 @@ def predict(face: Face, target: Target, axis: TubeAxis) -> Prediction:
     would be told as a gap. So what is found of each error of the cut counts as far as it stands
     clear of its own doubt (`sure`).
     """
-    waves, waves_covariance, left = _waves(face)
-    noise = np.sqrt(np.average(left**2, weights=face.chance))
-    noise *= np.sqrt(_sharing(face, face.slope, left, noise))
-    covariance = noise**2 * face.spread + face.response @ axis.covariance @ face.response.T
-    best = face.found.copy()
-    best[2:] = sure(best[2:], covariance[2:, 2:])
+    found, covariance, left = _waved(face)
+    free = len(face.found)
+    lean = face.response @ axis.covariance @ face.response.T
+    covariance[:free, :free] += lean
+    best = found.copy()
+    best[2:] = sure(found[2:], covariance[2:, 2:])  # the scan's own phase and lift are no errors
     rng = np.random.default_rng(1)
     every = np.concatenate([best[None], rng.multivariate_normal(best, covariance, DRAWS)])
-    fields = rng.multivariate_normal(waves, waves_covariance, DRAWS)
     growth = axis.radius - float(np.hypot(*target.lines.basis[:2])[-1])
-    done = cut(target, setups(every, target, growth))
-    done = _with_waves(done, np.concatenate([waves[None], fields]))
+    done = cut(target, setups(every[:, :free], target, growth))
+    if len(found) > free:
+        done = _with_waves(done, every[:, free:])
     gaps = done.gap()
     one = Cut(target, done.setups.part(slice(0, 1)), done.stop[:1], done.seat[:1])
-    error = float(np.sqrt(np.mean((gaps[1:] - gaps[0]) ** 2)))
-    return Prediction(one, float(gaps[0]), error, covariance, left)
+    gap_error = float(np.sqrt(np.mean((gaps[1:] - gaps[0]) ** 2)))
+    error = np.sqrt(np.diag(covariance))
+    return Prediction(found[:free], error[:free], one, float(gaps[0]), gap_error, left)
 
 
 def sure(found: Array, covariance: Array) -> Array:
@@ -75,50 +78,58 @@ def sure(found: Array, covariance: Array) -> Array:
     return np.asarray(known)
 
 
-def _sharing(face: Face, slope: Array, left: Array, noise: float) -> float:
-    """How many points, on average, have one noise in common, at least 1: the scatter of what
-    stretches of the face pull at the fit, against that of single points."""
+def _waved(face: Face) -> tuple[Array, Array, Array]:
+    """Numbers (P,) of the tools, or (P + 2 W,) with waves, their covariance, and what they leave of
+    the distances (N,), mm.
+
+    Waves stand square to the surface, mm. They are sought by Bayes' rule from a prior of WAVE_MM
+    each, so that where the face was not seen they stay small and their doubt large; and believed
+    where they stand clear of the noise, by three deviations of their common chi-square.
+    """
+    free, waves = len(face.found), _basis(face.theta)
+    both = np.hstack([-face.slope, waves])
+    count = waves.shape[1]
+    prior = np.diag(np.concatenate([np.zeros(free), np.full(count, WAVE_MM**-2.0)]))
+    noise = _noise(face, waves, face.left)
+    for _ in range(ROUNDS_OF_NOISE):
+        known = (both.T * face.chance) @ both / noise**2 + prior
+        covariance = np.asarray(np.linalg.pinv(known), np.float64)
+        change = covariance @ (both.T @ (face.chance * face.left)) / noise**2
+        left = face.left - both @ change
+        noise = _noise(face, both, left)
+    clear = (face.chance @ face.left**2 - face.chance @ left**2) / noise**2
+    if clear > count + 3 * (2 * count) ** 0.5:
+        return np.concatenate([face.found, np.zeros(count)]) + change, covariance, left
+    alone = _noise(face, face.slope, face.left)
+    return face.found, alone**2 * face.spread, face.left
+
+
+def _basis(theta: Array) -> Array:
+    """Waves of 1 mm at angles (N,): (N, 2 W)."""
+    order = theta[:, None] * np.array(WAVES)
+    return np.hstack([np.cos(order), np.sin(order)])
+
+
+def _noise(face: Face, slope: Array, left: Array) -> float:
+    """Noise of a point, mm, as it counts in a fit of numbers with these slopes (N, P).
+
+    Points share noise, as those between a mesh's vertices do: it is as much larger as what whole
+    stretches of the face pull at the fit scatters more than single points would.
+    """
+    noise = np.sqrt(np.average(left**2, weights=face.chance))
     stretch = np.floor(face.theta % (2 * np.pi) / (2 * np.pi) * STRETCHES).astype(int) % STRETCHES
     pull = np.zeros((STRETCHES, slope.shape[1]))
     np.add.at(pull, stretch, (face.chance * left)[:, None] * slope)
     alone = np.linalg.pinv((slope.T * face.chance) @ slope) / noise**2
     count, free = len(np.unique(stretch)), slope.shape[1]
-    scatter = float(np.trace(alone @ pull.T @ pull)) / free
-    return float(max(1.0, scatter * count / (count - free)))
-
-
-def _basis(theta: Array) -> Array:
-    order = np.array(WAVES)[:, None] * theta
-    return np.concatenate([np.cos(order), np.sin(order)])
-
-
-def _waves(face: Face) -> tuple[Array, Array, Array]:
-    """Waves (2 W,) square to the surface, mm, of what is left, their covariance, and the rest.
-
-    By Bayes' rule from a prior of WAVE_MM each, so that where the face was not seen the waves stay
-    small and their doubt large. Nil unless they stand clear of the noise (three deviations of
-    their common chi-square).
-    """
-    basis = _basis(face.theta)
-    prior = np.eye(len(basis)) / WAVE_MM**2
-    normal = (basis * face.chance) @ basis.T
-    found, noise = np.zeros(len(basis)), face.noise
-    for _ in range(3):  # the noise is what the waves leave
-        covariance = np.asarray(np.linalg.inv(normal / noise**2 + prior), np.float64)
-        found = covariance @ ((basis * face.chance) @ face.left) / noise**2
-        rest = face.left - found @ basis
-        alone = np.sqrt(np.average(rest**2, weights=face.chance))
-        noise = float(alone * np.sqrt(_sharing(face, basis.T, rest, alone)))
-    size = float(found @ normal @ found) / noise**2
-    if size > len(found) + 3 * (2 * len(found)) ** 0.5:
-        return found, covariance, rest
-    return np.zeros(len(found)), np.zeros_like(covariance), face.left
+    sharing = np.trace(alone @ pull.T @ pull) / free * count / (count - free)
+    return float(noise * np.sqrt(max(1.0, sharing)))
 
 
 def _with_waves(done: Cut, waves: Array) -> Cut:
     """The cut with waves (N, 2 W), square to its surface, taken off along the axis, reseated."""
     target = done.target
-    field = np.repeat(waves @ _basis(target.theta), len(target.depth), axis=1)
+    field = np.repeat(waves @ _basis(target.theta).T, len(target.depth), axis=1)
     return seated(target, done.setups, done.stop - field / steepness(target))
 
 

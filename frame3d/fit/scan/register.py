@@ -84,8 +84,7 @@ def fit_scan(points: Array, cope: Cope) -> ScanFit:
         assert refused is not None
         raise refused
     end = predict(face, target, axis)
-    found = tools(face.found, target)
-    errors = tools(np.sqrt(np.diag(end.covariance)), target)
+    found, errors = tools(end.found, target), tools(end.error, target)
     return ScanFit(
         np.degrees(found[:, 0]),
         np.degrees(errors[:, 0]),
