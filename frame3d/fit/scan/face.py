@@ -41,6 +41,10 @@ SETTLED = 0.02  # of their standard errors: tools that move less have been found
 LEAST_NOISE_MM = 1e-3
 LEAST_ASIDE = 0.1  # sine between two surfaces; along grazing ones no edge is to be seen
 STEP = 1e-4  # mm and radians, for slopes
+# What a tool is off by before anything is seen, as standard deviations: tilt, centring, growth,
+# phase and depth, radians and mm. A poor shop's several times over, so that it counts only where a
+# scan hardly tells, as of a mate that takes a narrow part of the end; own choice.
+LIKELY = np.array([np.radians(0.5), 0.4, 0.15, np.radians(1.0), 0.5])
 FACE_BINS = 36
 LEAST_FACE_SEEN = 0.5
 
@@ -50,7 +54,7 @@ class Face:
     """The cut in a scan: how the tools stand that made it.
 
     found:    (P,) phase and lift of the scan, then of each tool what `tools` says
-    spread:   (P, P) covariance of `found` for a noise of 1 mm
+    known:    (P, P) what the points tell of it, as the inverse of a covariance for a noise of 1 mm
     response: (P, 4) how `found` follows the axis where it leans and moves
     points:   (N, 3) on the face, in the end's frame, mm; left: (N,) from there to the tools, mm,
               positive where metal is missing; chance: (N,) that a point is the face's; slope:
@@ -59,7 +63,7 @@ class Face:
     """
 
     found: Array
-    spread: Array
+    known: Array
     response: Array
     points: Array
     left: Array
@@ -88,22 +92,25 @@ def fit_face(axis: TubeAxis, local: Array, way: Way, target: Target, wall: float
     skins = _skins(local, axis.radius, bore)
     noise = max(noise, axis.noise, LEAST_NOISE_MM)
 
+    prior = likely(target)
     for _ in range(ROUNDS):
         away = distances(p, way(local), target)
         chance = _chances(away, _normals(p, local, way, target), *skins, noise)
         _enough(chance.sum())
         noise = max(float(np.sqrt((chance * away**2).sum() / chance.sum())), LEAST_NOISE_MM)
         slope = _slopes(lambda q: distances(q, way(local), target), p)
-        pull = np.einsum("kn,kn,knp->p", chance, away, slope)
-        # What is in doubt of where a point belongs is lost: Louis' correction.
-        sure = chance * (1 - (1 - chance) * (away / noise) ** 2)
-        spread = np.linalg.pinv(np.einsum("kn,knp,knq->pq", sure, slope, slope))
-        step = np.linalg.pinv(np.einsum("kn,knp,knq->pq", chance, slope, slope)) @ pull
+        pull = np.einsum("kn,kn,knp->p", chance, away, slope) + noise**2 * prior @ p
+        weight = np.einsum("kn,knp,knq->pq", chance, slope, slope) + noise**2 * prior
+        step = np.linalg.pinv(weight) @ pull
         p = p - step
         if step @ pull < (SETTLED * noise) ** 2:
             break
+    # What is in doubt of where a point belongs is lost: Louis' correction.
+    sure = chance * (1 - (1 - chance) * (away / noise) ** 2)
+    known = np.einsum("kn,knp,knq->pq", sure, slope, slope)
     by_axis = _slopes(lambda by: distances(p, way(leaning(local, by)), target), np.zeros(4))
-    response = -spread @ np.einsum("kn,knp,kna->pa", chance, slope, by_axis)
+    lean = np.einsum("kn,knp,kna->pa", chance, slope, by_axis)
+    response = -np.linalg.pinv(known + noise**2 * prior) @ lean
     own = chance.argmax(axis=0), np.arange(len(local))
     on = chance[own] > 0.5
     points = _laid(p, way(local))[on]
@@ -114,7 +121,7 @@ def fit_face(axis: TubeAxis, local: Array, way: Way, target: Target, wall: float
             f"{360 * LEAST_FACE_SEEN:.0f} or more: scan the cut itself, from the end"
         )
     left, sure, rise = away[own][on], chance[own][on], slope[own][on]
-    return Face(p, spread, response, points, left, sure, rise, noise, seen)
+    return Face(p, known, response, points, left, sure, rise, noise, seen)
 
 
 def tools(p: Array, target: Target) -> Array:
@@ -125,6 +132,15 @@ def tools(p: Array, target: Target) -> Array:
     rest = p[..., 2 + 3 * count :].reshape(*p.shape[:-1], count - 1, 2)
     zero = np.zeros((*p.shape[:-1], 1, 2))
     return np.concatenate([own, np.concatenate([zero, rest], axis=-2)], axis=-1)
+
+
+def likely(target: Target) -> Array:
+    """What is known of the tools before anything is seen, as the inverse of a covariance (P, P);
+    nothing of how the scan lies."""
+    first, other = LIKELY[:3], LIKELY[3:]
+    count = len(target.sawn)
+    size = np.concatenate([[np.inf, np.inf], np.tile(first, count), np.tile(other, count - 1)])
+    return np.diag(size**-2.0)
 
 
 def setups(p: Array, target: Target, growth: float) -> Setups:
@@ -156,18 +172,22 @@ def _laid(p: Array, points: Array) -> Array:
 
 def _roughly(points: Array, target: Target) -> tuple[Array, float]:
     """The cut by points well within the wall, robustly, and the noise about it, mm."""
-    count = len(target.sawn)
-    p = np.zeros(2 + 3 * count + 2 * (count - 1))
+    prior = SOFT_MM * np.sqrt(np.diag(likely(target)))
+    p = np.zeros(len(prior))
 
     def left(p: Array, points: Array = points) -> Array:
         return np.asarray(distances(p, points, target).min(axis=0))
 
+    def left_and_prior(p: Array, used: Array) -> Array:
+        return np.concatenate([left(p, used), prior * p])
+
     for gate in GATES_MM:
         used = points[abs(left(p)) < gate]
         _enough(len(used))
-        fit = least_squares(left, p, args=(used,), loss="soft_l1", f_scale=SOFT_MM, x_scale="jac")
-        p = fit.x
-    return p, float(1.4826 * np.median(abs(fit.fun)))
+        p = least_squares(
+            left_and_prior, p, args=(used,), loss="soft_l1", f_scale=SOFT_MM, x_scale="jac"
+        ).x
+    return p, float(1.4826 * np.median(abs(left(p, used))))
 
 
 def _enough(count: float) -> None:

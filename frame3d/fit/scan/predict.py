@@ -7,10 +7,11 @@ import numpy as np
 from frame3d.fit.budget.cut import Cut, cut, seated
 from frame3d.fit.budget.target import Target
 from frame3d.fit.scan.axis import TubeAxis
-from frame3d.fit.scan.face import Face, setups
+from frame3d.fit.scan.face import Face, likely, setups
 from frame3d.surfaces.surface import Array
 
 WAVES = range(2, 9)
+CLEAR = 4.0  # deviations of the waves' common chi-square
 WAVE_MM = 0.05  # what a file leaves, before anything is seen: as in tables/setup_errors.csv
 STRETCHES = 72  # around: points of one share their noise, as those between a mesh's vertices do
 ROUNDS_OF_NOISE = 3  # the noise is what the waves leave, and says how far they are believed
@@ -41,23 +42,20 @@ def predict(face: Face, target: Target, axis: TubeAxis) -> Prediction:
     would be told as a gap. So what is found of each error of the cut counts as far as it stands
     clear of its own doubt (`sure`).
     """
-    found, covariance, left = _waved(face)
-    free = len(face.found)
-    lean = face.response @ axis.covariance @ face.response.T
-    covariance[:free, :free] += lean
-    best = found.copy()
-    best[2:] = sure(found[2:], covariance[2:, 2:])  # the scan's own phase and lift are no errors
+    waves, doubt, covariance, left = _waved(face, target)
+    covariance = covariance + face.response @ axis.covariance @ face.response.T
+    best = face.found.copy()
+    best[2:] = sure(best[2:], covariance[2:, 2:])  # the scan's own phase and lift are no errors
     rng = np.random.default_rng(1)
     every = np.concatenate([best[None], rng.multivariate_normal(best, covariance, DRAWS)])
+    fields = np.concatenate([waves[None], rng.multivariate_normal(waves, doubt, DRAWS)])
     growth = axis.radius - float(np.hypot(*target.lines.basis[:2])[-1])
-    done = cut(target, setups(every[:, :free], target, growth))
-    if len(found) > free:
-        done = _with_waves(done, every[:, free:])
+    done = _with_waves(cut(target, setups(every, target, growth)), fields)
     gaps = done.gap()
     one = Cut(target, done.setups.part(slice(0, 1)), done.stop[:1], done.seat[:1])
     gap_error = float(np.sqrt(np.mean((gaps[1:] - gaps[0]) ** 2)))
     error = np.sqrt(np.diag(covariance))
-    return Prediction(found[:free], error[:free], one, float(gaps[0]), gap_error, left)
+    return Prediction(face.found, error, one, float(gaps[0]), gap_error, left)
 
 
 def sure(found: Array, covariance: Array) -> Array:
@@ -78,30 +76,30 @@ def sure(found: Array, covariance: Array) -> Array:
     return np.asarray(known)
 
 
-def _waved(face: Face) -> tuple[Array, Array, Array]:
-    """Numbers (P,) of the tools, or (P + 2 W,) with waves, their covariance, and what they leave of
-    the distances (N,), mm.
+def _waved(face: Face, target: Target) -> tuple[Array, Array, Array, Array]:
+    """Waves (2 W,) in what the tools leave, square to the surface, mm, and their covariance; the
+    covariance (P, P) of the tools; and the rest of the distances (N,), mm.
 
-    Waves stand square to the surface, mm. They are sought by Bayes' rule from a prior of WAVE_MM
-    each, so that where the face was not seen they stay small and their doubt large; and believed
-    where they stand clear of the noise, by three deviations of their common chi-square.
+    Waves are sought by Bayes' rule from a prior of WAVE_MM each, so that where the face was not
+    seen they stay small and their doubt large; and believed where they stand clear of the noise.
+    Then waves as large as they may have passed for tools too, and that is in the tools' doubt.
     """
-    free, waves = len(face.found), _basis(face.theta)
-    both = np.hstack([-face.slope, waves])
+    waves = _basis(face.theta)
     count = waves.shape[1]
-    prior = np.diag(np.concatenate([np.zeros(free), np.full(count, WAVE_MM**-2.0)]))
+    seen = (waves.T * face.chance) @ waves
     noise = _noise(face, waves, face.left)
     for _ in range(ROUNDS_OF_NOISE):
-        known = (both.T * face.chance) @ both / noise**2 + prior
-        covariance = np.asarray(np.linalg.pinv(known), np.float64)
-        change = covariance @ (both.T @ (face.chance * face.left)) / noise**2
-        left = face.left - both @ change
-        noise = _noise(face, both, left)
-    clear = (face.chance @ face.left**2 - face.chance @ left**2) / noise**2
-    if clear > count + 3 * (2 * count) ** 0.5:
-        return np.concatenate([face.found, np.zeros(count)]) + change, covariance, left
-    alone = _noise(face, face.slope, face.left)
-    return face.found, alone**2 * face.spread, face.left
+        known = seen / noise**2 + np.eye(count) / WAVE_MM**2
+        covariance = np.asarray(np.linalg.inv(known), np.float64)
+        found = covariance @ (waves.T @ (face.chance * face.left)) / noise**2
+        left = face.left - waves @ found
+        noise = _noise(face, waves, left)
+    if found @ seen @ found / noise**2 < count + CLEAR * (2 * count) ** 0.5:
+        found, covariance, left = np.zeros(count), np.zeros((count, count)), face.left
+    noise = _noise(face, face.slope, left)
+    tools = np.asarray(np.linalg.inv(face.known / noise**2 + likely(target)), np.float64)
+    passed = tools @ (face.slope.T * face.chance) @ waves / noise**2
+    return found, covariance, tools + passed @ passed.T * (found**2).mean(), left
 
 
 def _basis(theta: Array) -> Array:
