@@ -58,6 +58,7 @@ def check_scan(
             "gap_error_mm": round(fit.gap_error, 6),
             "limit_mm": round(limit, 6),
             "verdict": "pass" if passes else "fail",
+            "angle_deg": [round(float(a), 6) for a in fit.angles[1]],
             "tilt_deg": [round(float(t), 6) for t in fit.tilt],
             "tilt_error_deg": [round(float(t), 6) for t in fit.tilt_error],
             "centring_mm": [round(float(c), 6) for c in fit.centring],
@@ -79,13 +80,16 @@ def check_scan(
         shown.print(f"gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm, limit {limit:.3f} mm")
         if doubt:
             shown.print("the limit lies within two standard errors: too near to call by this scan")
-        shown.print(
-            f"cut {abs(fit.tilt[0]):.2f} ± {fit.tilt_error:.2f} degrees off its angle, "
-            f"{abs(fit.centring[0]):.2f} mm off centre; outside {fit.od:.2f} mm"
-        )
+        for k, mate in enumerate(next(j.onto for j in frame.joints if (j.tube, j.end) == key)):
+            drawn, done = (angles[k] for angles in fit.angles)
+            shown.print(
+                f"cut for {mate}: {done:.2f} ± {fit.tilt_error[k]:.2f} degrees (drawn: "
+                f"{drawn:.2f}), {abs(fit.centring[k]):.2f} ± {fit.centring_error[k]:.2f} mm off "
+                "centre"
+            )
         shown.print(
             f"scan in {fit.unit}, noise {fit.noise:.3f} mm; seen: {360 * fit.seen:.0f} of 360° of "
-            f"the rim, {360 * fit.face_seen:.0f}° of the cut face"
+            f"the rim, {360 * fit.face_seen:.0f}° of the cut face; outside {fit.od:.2f} mm"
         )
         if fit.alike:
             shown.print(

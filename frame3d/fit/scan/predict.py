@@ -24,7 +24,8 @@ LEAST_STEEP = 0.1
 @dataclass(frozen=True, eq=False)
 class Prediction:
     """found, error: (P,) as `Face.found`, and standard errors; cut: the end as it is, one set-up,
-    seated; gap, gap_error: its worst gap and what that may be off, mm; left: (N,) what neither
+    seated; gap, gap_error: its worst gap and what that may be off, mm; around: (T,) the same
+    doubt of the widest gap at each of the target's angles; left: (N,) what neither
     tools nor waves explain, mm"""
 
     found: Array
@@ -32,6 +33,7 @@ class Prediction:
     cut: Cut
     gap: float
     gap_error: float
+    around: Array
     left: Array
 
 
@@ -53,9 +55,12 @@ def predict(face: Face, target: Target, axis: TubeAxis) -> Prediction:
     done = _with_waves(cut(target, setups(every, target, growth)), fields)
     gaps = done.gap()
     one = Cut(target, done.setups.part(slice(0, 1)), done.stop[:1], done.seat[:1])
-    gap_error = float(np.sqrt(np.mean((gaps[1:] - gaps[0]) ** 2)))
+    widest = done.gaps().reshape(len(gaps), len(target.theta), -1).max(axis=2)
+    gap_error, around = (
+        np.sqrt(np.mean((each[1:] - each[0]) ** 2, axis=0)) for each in (gaps, widest)
+    )
     error = np.sqrt(np.diag(covariance))
-    return Prediction(face.found, error, one, float(gaps[0]), gap_error, left)
+    return Prediction(face.found, error, one, float(gaps[0]), float(gap_error), around, left)
 
 
 def sure(found: Array, covariance: Array) -> Array:

@@ -34,7 +34,8 @@ class ScanFit:
     od:         of the tube as scanned, mm; unit: of the file; noise: of the scan, mm
     seen:       share of the rim that was scanned, and face_seen: of the cut face of the wall
     cut:        the end as it is, one set-up, seated
-    gap, gap_error: predicted worst gap and its standard error, mm
+    gap, gap_error: predicted worst gap and its standard error, mm; around: (T,) that of the widest
+                gap at each angle of the cut's target
     face:       (N, 3) points of the end face in the end's frame, mm; left: (N,) what the displaced
                 tools leave unexplained, mm, positive where metal is missing
     alike:      the end looks nearly alike turned about its axis: clock positions may be the
@@ -54,9 +55,17 @@ class ScanFit:
     cut: Cut
     gap: float
     gap_error: float
+    around: Array
     face: Array
     left: Array
     alike: bool
+
+    @property
+    def angles(self) -> tuple[Array, Array]:
+        """Between the tube and each mate, as drawn and as cut: (K,) each, degrees."""
+        slope = np.array([mate.axis[2] for mate in self.cut.target.mates])
+        drawn = np.degrees(np.arccos(abs(slope)))
+        return drawn, drawn + np.where(slope < 0, -1.0, 1.0) * self.tilt
 
 
 def fit_scan(points: Array, cope: Cope) -> ScanFit:
@@ -99,6 +108,7 @@ def fit_scan(points: Array, cope: Cope) -> ScanFit:
         end.cut,
         end.gap,
         end.gap_error,
+        end.around,
         face.points,
         end.left,
         alike(ways),
