@@ -92,8 +92,8 @@ def _off(found: Array | float, radius: float, wall: float) -> Array:
 
 def _cylinder(points: Array, radius: float, wall: float) -> tuple[Array, Array, float] | None:
     """Axis point, direction and radius with most points on it: two points with their normals fix
-    a cylinder - its axis is square to both normals, and meets both. One that is the tube's in some
-    unit goes before all others: a table under the tube may have more points."""
+    a cylinder - its axis is square to both normals, and meets both. Points on one that is
+    the tube's in some unit count double: a table under the tube may have more."""
     found = [_looked_for(points, neighbours, near, radius, wall) for neighbours, near in LOOKS]
     rank, point, axis, size = max(found, key=lambda one: one[0])
     return (point, axis, size) if rank >= LEAST_SHARE else None
@@ -102,8 +102,7 @@ def _cylinder(points: Array, radius: float, wall: float) -> tuple[Array, Array, 
 def _looked_for(
     points: Array, neighbours: int, close: float, radius: float, wall: float
 ) -> tuple[float, Array, Array, float]:
-    """The best cylinder of one way to look, after the share of points on it, which counts one more
-    for the tube's own radius."""
+    """The best cylinder of one way to look, after the share of points on it, as they count."""
     rng = np.random.default_rng(0)
     few = points[rng.permutation(len(points))[:TRIED_ON]]
     thin = points[rng.permutation(len(points))[:LOOKED_AT]]
@@ -130,7 +129,7 @@ def _looked_for(
     # A point counts if its normal too is the cylinder's: clutter rarely has that.
     share = ((away < close) & (abs(normals @ axes.T) < OFF_SQUARE)).mean(axis=0)
     off = np.min([_off(radii * scale, radius, wall) for scale in UNITS.values()], axis=0)
-    rank = share + ((off <= OD_OFF) & (share >= LEAST_SHARE))
+    rank = share * np.where(off <= OD_OFF, 2.0, 1.0)
     best = int(rank.argmax())
     return float(rank[best]), middle[best], axes[best], float(radii[best])
 

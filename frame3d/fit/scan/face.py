@@ -37,6 +37,7 @@ EDGE_MM = 0.3  # beside the wall: points so far out may still be the face's
 BORE_MM = (0.5, 20.0)  # behind the face, where the bore is looked at
 STRAY = 3.5  # deviations at which a point may as well be clutter
 ROUNDS = 30
+LEAST_CHANCE = 0.01  # of a point that is counted to the face at all
 SETTLED = 0.02  # of their standard errors: tools that move less have been found
 LEAST_NOISE_MM = 1e-3
 LEAST_ASIDE = 0.1  # sine between two surfaces; along grazing ones no edge is to be seen
@@ -112,7 +113,7 @@ def fit_face(axis: TubeAxis, local: Array, way: Way, target: Target, wall: float
     lean = np.einsum("kn,knp,kna->pa", chance, slope, by_axis)
     response = -np.linalg.pinv(known + noise**2 * prior) @ lean
     own = chance.argmax(axis=0), np.arange(len(local))
-    on = chance[own] > 0.5
+    on = chance[own] > LEAST_CHANCE
     points = _laid(p, way(local))[on]
     seen = _share_seen(points)
     if seen < LEAST_FACE_SEEN:
