@@ -79,7 +79,10 @@ def check_scan(
         shown.print(f"[bold]{key[0]}, {key[1]}, as scanned:[/bold] {verdict}")
         shown.print(f"gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm, limit {limit:.3f} mm")
         if doubt:
-            shown.print("the limit lies within two standard errors: too near to call by this scan")
+            shown.print(
+                "the limit lies within two standard errors: too near to call by this scan; more "
+                "points on the rim tell more"
+            )
         for k, mate in enumerate(next(j.onto for j in frame.joints if (j.tube, j.end) == key)):
             drawn, done = (angles[k] for angles in fit.angles)
             shown.print(

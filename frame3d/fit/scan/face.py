@@ -37,7 +37,6 @@ EDGE_MM = 0.3  # beside the wall: points so far out may still be the face's
 BORE_MM = (0.5, 20.0)  # behind the face, where the bore is looked at
 STRAY = 3.5  # deviations at which a point may as well be clutter
 ROUNDS = 30
-LEAST_CHANCE = 0.01  # of a point that is counted to the face at all
 SETTLED = 0.02  # of their standard errors: tools that move less have been found
 LEAST_NOISE_MM = 1e-3
 LEAST_ASIDE = 0.1  # sine between two surfaces; along grazing ones no edge is to be seen
@@ -92,28 +91,15 @@ def fit_face(axis: TubeAxis, local: Array, way: Way, target: Target, wall: float
     local = local[abs(away) < GATES_MM[-1]]
     skins = _skins(local, axis.radius, bore)
     noise = max(noise, axis.noise, LEAST_NOISE_MM)
-
-    prior = likely(target)
-    for _ in range(ROUNDS):
-        away = distances(p, way(local), target)
-        chance = _chances(away, _normals(p, local, way, target), *skins, noise)
-        _enough(chance.sum())
-        noise = max(float(np.sqrt((chance * away**2).sum() / chance.sum())), LEAST_NOISE_MM)
-        slope = _slopes(lambda q: distances(q, way(local), target), p)
-        pull = np.einsum("kn,kn,knp->p", chance, away, slope) + noise**2 * prior @ p
-        weight = np.einsum("kn,knp,knq->pq", chance, slope, slope) + noise**2 * prior
-        step = np.linalg.pinv(weight) @ pull
-        p = p - step
-        if step @ pull < (SETTLED * noise) ** 2:
-            break
+    p, noise, away, chance, slope = _closely(p, noise, local, way, skins, target)
     # What is in doubt of where a point belongs is lost: Louis' correction.
-    sure = chance * (1 - (1 - chance) * (away / noise) ** 2)
-    known = np.einsum("kn,knp,knq->pq", sure, slope, slope)
+    certain = chance * (1 - (1 - chance) * (away / noise) ** 2)
+    known = np.einsum("kn,knp,knq->pq", certain, slope, slope)
     by_axis = _slopes(lambda by: distances(p, way(leaning(local, by)), target), np.zeros(4))
     lean = np.einsum("kn,knp,kna->pa", chance, slope, by_axis)
-    response = -np.linalg.pinv(known + noise**2 * prior) @ lean
+    response = -np.linalg.pinv(known + noise**2 * likely(target)) @ lean
     own = chance.argmax(axis=0), np.arange(len(local))
-    on = chance[own] > LEAST_CHANCE
+    on = chance[own] > 0.5
     points = _laid(p, way(local))[on]
     seen = _share_seen(points)
     if seen < LEAST_FACE_SEEN:
@@ -121,7 +107,7 @@ def fit_face(axis: TubeAxis, local: Array, way: Way, target: Target, wall: float
             f"the scan shows {360 * seen:.0f} of 360 degrees of the wall's end face, expected "
             f"{360 * LEAST_FACE_SEEN:.0f} or more: scan the cut itself, from the end"
         )
-    left, sure, rise = away[own][on], chance[own][on], slope[own][on]
+    left, sure, rise = (values[own][on] for values in (away, chance, slope))
     return Face(p, known, response, points, left, sure, rise, noise, seen)
 
 
@@ -189,6 +175,27 @@ def _roughly(points: Array, target: Target) -> tuple[Array, float]:
             left_and_prior, p, args=(used,), loss="soft_l1", f_scale=SOFT_MM, x_scale="jac"
         ).x
     return p, float(1.4826 * np.median(abs(left(p, used))))
+
+
+def _closely(
+    p: Array, noise: float, local: Array, way: Way, skins: tuple[Array, Array], target: Target
+) -> tuple[Array, float, Array, Array, Array]:
+    """The cut and the noise about it, mm, from rough ones, each point by its chance to be of a
+    tool's face; then distances and chances (K, N), and slopes (K, N, P)."""
+    prior = likely(target)
+    for _ in range(ROUNDS):
+        away = distances(p, way(local), target)
+        chance = _chances(away, _normals(p, local, way, target), *skins, noise)
+        _enough(chance.sum())
+        noise = max(float(np.sqrt((chance * away**2).sum() / chance.sum())), LEAST_NOISE_MM)
+        slope = _slopes(lambda q: distances(q, way(local), target), p)
+        pull = np.einsum("kn,kn,knp->p", chance, away, slope) + noise**2 * prior @ p
+        weight = np.einsum("kn,knp,knq->pq", chance, slope, slope) + noise**2 * prior
+        step = np.linalg.pinv(weight) @ pull
+        p = p - step
+        if step @ pull < (SETTLED * noise) ** 2:
+            break
+    return p, noise, away, chance, slope
 
 
 def _enough(count: float) -> None:
