@@ -51,7 +51,7 @@ def check_scan(
                 write_filing_wrap(advice, limit, folder / "file-to-fit.pdf")
     if as_json:
         figures = {
-            "format": "frame3d-scan/1",
+            "format": "frame3d-scan/2",
             "tube": key[0],
             "end": key[1],
             "gap_mm": round(fit.gap, 6),
@@ -96,7 +96,8 @@ def check_scan(
         )
         if fit.alike:
             shown.print(
-                "the end looks alike turned about its axis: check clock positions by the datum line"
+                "the end looks alike turned about its axis: by the datum line see which way clock "
+                "positions and angle go"
             )
         for line in text:
             shown.print(line, markup=False)
