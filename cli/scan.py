@@ -51,16 +51,18 @@ def check_scan(
                 write_filing_wrap(advice, limit, folder / "file-to-fit.pdf")
     if as_json:
         figures = {
-            "format": "frame3d-scan/1",
+            "format": "frame3d-scan/2",
             "tube": key[0],
             "end": key[1],
             "gap_mm": round(fit.gap, 6),
             "gap_error_mm": round(fit.gap_error, 6),
             "limit_mm": round(limit, 6),
             "verdict": "pass" if passes else "fail",
+            "angle_deg": [round(float(a), 6) for a in fit.angles[1]],
             "tilt_deg": [round(float(t), 6) for t in fit.tilt],
-            "tilt_error_deg": round(fit.tilt_error, 6),
+            "tilt_error_deg": [round(float(t), 6) for t in fit.tilt_error],
             "centring_mm": [round(float(c), 6) for c in fit.centring],
+            "centring_error_mm": [round(float(c), 6) for c in fit.centring_error],
             "od_mm": round(fit.od, 6),
             "unit": fit.unit,
             "noise_mm": round(fit.noise, 6),
@@ -77,18 +79,25 @@ def check_scan(
         shown.print(f"[bold]{key[0]}, {key[1]}, as scanned:[/bold] {verdict}")
         shown.print(f"gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm, limit {limit:.3f} mm")
         if doubt:
-            shown.print("the limit lies within two standard errors: too near to call by this scan")
-        shown.print(
-            f"cut {abs(fit.tilt[0]):.2f} ± {fit.tilt_error:.2f} degrees off its angle, "
-            f"{abs(fit.centring[0]):.2f} mm off centre; outside {fit.od:.2f} mm"
-        )
+            shown.print(
+                "the limit lies within two standard errors: too near to call by this scan; more "
+                "points on the rim tell more"
+            )
+        for k, mate in enumerate(next(j.onto for j in frame.joints if (j.tube, j.end) == key)):
+            drawn, done = (angles[k] for angles in fit.angles)
+            shown.print(
+                f"cut for {mate}: {done:.2f} ± {fit.tilt_error[k]:.2f} degrees (drawn: "
+                f"{drawn:.2f}), {abs(fit.centring[k]):.2f} ± {fit.centring_error[k]:.2f} mm off "
+                "centre"
+            )
         shown.print(
             f"scan in {fit.unit}, noise {fit.noise:.3f} mm; seen: {360 * fit.seen:.0f} of 360° of "
-            f"the rim, {360 * fit.face_seen:.0f}° of the cut face"
+            f"the rim, {360 * fit.face_seen:.0f}° of the cut face; outside {fit.od:.2f} mm"
         )
         if fit.alike:
             shown.print(
-                "the end looks alike turned about its axis: check clock positions by the datum line"
+                "the end looks alike turned about its axis: by the datum line see which way clock "
+                "positions and angle go"
             )
         for line in text:
             shown.print(line, markup=False)

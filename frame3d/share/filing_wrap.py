@@ -21,7 +21,7 @@ EDGE_MM = 12.0  # around the wrap
 MAP_MM = 9.0  # height of the wall's map, outer edge on top, bore below
 LEVELS = (0.02, 0.05, 0.1, 0.2, 0.4, 0.8)  # mm to take off
 SHADES = ("#fff7e0", "#fee9b8", "#fdd28a", "#fcb45c", "#f08a3c", "#d55e00")
-RULER_MM = 50.0
+RULER_MM, RULER_TEXT_MM = 50.0, 20.0
 NOTES_MM = 34.0
 CAUTION = "Wear eye protection and gloves; hold the tube in blocks; break sharp edges."
 
@@ -56,7 +56,8 @@ def wrap_figure(found: Filing, limit: float) -> "Figure":
     edge = np.append(lines[:, -1], lines[0, -1])
     take = np.append(found.take[:, -1], found.take[0, -1])
     low, high = float(edge.min()) - MAP_MM - 6.0, float(edge.max()) + 3.0
-    width, height = paper + 2 * EDGE_MM, high - low + 2 * EDGE_MM + NOTES_MM
+    width = max(paper, RULER_MM + RULER_TEXT_MM) + 2 * EDGE_MM
+    height = high - low + 2 * EDGE_MM + NOTES_MM
     figure = Figure(figsize=(width / MM_PER_INCH, height / MM_PER_INCH))
     axes = figure.add_axes(
         (EDGE_MM / width, (EDGE_MM + NOTES_MM) / height, paper / width, (high - low) / height)
@@ -110,7 +111,7 @@ def _notes(figure: "Figure", found: Filing, limit: float, height: float) -> None
     cope = found.cut.target.cope
     lines = [
         plotted(f"File to fit: {cope.tube.name}, {cope.end}"),
-        "line: the edge as it is; dashes: file to here; map: mm to take off over the wall, outside",
+        "line: the edge as it is; dashes: file to here; map: mm to take off over the wall, outside "
         "on top; numbers: clock seen from the tube's end, 12 at the datum line. Print at 100 %.",
         *(plotted(text) for text in words(found, limit)),
         CAUTION,

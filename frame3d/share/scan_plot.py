@@ -40,6 +40,8 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
 
 def _end(figure, axes, fit: ScanFit, limit: float) -> None:  # type: ignore[no-untyped-def]
     """The scanned points of the cut face, coloured by the gap that is predicted there."""
+    from matplotlib.ticker import MaxNLocator
+
     target = fit.cut.target
     gaps = fit.cut.gaps()[0].reshape(len(target.theta), -1).max(axis=1)
     x, y, z = fit.face.T
@@ -47,6 +49,8 @@ def _end(figure, axes, fit: ScanFit, limit: float) -> None:  # type: ignore[no-u
     most = max(limit, float(gaps.max()))
     shown = axes.scatter(x, y, z, c=here, cmap="YlOrRd", vmin=0.0, vmax=most, s=9)
     axes.set_aspect("equal")
+    for axis in (axes.xaxis, axes.yaxis):  # close ticks stand on each other on a thin tube
+        axis.set_major_locator(MaxNLocator(3))
     axes.set(xlabel="datum, mm", ylabel="side, mm", zlabel="outward, mm")
     bar = figure.colorbar(shown, ax=axes, shrink=0.6, pad=0.14, label="predicted gap, mm")
     bar.ax.axhline(limit, color="#1b2530", linewidth=2)
@@ -82,8 +86,8 @@ def _gap(axes, fit: ScanFit, limit: float) -> None:  # type: ignore[no-untyped-d
     most = gaps.max(axis=1)[order]
     axes.fill_between(
         degrees,
-        np.maximum(most - 2 * fit.gap_error, 0.0),
-        most + 2 * fit.gap_error,
+        np.maximum(most - 2 * fit.around[order], 0.0),
+        most + 2 * fit.around[order],
         color="#8f9aa3",
         alpha=0.4,
         label="widest, two standard errors",

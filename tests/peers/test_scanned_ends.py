@@ -98,6 +98,9 @@ def test_angle_and_gap_of_a_noisy_scan_in_any_pose(
     fit = fit_scan(scan_of(tmp_path, tilt, centring, seed=7), cope)
     sign = 1.0 if target_of(cope).mates[0].axis[2] >= 0 else -1.0
     assert sign * fit.tilt[0] == pytest.approx(tilt, abs=0.02)
+    drawn, cut_at = fit.angles
+    assert drawn[0] == pytest.approx(ANGLE)
+    assert cut_at[0] == pytest.approx(ANGLE + tilt, abs=0.02)
     assert abs(fit.centring[0]) == pytest.approx(abs(centring), abs=0.02)
     assert fit.gap == pytest.approx(wanted_gap(tilt, centring, end), abs=0.02)
     assert fit.gap_error < 0.02

@@ -16,16 +16,22 @@ LOOKS = ((12, 0.015), (24, 0.015), (80, 0.05))
 TRIES = 800
 TRIED_ON = 4000
 LOOKED_AT = 40_000  # points among which neighbours are found: closer ones show noise, not a normal
-FITTED_ON = 15_000  # points of the outside: more only make it slower
+FITTED_FROM, FITTED_ON = 60_000, 15_000  # points, and of the outside: more only make it slower
+ROUGHLY_ON = 3000  # of both skins
 OD_OFF = 0.04  # a radius may differ from the drawn one by this share; own choice
 LEAST_SHARE = 0.1  # of all points that must lie on the tube
 SOFT_MM = 0.05
+LEAST_ACROSS = 0.3  # sine between two normals that fix an axis
+OFF_SQUARE = 0.15  # a normal on the tube stands square to the axis within this cosine
+MOST_ROUNDS = 20
+SETTLED = 0.1  # of the noise: an axis that moves less has been found
 
 
 @dataclass(frozen=True, eq=False)
 class TubeAxis:
     """point, along: (3,), mm and unit, in the scan's own axes; radius: mm; noise: mm; unit: of the
-    file; points: (N, 3) all points, mm; tilt_error: standard error of the direction, radians."""
+    file; points: (N, 3) all points, mm; covariance: (4, 4) of how the axis leans and stands off in
+    the two directions of `local`, radians and mm."""
 
     point: Array
     along: Array
@@ -33,14 +39,26 @@ class TubeAxis:
     noise: float
     unit: str
     points: Array
-    tilt_error: float
+    covariance: Array
 
-    def across(self) -> tuple[Array, Array, Array]:
-        """Angle about the axis (N,), radians, right-handed; radius (N,); height (N,), mm."""
-        first, second = _square(self.along)
+    def local(self) -> Array:
+        """The points (N, 3), mm, with the axis as their third direction, right-handed."""
         relative = self.points - self.point
-        x, y = relative @ first, relative @ second
-        return np.arctan2(y, x), np.hypot(x, y), relative @ self.along
+        return np.asarray(relative @ np.stack([*_square(self.along), self.along]).T)
+
+
+def leaning(local: Array, change: Array) -> Array:
+    """`local` points (N, 3), were the axis found leaned and moved by `change` (4,): to first order,
+    radians and mm."""
+    x, y, along = local.T
+    return np.stack(
+        [
+            x - change[0] * along - change[2],
+            y - change[1] * along - change[3],
+            along + change[0] * x + change[1] * y,
+        ],
+        axis=1,
+    )
 
 
 def find_axis(points: Array, radius: float, wall: float) -> TubeAxis:
@@ -49,14 +67,15 @@ def find_axis(points: Array, radius: float, wall: float) -> TubeAxis:
     Raises ScanError where no such tube is in the scan.
     """
     centre = np.median(points, axis=0)
-    start = _cylinder(points - centre)
+    start = _cylinder(points - centre, radius, wall)
     if start is None:
         raise ScanError("no round tube is found in the scan")
     point, along, found = start
-    unit = min(UNITS, key=lambda name: _off(found * UNITS[name], radius, wall))
+    off = {name: float(_off(found * scale, radius, wall)) for name, scale in UNITS.items()}
+    unit = min(UNITS, key=off.__getitem__)
     sizes = ", ".join(f"{2 * found * scale:.2f} if in {name}" for name, scale in UNITS.items())
     other = f"the tube in the scan has another diameter than the job's {2 * radius:g} mm: {sizes}"
-    if _off(found * UNITS[unit], radius, wall) > OD_OFF:
+    if off[unit] > OD_OFF:
         raise ScanError(other)
     scale = UNITS[unit]
     axis = _fitted((points - centre) * scale, point * scale, along, radius, wall, unit)
@@ -65,94 +84,111 @@ def find_axis(points: Array, radius: float, wall: float) -> TubeAxis:
     return axis
 
 
-def _off(found: float, radius: float, wall: float) -> float:
-    """How far a rough radius is beyond the outside or the bore, as a share; in a noisy scan both
+def _off(found: Array | float, radius: float, wall: float) -> Array:
+    """How far rough radii are beyond the outside or the bore, as a share; in a noisy scan both
     skins together pass for one between them."""
-    return max(found - radius, radius - wall - found, 0.0) / radius
+    return np.asarray(np.maximum(np.abs(found - radius + wall / 2) - wall / 2, 0.0) / radius)
 
 
-def _cylinder(points: Array) -> tuple[Array, Array, float] | None:
+def _cylinder(points: Array, radius: float, wall: float) -> tuple[Array, Array, float] | None:
     """Axis point, direction and radius with most points on it: two points with their normals fix
-    a cylinder - its axis is square to both normals, and meets both."""
-    found = [_looked_for(points, neighbours, near) for neighbours, near in LOOKS]
-    share, point, axis, radius = max(found, key=lambda one: one[0])
-    return (point, axis, radius) if share >= LEAST_SHARE else None
+    a cylinder - its axis is square to both normals, and meets both. Points on one that is
+    the tube's in some unit count double: a table under the tube may have more."""
+    found = [_looked_for(points, neighbours, near, radius, wall) for neighbours, near in LOOKS]
+    rank, point, axis, size = max(found, key=lambda one: one[0])
+    return (point, axis, size) if rank >= LEAST_SHARE else None
 
 
-def _looked_for(points: Array, neighbours: int, close: float) -> tuple[float, Array, Array, float]:
-    """The best cylinder of one way to look, after the share of points on it."""
+def _looked_for(
+    points: Array, neighbours: int, close: float, radius: float, wall: float
+) -> tuple[float, Array, Array, float]:
+    """The best cylinder of one way to look, after the share of points on it, as they count."""
     rng = np.random.default_rng(0)
     few = points[rng.permutation(len(points))[:TRIED_ON]]
     thin = points[rng.permutation(len(points))[:LOOKED_AT]]
     _, near = cKDTree(thin).query(few, neighbours)
     local = thin[near] - thin[near].mean(axis=1, keepdims=True)
-    normals = np.linalg.svd(local, full_matrices=False)[2][:, 2]
-    best = 0.0, np.zeros(3), np.zeros(3), 1.0
-    for i, j in rng.integers(0, len(few), (TRIES, 2)):
-        axis = np.cross(normals[i], normals[j])
-        size = np.linalg.norm(axis)
-        if size < 0.3:
-            continue
-        axis /= size
-        first, second = _square(axis)
-        plane = np.stack([first, second])
-        (p, q), (n, m) = few[[i, j]] @ plane.T, normals[[i, j]] @ plane.T
-        steps = np.linalg.solve(np.stack([n, -m], axis=1), q - p)
-        middle = p + steps[0] * n
-        radii = abs(steps)
-        if abs(radii[0] - radii[1]) > 2 * close * radii.mean():
-            continue
-        away = abs(np.linalg.norm(few @ plane.T - middle, axis=1) / radii.mean() - 1)
-        # A point counts if its normal too is the cylinder's: clutter rarely has that.
-        square = abs(normals @ axis) < 0.15
-        count = float(((away < close) & square).mean())
-        if count > best[0]:
-            best = count, middle @ plane, axis, float(radii.mean())
-    return best
+    # A normal points where the neighbours scatter least: the first eigenvector of their scatter.
+    normals = np.linalg.eigh(local.transpose(0, 2, 1) @ local)[1][:, :, 0]
+    i, j = rng.integers(0, len(few), (TRIES, 2)).T
+    axes = np.cross(normals[i], normals[j])
+    size = np.linalg.norm(axes, axis=1)
+    across = size > LEAST_ACROSS
+    i, j, axes, size = i[across], j[across], axes[across] / size[across, None], size[across]
+    apart = few[j] - few[i]
+    steps = [(apart * np.cross(normals[one], axes)).sum(axis=1) / size for one in (j, i)]
+    middle = few[i] + steps[0][:, None] * normals[i]
+    radii = np.abs(steps).mean(axis=0)
+    meet = abs(abs(steps[0]) - abs(steps[1])) < 2 * close * radii
+    middle, axes, radii = middle[meet], axes[meet], radii[meet]
+    if not len(radii):
+        return 0.0, np.zeros(3), np.zeros(3), 1.0
+    along = few @ axes.T - (middle * axes).sum(axis=1)
+    square = (few**2).sum(axis=1)[:, None] - 2 * few @ middle.T + (middle**2).sum(axis=1) - along**2
+    away = abs(np.sqrt(np.maximum(square, 0.0)) / radii - 1)
+    # A point counts if its normal too is the cylinder's: clutter rarely has that.
+    share = ((away < close) & (abs(normals @ axes.T) < OFF_SQUARE)).mean(axis=0)
+    off = np.min([_off(radii * scale, radius, wall) for scale in UNITS.values()], axis=0)
+    rank = share * np.where(off <= OD_OFF, 2.0, 1.0)
+    best = int(rank.argmax())
+    return float(rank[best]), middle[best], axes[best], float(radii[best])
 
 
 def _fitted(
     points: Array, point: Array, along: Array, radius: float, wall: float, unit: str
 ) -> TubeAxis:
+    """The axis by least squares from a rough one, in three stages, each until it moves no more.
+
+    "wall": outside and bore as one thick skin, since a rough axis mistakes one for the other;
+    "skins": each point for the nearer one; "outside": alone, for a bore may stand off centre. The
+    radius is the drawn one until then.
+    """
     size, noise = radius, np.inf
-    rng = np.random.default_rng(0)
-    for last in (False, False, True):
-        # At first both skins count, each point for the nearer one; in the end the outside alone.
-        band = min(0.6 * wall, max(6 * noise, 0.15))
+    few = points[np.random.default_rng(0).permutation(len(points))[:FITTED_FROM]]
+    stages = ["wall", "skins", "outside"]
+    for _ in range(MOST_ROUNDS):
         first, second = _square(along)
-        relative = points - point
+        relative = few - point
         height = relative @ along
-        away = np.hypot(relative @ first, relative @ second)
-        inside = away < size - wall / 2
-        on = abs(away - size + (0.0 if last else wall * inside)) < band
+        depth = size - np.hypot(relative @ first, relative @ second)
+        skin = {
+            "wall": np.full(len(few), wall / 2),
+            "skins": np.where(depth > wall / 2, wall, 0.0),
+            "outside": np.zeros(len(few)),
+        }[stages[0]]
+        band = wall if stages[0] == "wall" else min(0.6 * wall, max(6 * noise, 0.15))
+        on = abs(depth - skin) < band
         if on.mean() < LEAST_SHARE / 2:
             raise ScanError(f"the outside of the tube, {2 * radius:g} mm, is not in the scan")
         low, high = np.quantile(height[on], [0.02, 0.98])
         on &= (height > low - size) & (height < high + size)
         middle = float(np.median(height[on]))
-        chosen = np.flatnonzero(on)
-        if len(chosen) > FITTED_ON:
-            chosen = rng.permutation(chosen)[:FITTED_ON]
-        used = relative[chosen] - middle * along
-        skin: Array = np.zeros(len(used)) if last else wall * inside[chosen].astype(float)
+        chosen = np.flatnonzero(on)[: FITTED_ON if stages[0] == "outside" else ROUGHLY_ON]
+        near, below = relative[chosen] - middle * along, skin[chosen]
 
-        def left(p: Array, used: Array = used, along: Array = along, skin: Array = skin) -> Array:
+        def left(p: Array, near: Array = near, below: Array = below, along: Array = along) -> Array:
             one, two = _square(along)
             axis = along + p[0] * one + p[1] * two
             axis = axis / np.linalg.norm(axis)
-            moved = used - p[2] * one - p[3] * two
+            moved = near - p[2] * one - p[3] * two
             square = moved - np.outer(moved @ axis, axis)
-            return np.asarray(np.linalg.norm(square, axis=1) + skin - p[4])
+            return np.asarray(np.linalg.norm(square, axis=1) + below - p[4:].sum() - radius)
 
-        fit = least_squares(left, [0, 0, 0, 0, size], loss="soft_l1", f_scale=SOFT_MM)
+        free = 5 if stages[0] == "outside" else 4
+        start = np.array([0.0, 0.0, 0.0, 0.0, size - radius])[:free]
+        fit = least_squares(left, start, loss="soft_l1", f_scale=SOFT_MM)
         p = fit.x
         point = point + middle * along + p[2] * first + p[3] * second
         along = along + p[0] * first + p[1] * second
         along = along / np.linalg.norm(along)
-        size = float(p[4])
-        noise = float(1.4826 * np.median(abs(left(p))))
-    covariance = np.linalg.inv(fit.jac.T @ fit.jac) * noise**2
-    return TubeAxis(point, along, size, noise, unit, points, float(covariance[0, 0] ** 0.5))
+        size = radius + float(p[4:].sum())
+        noise = float(1.4826 * np.median(abs(fit.fun)))
+        if np.hypot(p[0], p[1]) * (high - low) + np.hypot(p[2], p[3]) < SETTLED * noise:
+            stages = stages[1:]
+        if not stages:
+            break
+    covariance = np.linalg.inv(fit.jac.T @ fit.jac)[:4, :4] * noise**2
+    return TubeAxis(point, along, size, noise, unit, points, covariance)
 
 
 def _square(axis: Array) -> tuple[Array, Array]:

@@ -9,7 +9,7 @@ from frame3d.surfaces.surface import Array
 MESHES = (".stl", ".ply", ".obj")
 TEXTS = (".xyz", ".txt", ".csv", ".pts", ".asc")
 LEAST_POINTS = 500
-MOST_POINTS = 60_000
+MOST_POINTS = 400_000  # the wall's end face is a hundredth of a thin tube's scan
 
 
 class ScanError(ValueError):
@@ -36,7 +36,6 @@ def read_points(path: Path) -> Array:
         raise ScanError(f"{path}: cannot be read as a scan: {error}") from None
     if not np.isfinite(points).all():
         raise ScanError(f"{path}: has numbers that are not finite, expected points x y z")
-    points = np.unique(points, axis=0)
     if len(points) < LEAST_POINTS:
         raise ScanError(f"{path}: has {len(points)} points, expected {LEAST_POINTS} or more")
     if len(points) > MOST_POINTS:
