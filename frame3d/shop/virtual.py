@@ -13,6 +13,7 @@ from frame3d.shop.fresh import Array, Fresh, Sheet
 RING = 720
 ROUNDS = 8
 SEEN_MM, SEEN_DEG = 0.005, 0.01  # what a builder would notice on scale and gauge
+ABOVE_MM = 1e-9  # heights are that exact
 FITS_MM = 0.16  # a split block closes on a tube so much smaller; more takes a shim
 
 
@@ -35,14 +36,21 @@ class Bite:
     radius: float
 
     def entry(self, points: Array, along: Array) -> Array:
-        """How far lines from `points` (N, 3) along the unit `along` (3,) run until cut: (N,)."""
+        """How far lines from `points` (N, 3) along the unit `along` (3,) run until cut: (N,).
+
+        A line comes into what was cut by its side, or, in the air before a tube that grows wider,
+        from below the teeth.
+        """
         off = points - self.foot
         c, v = np.cross(off, self.up), np.cross(along, self.up)
         a, b = v @ v, c @ v
-        with np.errstate(invalid="ignore"):
-            t = (-b - np.sqrt(b * b - a * (np.einsum("ij,ij->i", c, c) - self.radius**2))) / a
-            deep_enough = (off @ self.up) + t * (along @ self.up) >= 0.0
-        return np.where((t >= 0) & deep_enough, t, np.inf)
+        height, rise = off @ self.up, along @ self.up
+        with np.errstate(invalid="ignore", divide="ignore"):
+            half = np.sqrt(b * b - a * (np.einsum("ij,ij->i", c, c) - self.radius**2))
+            side, beyond = (-b - half) / a, (-b + half) / a
+            t = np.maximum(side, -height / rise) if rise > 0 else side
+            cut = (t >= 0) & (t <= beyond) & (height + t * rise >= -ABOVE_MM)
+        return np.where(cut, t, np.inf)
 
 
 @dataclass

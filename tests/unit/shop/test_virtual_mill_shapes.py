@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from joints import Coped, bent_tubes, coped_tubes, oval_tubes, tapered_tubes, whole
 from test_virtual_mill import fixed, followed, pages, strays
 
-from frame3d.model import Bend, Oval, Profile, Tube, end_frame
+from frame3d.model import Bend, Joint, Oval, Profile, Tube, end_frame
 from frame3d.shop.fresh import Fresh
 from frame3d.shop.setup import tube_sheet
 from frame3d.surfaces.cope import copes_of
@@ -45,6 +45,28 @@ def test_oval_tubes_come_out_as_designed(coped: Coped) -> None:
 def test_tapered_tubes_come_out_as_designed(coped: Coped) -> None:
     assume(whole(coped))
     assert strays(coped, pages(coped)) == 0
+
+
+def test_a_wide_end_is_cut_away_by_the_first_saw_though_its_lines_run_in_the_air_before_it() -> (
+    None
+):
+    """The first saw comes up through the thin part; what stands wider beyond it is gone too, and
+    the second saw's teeth must not be thought to touch it."""
+    tube = Tube("rail", (0, 0, 0), (-700, 0, 0), Profile.constant(12.0), Profile.constant(1.0))
+    across = Profile((0.0, 20.0, 676.0, 700.0), (12.0, 7.5, 7.5, 12.0))
+    tube = replace(tube, oval=Oval(across, 0.0))
+    mates, saws = [], (14.0, 18.0)
+    for name, saw, side in (("one", 14.0, (0.0, 1.0)), ("two", 18.0, (1.0, 0.0))):
+        along = np.array([-np.cos(np.radians(15)), *(np.sin(np.radians(15)) * np.array(side))])
+        ends = (tuple(np.array([-700.0, 0, 0]) + far * along) for far in (-400.0, 100.0))
+        mates.append(Tube(name, *ends, Profile.constant(saw), Profile.constant(1.0)))
+    coped = fixed()
+    joint = Joint("rail", "end", ("one", "two"), saws)
+    frame = replace(coped.frame, tubes=(tube, *mates), joints=(joint,))
+    coped = Coped(frame, tube, copes_of(frame))
+    sheet = pages(coped)
+    assert [cut["onto"] for cut in sheet["cuts"]] == ["two", "one"]
+    assert strays(coped, sheet) == 0
 
 
 @settings(max_examples=60, deadline=None, suppress_health_check=QUIET)
