@@ -143,7 +143,7 @@ def _end_edge(pose: Pose, metal: Metal, angle: Array) -> Array:
     """Heights of the edge where the tube's outside ends, as far as it stands inside the saw."""
     tube = lying(pose)
     out: Array = np.zeros_like(angle)
-    for _ in range(2 if tube.tube.is_uniform else 4):
+    for _ in range(2 if tube.tube.is_uniform else ROUNDS):
         y, h = tube.ring(out, angle)
         out = metal.reach(pose, y, h)
     x = out * np.cos(pose.rise) - h * np.sin(pose.rise)

@@ -4,7 +4,7 @@ It has its own arithmetic on purpose. It knows the machine (x right, y away, z u
 z) and what a builder does with each number; it never sees the drawing.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -14,6 +14,7 @@ RING = 720
 ROUNDS = 8
 SEEN_MM, SEEN_DEG = 0.005, 0.01  # what a builder would notice on scale and gauge
 ABOVE_MM = 1e-9  # heights are that exact
+FAR_MM = 1e4
 FITS_MM = 0.16  # a split block closes on a tube so much smaller; more takes a shim
 
 
@@ -52,6 +53,10 @@ class Bite:
             cut = (t >= 0) & (t <= beyond) & (height + t * rise >= -ABOVE_MM)
         return np.where(cut, t, np.inf)
 
+    def through(self) -> "Bite":
+        """The same with the teeth far below the tube."""
+        return replace(self, foot=self.foot - FAR_MM * self.up)
+
 
 @dataclass
 class Workpiece:
@@ -61,9 +66,12 @@ class Workpiece:
     square: dict[str, float]
     bites: list[Bite] = field(default_factory=list)
 
-    def stops(self, end: str, y: Array, z: Array) -> Array:
+    def stops(self, end: str, y: Array, z: Array, severed: bool = False) -> Array:
         """Where metal stops on lines at (y, z) off the axis, followed towards an end from the
-        middle, or from its last bend: distance from the raw blank's start end, (N,)."""
+        middle, or from its last bend: distance from the raw blank's start end, (N,).
+
+        severed: without what falls away where every cut has gone all through
+        """
         straight = self.fresh.straight(end)
         bent = bool(self.fresh.sheet["bends"])
         middle = straight[0 if end == "end" else 1] if bent else self.fresh.length / 2
@@ -73,7 +81,8 @@ class Workpiece:
         reach = np.full(len(y), sign * (self.square[end] - middle))
         for bite in self.bites:
             if bite.end == end:
-                reach = np.minimum(reach, bite.entry(points, along))
+                taken = bite.through() if severed else bite
+                reach = np.minimum(reach, taken.entry(points, along))
         return np.asarray(middle + sign * reach)
 
 
@@ -257,8 +266,8 @@ class _Clamped:
         the saw's cylinder: (2 N,). nan where they do not, or no metal stands there any more."""
         fresh, end, upright = self.work.fresh, self.cut["end"], self.axes[:, 2]
         mark = np.array([self.mark, 0.0, 0.0])
-        deep = mark + self.axes @ np.array([self.spindle_x, self.spindle_y, -1e4])
-        saw = Bite(end, deep, upright, self.radius)
+        spindle = mark + self.axes @ np.array([self.spindle_x, self.spindle_y, 0.0])
+        saw = Bite(end, spindle, upright, self.radius).through()
         along = np.array([self.sign, 0.0, 0.0])
         low, high = fresh.straight(end)
         begin = (low if self.sign > 0 else high) if fresh.sheet["bends"] else fresh.length / 2
@@ -271,7 +280,7 @@ class _Clamped:
                 across = across + (b * np.sin(turn))[:, None] * fresh.across_way
                 lines = np.column_stack([np.full(len(turn), begin), across])
                 entry = saw.entry(lines, along)
-                stop = self.work.stops(end, *across.T)
+                stop = self.work.stops(end, across[:, 0], across[:, 1], severed=True)
                 met = np.isfinite(entry)
                 at = np.where(met, begin + self.sign * np.where(met, entry, 0.0), stop)
             points = np.column_stack([at, across])
@@ -323,7 +332,7 @@ class _Clamped:
                     square = b * b - a * ((p * p).sum(axis=0) - 1.0)
                     z = (-b + side * np.sqrt(np.where(square >= 0, square, np.nan))) / a
                 at3 = points + z[:, None] * upright
-                stop = self.work.stops(self.cut["end"], at3[:, 1], at3[:, 2])
+                stop = self.work.stops(self.cut["end"], at3[:, 1], at3[:, 2], severed=True)
                 stands = at3[:, 0] <= stop if self.sign > 0 else at3[:, 0] >= stop
                 found.append(np.where(stands, z, np.nan))
         return np.concatenate(found)
