@@ -5,11 +5,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from frame3d.shop.pose import Pose
-from frame3d.shop.section import ROUNDS, Lying
+from frame3d.shop.section import Lying
+from frame3d.surfaces.settle import settled
 from frame3d.surfaces.surface import Array
 
 RING = 720  # steps around saw and tube: heights are found to about 0.2 mm, well within overtravel
 LEAST_CUT_MM = 0.001
+SETTLED_MM, HERE_MM = 1e-5, 1e-3
 HALVINGS = 30  # of the waste to saw off
 
 
@@ -71,22 +73,30 @@ def takes_metal(pose: Pose, metal: Metal) -> bool:
 def _contacts(pose: Pose, metal: Metal) -> Array:
     """Heights at which lines along outside and bore first meet the saw, nan where they do not, or
     no deeper than `LEAST_CUT_MM`: (N,)."""
+    return np.concatenate([_contacts_along(pose, metal, bore) for bore in (False, True)])
+
+
+def _contacts_along(pose: Pose, metal: Metal, bore: bool) -> Array:
     cope, tube = pose.cope, lying(pose)
     frame, saw = cope.frame, replace(pose.saw, radius=pose.radius - LEAST_CUT_MM)
     turn: Array = np.asarray(np.arange(RING) * (2 * np.pi / RING), float)
-    found = []
-    for bore in (False, True):
-        out: Array = np.zeros_like(turn)
-        for _ in range(2 if tube.tube.is_uniform else ROUNDS):  # the last round decides
-            across, height = tube.ring(out, turn, bore)
-            origins = frame.origin - (frame.run + cope.seat) * frame.out
-            origins = origins + np.outer(across, pose.away) + np.outer(height, pose.up)
-            entry = saw.entry(origins, frame.out) - frame.run
-            reach = metal.reach(pose, across, height)
-            out = np.clip(np.minimum(entry, reach), -frame.run, frame.run)
-        met = out * np.sin(pose.rise) + height * np.cos(pose.rise)
-        found.append(np.where(entry < reach, met, np.nan))
-    return np.concatenate(found)
+
+    def met(out: Array) -> tuple[Array, Array, Array]:
+        across, height = tube.ring(out, turn, bore)
+        origins = frame.origin - (frame.run + cope.seat) * frame.out
+        origins = origins + np.outer(across, pose.away) + np.outer(height, pose.up)
+        entry = saw.entry(origins, frame.out) - frame.run
+        return entry, metal.reach(pose, across, height), height
+
+    def stop(out: Array) -> Array:
+        entry, reach, _ = met(out)
+        return np.asarray(np.clip(np.minimum(entry, reach), -frame.run, frame.run))
+
+    middle = np.zeros_like(turn)
+    out = stop(middle) if tube.tube.is_uniform else settled(stop, middle, SETTLED_MM)
+    entry, reach, height = met(out)
+    here = (entry < reach) & (np.abs(entry - out) < HERE_MM)
+    return np.where(here, out * np.sin(pose.rise) + height * np.cos(pose.rise), np.nan)
 
 
 def depth_of(pose: Pose, metal: Metal) -> Depth:
@@ -130,9 +140,12 @@ def _under_ring(pose: Pose, metal: Metal, angle: Array, bore: bool) -> Array:
     x, y = pose.x + pose.radius * np.cos(angle), pose.y + pose.radius * np.sin(angle)
     found = []
     for upper in (0, 1):
-        h = np.zeros_like(x)
-        for _ in range(1 if tube.tube.is_uniform else ROUNDS):
-            h = tube.heights(pose.along(x, np.nan_to_num(h)), y, bore)[upper]
+
+        def face(h: Array, upper: int = upper) -> Array:
+            return tube.heights(pose.along(x, np.nan_to_num(h)), y, bore)[upper]
+
+        level = np.zeros_like(x)
+        h = face(level) if tube.tube.is_uniform else settled(face, level, SETTLED_MM)
         with np.errstate(invalid="ignore"):
             stands = pose.along(x, h) <= metal.reach(pose, y, np.nan_to_num(h))
         found.append(np.where(stands, x * np.tan(pose.rise) + h / np.cos(pose.rise), np.nan))
@@ -142,10 +155,13 @@ def _under_ring(pose: Pose, metal: Metal, angle: Array, bore: bool) -> Array:
 def _end_edge(pose: Pose, metal: Metal, angle: Array) -> Array:
     """Heights of the edge where the tube's outside ends, as far as it stands inside the saw."""
     tube = lying(pose)
+
+    def edge(out: Array) -> Array:
+        return metal.reach(pose, *tube.ring(out, angle))
+
     out: Array = np.zeros_like(angle)
-    for _ in range(2 if tube.tube.is_uniform else ROUNDS):
-        y, h = tube.ring(out, angle)
-        out = metal.reach(pose, y, h)
+    out = edge(out) if tube.tube.is_uniform else settled(edge, out, SETTLED_MM)
+    y, h = tube.ring(out, angle)
     x = out * np.cos(pose.rise) - h * np.sin(pose.rise)
     inside = (x - pose.x) ** 2 + (y - pose.y) ** 2 <= pose.radius**2
     return np.asarray((out * np.sin(pose.rise) + h * np.cos(pose.rise))[inside])

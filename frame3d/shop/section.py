@@ -7,8 +7,6 @@ import numpy as np
 from frame3d.model import End, Tube
 from frame3d.surfaces.surface import Array
 
-ROUNDS = 8  # a section that changes along the tube depends on the place, and settles soon
-
 
 @dataclass(frozen=True)
 class Lying:

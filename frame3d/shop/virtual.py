@@ -9,9 +9,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from frame3d.shop.fresh import Array, Fresh, Sheet
+from frame3d.surfaces.settle import settled
 
 RING = 720
-ROUNDS = 8
+SETTLED_MM, HERE_MM = 1e-5, 1e-3
 SEEN_MM, SEEN_DEG = 0.005, 0.01  # what a builder would notice on scale and gauge
 ABOVE_MM = 1e-9  # heights are that exact
 FAR_MM = 1e4
@@ -264,29 +265,34 @@ class _Clamped:
     def _met(self, turn: Array) -> Array:
         """Heights at which lines along outside and bore, at angles (N,) about the tube, first meet
         the saw's cylinder: (2 N,). nan where they do not, or no metal stands there any more."""
+        return np.concatenate([self._met_along(turn, bore) for bore in (False, True)])
+
+    def _met_along(self, turn: Array, bore: bool) -> Array:
         fresh, end, upright = self.work.fresh, self.cut["end"], self.axes[:, 2]
         mark = np.array([self.mark, 0.0, 0.0])
         spindle = mark + self.axes @ np.array([self.spindle_x, self.spindle_y, 0.0])
         saw = Bite(end, spindle, upright, self.radius).through()
-        along = np.array([self.sign, 0.0, 0.0])
         low, high = fresh.straight(end)
         begin = (low if self.sign > 0 else high) if fresh.sheet["bends"] else fresh.length / 2
-        found = []
-        for bore in (False, True):
-            at = np.full(len(turn), self.mark)
-            for _ in range(1 if self._even else ROUNDS):
-                a, b = fresh.semi(at, bore)
-                across = (a * np.cos(turn))[:, None] * fresh.od_way
-                across = across + (b * np.sin(turn))[:, None] * fresh.across_way
-                lines = np.column_stack([np.full(len(turn), begin), across])
-                entry = saw.entry(lines, along)
-                stop = self.work.stops(end, across[:, 0], across[:, 1], severed=True)
-                met = np.isfinite(entry)
-                at = np.where(met, begin + self.sign * np.where(met, entry, 0.0), stop)
-            points = np.column_stack([at, across])
-            stands = met & (self.sign * (stop - at) > 0.0)
-            found.append(np.where(stands, (points - mark) @ upright, np.nan))
-        return np.concatenate(found)
+
+        def lines(at: Array) -> tuple[Array, Array, Array]:
+            a, b = fresh.semi(at, bore)
+            across = (a * np.cos(turn))[:, None] * fresh.od_way
+            across = across + (b * np.sin(turn))[:, None] * fresh.across_way
+            origins = np.column_stack([np.full(len(turn), begin), across])
+            entry = saw.entry(origins, np.array([self.sign, 0.0, 0.0]))
+            return across, entry, self.work.stops(end, across[:, 0], across[:, 1], severed=True)
+
+        def place(at: Array) -> Array:
+            _, entry, stop = lines(at)
+            return np.where(np.isfinite(entry), begin + self.sign * entry, stop)
+
+        at = np.full(len(turn), self.mark)
+        at = place(at) if self._even else settled(place, at, SETTLED_MM)
+        across, entry, stop = lines(at)
+        here = np.abs(begin + self.sign * entry - at) < HERE_MM
+        stands = here & (self.sign * (stop - at) > 0.0)
+        return np.where(stands, (np.column_stack([at, across]) - mark) @ upright, np.nan)
 
     @property
     def _even(self) -> bool:
@@ -311,28 +317,29 @@ class _Clamped:
 
         share: of the saw's radius; turn: radians about the spindle. nan where no metal stands.
         """
-        fresh = self.work.fresh
         x = self.spindle_x + self.radius * share * np.cos(turn)
         y = self.spindle_y + self.radius * share * np.sin(turn)
-        # An upright line through (x, y), in the tube's coordinates: where it pierces the outside.
+        faces = [(bore, side) for bore in (False, True) for side in (1.0, -1.0)]
+        return np.concatenate([self._heights(x, y, bore, side) for bore, side in faces])
+
+    def _heights(self, x: Array, y: Array, bore: bool, side: float) -> Array:
+        """Where upright lines through (x, y) pierce the upper (side 1) or lower (-1) face: (N,)."""
+        fresh, upright = self.work.fresh, self.axes[:, 2]
         mark = np.array([self.mark, 0.0, 0.0])
         points = mark + np.stack([x, y, np.zeros_like(x)], axis=1) @ self.axes.T
-        upright = self.axes[:, 2]
         ways = np.stack([fresh.od_way, fresh.across_way])
-        found = []
-        for bore in (False, True):
-            for side in (1.0, -1.0):
-                z = np.zeros_like(x)
-                for _ in range(1 if self._even else ROUNDS):
-                    at = points[:, 0] + np.nan_to_num(z) * upright[0]
-                    semi = np.stack(fresh.semi(at, bore))
-                    p = ways @ points[:, 1:].T / semi
-                    u = (ways @ upright[1:])[:, None] / semi
-                    a, b = (u * u).sum(axis=0), (p * u).sum(axis=0)
-                    square = b * b - a * ((p * p).sum(axis=0) - 1.0)
-                    z = (-b + side * np.sqrt(np.where(square >= 0, square, np.nan))) / a
-                at3 = points + z[:, None] * upright
-                stop = self.work.stops(self.cut["end"], at3[:, 1], at3[:, 2], severed=True)
-                stands = at3[:, 0] <= stop if self.sign > 0 else at3[:, 0] >= stop
-                found.append(np.where(stands, z, np.nan))
-        return np.concatenate(found)
+
+        def face(z: Array) -> Array:
+            at = points[:, 0] + np.nan_to_num(z) * upright[0]
+            semi = np.stack(fresh.semi(at, bore))
+            p = ways @ points[:, 1:].T / semi
+            u = (ways @ upright[1:])[:, None] / semi
+            a, b = (u * u).sum(axis=0), (p * u).sum(axis=0)
+            square = b * b - a * ((p * p).sum(axis=0) - 1.0)
+            return np.asarray((-b + side * np.sqrt(np.where(square >= 0, square, np.nan))) / a)
+
+        z = face(np.zeros_like(x)) if self._even else settled(face, np.zeros_like(x), SETTLED_MM)
+        at3 = points + z[:, None] * upright
+        stop = self.work.stops(self.cut["end"], at3[:, 1], at3[:, 2], severed=True)
+        stands = at3[:, 0] <= stop if self.sign > 0 else at3[:, 0] >= stop
+        return np.where(stands, z, np.nan)

@@ -19,12 +19,12 @@ from frame3d.model import (
 from frame3d.model.section import lateral
 from frame3d.surfaces.extremes import Peak, largest
 from frame3d.surfaces.outer import outer_surface, saw_surface
+from frame3d.surfaces.settle import settled
 from frame3d.surfaces.surface import Array, Surface
 
 ANGLES = 360  # grid around the end face, before closing in
 DEPTHS = 9  # grid through the wall
-SETTLED_MM = 1e-8  # a line along a bore that changes is found by steps until it moves no more
-MOST_STEPS = 20
+SETTLED_MM = 1e-8  # a line along a wall that changes is found so closely
 BESIDE_MM = 1.0  # the solids' tools stand over the wall, by less than this
 
 
@@ -154,17 +154,11 @@ class Cope:
         return result
 
     def _stop(self, tools: tuple[Surface, ...], seat: float, theta: Array, depth: Array) -> Array:
-        offsets = self._offsets(np.zeros(len(theta)), theta, depth)
-        stop = self._first_entry(tools, seat, offsets)
-        if self.tube.is_uniform:
-            return stop
-        for _ in range(MOST_STEPS):
-            before = offsets
-            offsets = self._offsets(stop, theta, depth)
-            if not np.any(np.abs(offsets - before) > SETTLED_MM):
-                break
-            stop = self._first_entry(tools, seat, offsets)
-        return stop
+        def met(stop: Array) -> Array:
+            return self._first_entry(tools, seat, self._offsets(stop, theta, depth))
+
+        middle = np.zeros(len(theta))
+        return met(middle) if self.tube.is_uniform else settled(met, middle, SETTLED_MM)
 
     def _first_entry(self, tools: tuple[Surface, ...], seat: float, offsets: Array) -> Array:
         """Position (N,) of the first entry into any of `tools`, moved outward by `seat`."""
