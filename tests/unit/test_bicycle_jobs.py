@@ -11,6 +11,7 @@ import frame3d
 from frame3d.fit.saws import predicted
 from frame3d.jobs import JobError
 from frame3d.model import Frame
+from frame3d.shop.sawchoice import with_saws
 from frame3d_cli.main import main
 from tests.unit.test_bad_jobs import refused
 
@@ -186,6 +187,28 @@ def test_shop_saws_are_taken_where_they_keep_the_gap(tmp_path: Path) -> None:
     top = frame.joint_at("top tube", "end")
     assert top.saws == (None,)
     assert predicted(frame, top, (38.4,)).gap > 0.4
+    assert frame3d.check(frame).passes
+
+
+def test_onto_shaped_mates_too_the_check_takes_the_saws_that_the_mills_pages_would_take(
+    tmp_path: Path,
+) -> None:
+    """Tapered stays and a seat tube with a sleeve, bridges, and a saw of many sizes."""
+    text = JOB.replace("[bicycle]\n", "[bicycle]\nsaws = true\n")
+    text = text.replace("od = 19.0", "od = [[0, 20.6], [150, 20.6], [390, 13.0]]")
+    text = text.replace(
+        "od = 28.6\nwall = 0.7",
+        "od = [[0, 28.6], [480, 28.6], [480, 30.2], [540, 30.2]]\nwall = 0.7",
+    )
+    assert text.count("[[0") == 2
+    bridge = '\n[[tube]]\nname = "chain stay bridge"\nod = 12.7\nwall = 0.9\n'
+    more = "".join(f"[[saw]]\nod = {od}\n" for od in (19.4, 25.6, 32.2, 37.0))
+    frame = load(tmp_path, text + bridge, SHOP + more)
+    assert frame.joint_at("chain stay bridge", "start").saws != (None,)
+    assert frame.joint_at("down tube", "start").saws == (38.4, 29.0)
+    sawn, choices = with_saws(frame)
+    assert [joint.saws for joint in sawn.joints] == [joint.saws for joint in frame.joints]
+    assert "these pages" not in {choice.by for choice in choices}
     assert frame3d.check(frame).passes
 
 
