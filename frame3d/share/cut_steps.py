@@ -246,15 +246,11 @@ def _speed(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
     pace = pages.speeds[index]
     best = pace[-1]
     value = f"{best.step:g} rpm, {feed_text(mill, best.rate)} a minute, {best.minutes:.1f} min"
-    note = f"{feed_text(mill, best.feed)} a revolution; " + "; ".join(
-        f"{p.kind} {p.wanted:.0f} rpm, {_step_words(p)}" for p in pace
-    )
-    if len(pace) > 1:
+    handbook, *practice = [f"{p.kind} {p.wanted:.0f} rpm, {_step_words(p)}" for p in pace]
+    note = f"{feed_text(mill, best.feed)} a revolution; {handbook}"
+    if practice:
         times = best.wanted / pace[0].wanted
-        note += (
-            f". Practice is {times:.0f} times the handbook's figure: for thin wall in a rigid "
-            f"set-up only; start at the handbook's step"
-        )
+        note += f": start there; {practice[0]}: {times:.0f} times that, in a rigid set-up only"
     return value, note
 
 
