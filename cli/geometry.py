@@ -7,11 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from .common import FAILS, console, job_argument, refuse
+from .common import FAILS, console, job_argument, plain, refuse
 
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
+
+
+# Where a measure is taken that its name does not tell.
+MEASURED_AT = {"standover_mm": "to the top tube's upper side, at its middle"}
 
 
 @click.command("geometry")
@@ -64,12 +68,27 @@ def _print(name: str, facts: dict[str, Any], out: "Console") -> None:
         print_fits(facts["fits"], out)
     if "rider" in facts:
         rider = facts["rider"]
+        out.print(_measures("between frame and rider", rider["cockpit"]))
         out.print(_rider(rider))
-        out.print(
-            f"The hands as asked for want a stem of {rider['stem_length_for_hands_mm']:.1f} mm on "
-            f"{rider['spacers_for_hands_mm']:.1f} mm of spacers; the job has "
-            f"{rider['stem_length_mm']:.1f} on {rider['spacers_mm']:.1f}."
+        out.print(_stem_words(rider))
+
+
+def _stem_words(rider: dict[str, Any]) -> str:
+    """The stem that mends the hands, and whether there can be one."""
+    length, spacers = rider["stem_length_for_hands_mm"], rider["spacers_for_hands_mm"]
+    words = (
+        f"The hands as asked for want a stem of {plain(length, 1)} mm on {plain(spacers, 1)} mm of "
+        f"spacers; the job has {plain(rider['stem_length_mm'], 1)} on "
+        f"{plain(rider['spacers_mm'], 1)}."
+    )
+    if round(spacers, 1) < 0:
+        words += (
+            f" That cannot be built: head tube and headset end {-spacers:.1f} mm too high for this "
+            f"stem, along the steerer; it takes a shorter head tube or a lower stem_angle."
         )
+    if round(length, 1) <= 0:
+        words += " That cannot be built: the frame's reach is too long for any stem."
+    return words
 
 
 def _table(title: str, *columns: str) -> "Table":
@@ -87,6 +106,7 @@ def _measures(title: str, values: dict[str, Any]) -> "Table":
     table = _table(title, "", "")
     origins = dict.fromkeys(values.get("assumed", ()), "assumed")
     origins |= dict.fromkeys(values.get("from_rider", ()), "from the rider")
+    origins |= MEASURED_AT
     for key, value in values.items():
         if isinstance(value, float):
             name, unit = _words(key)

@@ -107,9 +107,14 @@ def _rider(plan: Plan) -> Facts:
         stack, reach, head, g["seat_tube_angle"], cockpit, plan.rider.saddle_height
     )
     length, spacers = stem_for(plan.rider, cockpit, stack, reach, head)
+    unit = {key: "deg" if key == "stem_angle" else "mm" for key in asdict(cockpit)}
     return {
         "wanted": _mm(asdict(plan.rider)),
         "placed": _mm(asdict(placed)),
+        "cockpit": {
+            **{f"{key}_{unit[key]}": _rounded(value) for key, value in asdict(cockpit).items()},
+            "assumed": [f"{key}_{unit[key]}" for key in plan.cockpit_assumed],
+        },
         "stem_length_mm": cockpit.stem_length,
         "spacers_mm": cockpit.spacers,
         "stem_length_for_hands_mm": _rounded(length),

@@ -80,8 +80,10 @@ def _in_bore(
             )
     if reasons:
         return PartFit(part, tube.name, wanted, found, None, tuple(reasons), tuple(notes))
-    short = np.where(inward <= deep, max(ream, too_small), too_small)  # a reamer goes no deeper
-    passing = _until(inward, bore >= wanted - short - ROUNDING_MM)
+    passing = _until(inward, bore >= wanted - too_small - ROUNDING_MM)
+    reamed = passing < deep - STEP_MM
+    if reamed:
+        passing = _until(inward, bore >= wanted - max(ream, too_small) - ROUNDING_MM)
     held = _until(inward, bore <= wanted + too_big + ROUNDING_MM)
     if passing < deep - STEP_MM:
         reasons.append(
@@ -93,8 +95,11 @@ def _in_bore(
             f"{deep:.0f} mm"
         )
     elif kind == "seat_post":
-        over = min(held, passing)
-        notes.append(f"the bore allows it {passing:.0f} mm deep, and holds it over {over:.0f} mm")
+        takes = "where it is reamed, the bore takes" if reamed else "the bore takes"
+        notes.append(
+            f"{takes} it up to {passing:.0f} mm deep, and holds it over {min(held, passing):.0f} "
+            f"mm; it must go in {deep:g} mm at least, and as far as its own mark"
+        )
     depth = passing if kind == "seat_post" else None
     return PartFit(part, tube.name, wanted, found, depth, tuple(reasons), tuple(notes))
 

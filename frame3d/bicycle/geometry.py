@@ -106,8 +106,10 @@ def read_bicycle(
                 f'no {end} wheel: give {end}_wheel, such as "32-622", or {end}_wheel_radius',
                 f"{end}_wheel",
             )
+    # A bought part's measure comes before what is only wished for.
     of_headset = {"lower_headset_stack": head.lower_stack} if head else {}
-    solution = solve(given, {**fallback, **of_headset})
+    within = {"lower_headset_stack": head.lower_stack_within} if head else {}
+    solution = solve(given, {**of_headset, **fallback}, within)
     return Bicycle(
         geometry=Geometry(solution.values, solution.assumed),
         front_wheel=front_wheel,

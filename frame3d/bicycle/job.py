@@ -34,7 +34,8 @@ Layout = TypeVar("Layout", RearLayout, ForkLayout)
 
 @dataclass(frozen=True)
 class Plan:
-    """What the tables say. saws: whether this shop's saws are to cut the joints."""
+    """What the tables say. saws: whether this shop's saws are to cut the joints; cockpit_assumed:
+    what of the cockpit the rider's table leaves to what is usual."""
 
     bicycle: Bicycle
     rider: Rider | None
@@ -42,6 +43,7 @@ class Plan:
     rear: RearLayout
     fork: ForkLayout
     saws: bool
+    cockpit_assumed: tuple[str, ...] = ()
 
 
 def read_plan(job: Job) -> Plan:
@@ -68,7 +70,8 @@ def read_plan(job: Job) -> Plan:
         bicycle = _for_rider(table, job.parts, rider, cockpit)
     if "steerer_above" not in above[1]:
         fork = replace(fork, steerer_above=steerer_above_head_tube(cockpit))
-    return Plan(bicycle, rider, cockpit, rear, fork, saws)
+    assumed = tuple(f.name for f in fields(cockpit) if f.name not in job.tables.rider)
+    return Plan(bicycle, rider, cockpit, rear, fork, saws, assumed)
 
 
 def _add_rake(job: Job, table: dict[str, Any], fork: ForkLayout) -> None:

@@ -17,6 +17,8 @@ Row = Mapping[str, object]
 # encyclopedia's account of the standard gives it. Both mm.
 NARROW_BELOW = 28.0
 NARROW_ADDS = 2.5
+# How far lower stacks are from a builder's own row that does not say, mm: own choice.
+OWN_STACK_WITHIN = 3.0
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,7 @@ class Headset:
     upper_bore, lower_bore:   what the head tube is bored to
     head_tube_od, least_wall: a common outside for it (the larger end's), and the least wall left
     upper_stack, lower_stack: head tube's end to the steerer's clamp and to the crown race seat
+    lower_stack_within:       how far from lower_stack such headsets are
     steerer:                  the steerer's outside
     """
 
@@ -54,6 +57,7 @@ class Headset:
     least_wall: float
     upper_stack: float
     lower_stack: float
+    lower_stack_within: float
     steerer: float
 
 
@@ -140,6 +144,7 @@ def headset(code: str, extra: Sequence[Row] = (), extra_steerers: Sequence[Row] 
         max(_number(half, "least_wall_mm") for half in (upper, lower)),
         _number(upper, "upper_stack_mm"),
         _number(lower, "lower_stack_mm"),
+        _number_or(lower, "lower_stack_within_mm", OWN_STACK_WITHIN),
         _number(steerer, "steerer_mm"),
     )
 
@@ -167,7 +172,7 @@ def hub(name: str, end: str, extra: Sequence[Row] = ()) -> Hub:
             f'"{name}" is a {row["end"]} hub, expected a {end} one: {", ".join(fitting)}'
         )
     spacing, axle = (_number(row, column) for column in ("spacing_mm", "axle_mm"))
-    sunk = _number(row, "sunk_mm") if row.get("sunk_mm", "") != "" else 0.0
+    sunk = _number_or(row, "sunk_mm", 0.0)
     return Hub(str(row["hub"]), end, spacing, axle, str(row["dropout"]), sunk)
 
 
@@ -184,6 +189,10 @@ def _plain(key: object) -> str:
     """A key as it is compared: numbers alike however they are written."""
     text = str(key)
     return f"{float(text):g}" if re.fullmatch(r"\d+(\.\d+)?", text) else text
+
+
+def _number_or(row: Row, column: str, usual: float) -> float:
+    return usual if row.get(column, "") == "" else _number(row, column)
 
 
 def _number(row: Row, column: str) -> float:

@@ -22,6 +22,7 @@ SIDES = {"left": 1.0, "right": -1.0}
 
 # What is left of a tube beside a footprint, so that no line of the stay misses its mate. Mm.
 _LEAST_SIDE = 0.2
+_TOLD = 0.01  # to what a refusal tells a length, so that none is told to be 0 too much
 
 
 @dataclass(frozen=True)
@@ -130,12 +131,14 @@ def _seat_stay(
     direction = np.array([span[0], aim[1] - across, span[2]])
     square = np.cross(direction, along)
     offset = across * abs(square[1]) / float(np.linalg.norm(square))
-    over = offset + radius - (mate - _LEAST_SIDE)
-    if over > 0:
+    outer, most = offset + radius, mate - _LEAST_SIDE
+    if outer > most + _TOLD / 2:
         raise BicycleError(
             f"seat stays of {2 * radius:g} mm do not both land on a seat tube of {2 * mate:g} mm: "
-            f"their outer sides pass it by {over:.2f} mm; take thinner stays, or ones tapered "
-            f"towards the seat tube",
+            f"{layout.stay_gap:g} mm apart at its back, leaning in as they run on, their outermost "
+            f"lines pass its axis at {outer:.2f} mm; {most:.2f} mm is the most, its radius less "
+            f"{_LEAST_SIDE:g}: {outer - most:.2f} mm too far out; take thinner stays, or ones "
+            f"tapered towards the seat tube",
             "seat stay",
         )
     return (float(high[0]), float(across), float(high[2])), end

@@ -35,12 +35,18 @@ class Solution:
     assumed: Mapping[str, float]
 
 
-def solve(given: Mapping[str, float], defaults: Mapping[str, float] | None = None) -> Solution:
+def solve(
+    given: Mapping[str, float],
+    defaults: Mapping[str, float] | None = None,
+    within: Mapping[str, float] | None = None,
+) -> Solution:
     """All measures of the frame that has the `given` ones.
 
     defaults: numbers to fall back on where the given ones leave something open, before those of
-    the table. Raises BicycleError where the given measures are out of range, too few (with what
-    would complete them), contradict each other (with by how much), or fit no frame or two frames.
+    the table. within: how far from its default a measure may be that the given ones leave no
+    choice of, for it is a bought part's. Raises BicycleError where the given measures are out of
+    range, too few (with what would complete them), contradict each other or a bought part (with by
+    how much), or fit no frame or two frames.
     """
     for key, value in given.items():
         if key in OUTCOMES:
@@ -55,6 +61,11 @@ def solve(given: Mapping[str, float], defaults: Mapping[str, float] | None = Non
         if _independent(chosen, key):
             chosen.append(key)
     defaults = defaults or {}
+    bought = {
+        key: off
+        for key, off in (within or {}).items()
+        if key not in given and not _independent(chosen, key)
+    }
     fallback = {**defaults, **{k: v for k, v in _table_defaults().items() if k not in defaults}}
     filled = list(chosen)
     for key in fallback:
@@ -64,12 +75,14 @@ def solve(given: Mapping[str, float], defaults: Mapping[str, float] | None = Non
 
     assumed = {key: fallback[key] for key in filled[len(chosen) :]}
     targets = {key: given.get(key, fallback.get(key, 0.0)) for key in filled}
-    frames = _solutions(targets)
+    frames = _solutions(targets, tuple(bought))
     agreeing = [f for f in frames if all(abs(given[k] - f[k]) <= AGREE for k in given)] or frames
     _refuse_two(agreeing)
     for key in ordered:
         if key not in chosen:
             _refuse_contradiction(key, given[key], agreeing[0], chosen)
+    for key, off in bought.items():
+        _refuse_bought(key, defaults[key], off, agreeing[0], chosen)
     return Solution(agreeing[0], assumed)
 
 
@@ -152,9 +165,8 @@ def _refuse_contradiction(
     off = value - values[key]
     if abs(off) <= AGREE:
         return
-    factors, _ = _shares(key, chosen)
-    others = [k for k, f in zip(chosen, factors, strict=True) if abs(f) > _DEPENDENT]
     unit = row("bicycle_measures", key)["unit"]
+    others = _makers(key, chosen)
     makes = "makes" if len(others) == 1 else "make"
     raise BicycleError(
         f"{key} is given as {value:g} {unit}, but {listed(others)} {makes} it {values[key]:.2f} "
@@ -162,6 +174,28 @@ def _refuse_contradiction(
         f"leave out one of them",
         key,
     )
+
+
+def _refuse_bought(
+    key: str, usual: float, within: float, values: Mapping[str, float], chosen: Sequence[str]
+) -> None:
+    off = values[key] - usual
+    if abs(off) <= within:
+        return
+    unit = row("bicycle_measures", key)["unit"]
+    raise BicycleError(
+        f"{listed(_makers(key, chosen))} make {key} {values[key]:.2f} {unit}, but the headset "
+        f"named has about {usual:g} {unit}: {abs(off):.2f} {unit} too "
+        f"{'much' if off > 0 else 'little'}; leave out one of them, or give {key} as measured in "
+        f"place of one",
+        key,
+    )
+
+
+def _makers(key: str, chosen: Sequence[str]) -> list[str]:
+    """The measures from which this one follows."""
+    factors, _ = _shares(key, chosen)
+    return [k for k, f in zip(chosen, factors, strict=True) if abs(f) > _DEPENDENT]
 
 
 def _refuse_two(frames: Sequence[Mapping[str, float]]) -> None:
@@ -176,8 +210,10 @@ def _refuse_two(frames: Sequence[Mapping[str, float]]) -> None:
     )
 
 
-def _solutions(targets: Mapping[str, float]) -> list[dict[str, float]]:
-    """The frames in range with these measures, as found from several frames to start from."""
+def _solutions(targets: Mapping[str, float], bought: Sequence[str]) -> list[dict[str, float]]:
+    """The frames in range with these measures, as found from several frames to start from.
+
+    bought: measures whose range is not looked at, since they are held to a narrower one."""
     found: list[dict[str, float]] = []
     nearest: tuple[float, str] = (np.inf, "")
     outside: tuple[float, str] = (np.inf, "")
@@ -190,7 +226,7 @@ def _solutions(targets: Mapping[str, float]) -> list[dict[str, float]]:
             values = {k: float(v) for k, v in measures(basis).items()}
         if not all(np.isfinite(list(values.values()))):
             continue
-        beyond = _out_of_range(values)
+        beyond = _out_of_range({k: v for k, v in values.items() if k not in bought})
         if beyond:
             outside = min(outside, (len(beyond), beyond[0]), key=lambda o: o[0])
         elif not any(_same(values, other) for other in found):
@@ -263,7 +299,7 @@ def _out_of_range(values: Mapping[str, float]) -> list[str]:
     for limits in rows("bicycle_measures"):
         key, unit = limits["measure"], limits["unit"]
         low, high = float(limits["lowest"]), float(limits["highest"])
-        if not low <= values[key] <= high:
+        if key in values and not low <= values[key] <= high:
             off = low - values[key] if values[key] < low else values[key] - high
             found.append(
                 f"{key} would be {values[key]:.2f} {unit}, expected {low:g} to {high:g} {unit}, "

@@ -53,26 +53,31 @@ def shop_choices(frame: Frame, joint: Joint) -> list[SawChoice]:
 def with_shop_saws(frame: Frame, joints: Sequence[Joint]) -> Frame:
     """The frame with these joints cut by the shop's saws, those that leave the smallest gap.
 
-    A mate without a saw near its size, or of no even round section, stays as it is; so does a joint
-    that no saw of the shop cuts within its limit.
+    A mate without a saw near its size stays as it is; so does a joint that no saw of the shop cuts
+    within its limit, and the shaped one of two mates if only the other can be sawn.
     """
     sawn = {}
     for joint in joints:
         options = [_nearest_saws(frame, frame.tube(name)) or [None] for name in joint.onto]
         if any(option != [None] for option in options):
             choices = [predicted(frame, joint, saws) for saws in product(*options)]
-            best = min(choices, key=lambda choice: choice.gap)
-            if best.gap <= gap_limit(frame, joint):
+            limit = gap_limit(frame, joint)
+            best = min(choices, key=lambda c: (c.gap > limit, c.saws.count(None), c.gap))
+            if best.gap <= limit and any(best.saws):
                 sawn[joint.tube, joint.end] = replace(joint, saws=best.saws)
     return replace(frame, joints=tuple(sawn.get((j.tube, j.end), j) for j in frame.joints))
 
 
 def _nearest_saws(frame: Frame, mate: Tube) -> list[float | None]:
-    """The shop's next smaller and next larger saw: the farther off its size, the more gap."""
-    if not isinstance(outer_surface(mate), Cylinder):
-        return []
+    """The shop's next smaller and next larger saw: the farther off its size, the more gap.
+
+    A shaped mate is as round as one of many sizes, by the place: all near its first are tried, and
+    none.
+    """
     od = mate.od.value[0]
     sizes = sorted(saw.od for saw in frame.shop.saws if abs(saw.od - od) <= NEAR_MM)
+    if not isinstance(outer_surface(mate), Cylinder):
+        return [*sizes, None]
     smaller, larger = [s for s in sizes if s < od], [s for s in sizes if s >= od]
     return [*smaller[-1:], *larger[:1]]
 

@@ -9,8 +9,16 @@ from frame3d.quantities import described, parse_length
 from frame3d.tables import rows
 
 PARTS = ("rims", "headset_bores", "steerers", "shells", "seat_posts", "hubs")
-# What a builder's own row may leave out: it decides nothing.
-MAY_BE_LEFT_OUT = ("source", "common_names", "meaning", "thread", "dropout", "sunk_mm")
+# What a builder's own row may leave out: it decides nothing, or has a usual value.
+MAY_BE_LEFT_OUT = (
+    "source",
+    "common_names",
+    "meaning",
+    "thread",
+    "dropout",
+    "sunk_mm",
+    "lower_stack_within_mm",
+)
 
 Row = dict[str, object]
 

@@ -207,7 +207,17 @@ def _parsed(file: Path, text: str) -> dict[str, Any]:
         if place is None:
             raise JobError(file, f"is not valid TOML: {message}") from None
         line = int(place[1]) if place[1] else len(text.splitlines())
-        raise JobError(file, f"is not valid TOML: {message[: place.start()]}", line) from None
+        problem = f"is not valid TOML: {message[: place.start()]}{_decimal_comma(text, line)}"
+        raise JobError(file, problem, line) from None
+
+
+def _decimal_comma(text: str, line: int) -> str:
+    """What to write in a line that gives a number with a decimal comma, as half a sentence."""
+    lines = text.splitlines()
+    found = (
+        re.search(r"=\s*([+-]?\d+),(\d+)\s*(#.*)?$", lines[line - 1]) if lines[line - 1 :] else None
+    )
+    return f"; write {found[1]}.{found[2]}: a decimal point" if found else ""
 
 
 def _validated(

@@ -11,7 +11,8 @@ class PartFit:
     tube:    its name
     wanted:  the bore that the part wants, or the outside
     found:   the tube's own
-    depth:   how deep the part can go in, mm; None where that is of no interest
+    depth:   how deep the part can go in at most, reamed where it must be, mm; None where that is of
+             no interest
     reasons: why it cannot be used so; notes: what has to be done, though it can
     """
 

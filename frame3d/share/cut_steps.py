@@ -15,6 +15,7 @@ from frame3d.share.paper import (
 from frame3d.shop.care import ALONE, FREE, NOT_ENOUGH, TOGETHER, UNKNOWN
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sheets import OFFSET_COLUMN, Cut, Seat, TubeSheet
+from frame3d.shop.speeds import Speed
 
 Step = tuple[str, str, str]
 
@@ -245,10 +246,20 @@ def _speed(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
     pace = pages.speeds[index]
     best = pace[-1]
     value = f"{best.step:g} rpm, {feed_text(mill, best.rate)} a minute, {best.minutes:.1f} min"
-    note = f"{feed_text(mill, best.feed)} a revolution; " + "; ".join(
-        f"{p.kind} {p.wanted:.0f} rpm, nearest step {p.step:g}" for p in pace
-    )
+    handbook, *practice = [f"{p.kind} {p.wanted:.0f} rpm, {_step_words(p)}" for p in pace]
+    note = f"{feed_text(mill, best.feed)} a revolution; {handbook}"
+    if practice:
+        times = best.wanted / pace[0].wanted
+        note += f": start there; {practice[0]}: {times:.0f} times that, in a rigid set-up only"
     return value, note
+
+
+def _step_words(pace: Speed) -> str:
+    """Which of the machine's speeds is taken for the wanted one."""
+    if round(pace.step) == round(pace.wanted):
+        return f"step {pace.step:g}"
+    which = "next lower" if pace.step < pace.wanted else "lowest"
+    return f"{which} step {pace.step:g}"
 
 
 def _measure(pages: TubePages, mill: Mill) -> tuple[str, str]:

@@ -17,7 +17,7 @@ class Speed:
 
     kind: str = printed("", "what the speed is for")
     wanted: float = printed("rpm", "spindle speed by the cutting speed")
-    step: float = printed("rpm", "the machine's nearest step not above it")
+    step: float = printed("rpm", "the machine's next lower step, or its lowest")
     feed: float = printed("mm_rev", "power feed, mm a revolution")
     rate: float = printed("mm_min", "feed a minute at that step")
     minutes: float = printed("", "time of the cut at that feed, in minutes")

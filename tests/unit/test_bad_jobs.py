@@ -154,6 +154,11 @@ CHANGED = {
     "tube not a list": (GOOD[GOOD.index("[[tube]]") :], "[tube]\nod = 3\n", ["list in square"]),
     "key twice": ("od = 28.6", "od = 28.6\nod = 28.7", ["line 17", "not valid TOML"]),
     "bracket left open": ("end = [250, 0, 60]", "end = [250, 0, 60", ["line 16", "not valid TOML"]),
+    "decimal comma": (
+        "od = 28.6",
+        "od = 28,6  # by the caliper",
+        ["line 16", "not valid TOML", "; write 28.6: a decimal point"],
+    ),
     "value missing": ("od = 28.6", "od =", ["line 16", "not valid TOML"]),
     "quote left open": ('name = "rail"', 'name = "rail', ["line 13", "not valid TOML"]),
 }  # fmt: skip

@@ -11,6 +11,7 @@ import frame3d
 from frame3d.fit.saws import predicted
 from frame3d.jobs import JobError
 from frame3d.model import Frame
+from frame3d.shop.sawchoice import with_saws
 from frame3d_cli.main import main
 from tests.unit.test_bad_jobs import refused
 
@@ -189,11 +190,30 @@ def test_shop_saws_are_taken_where_they_keep_the_gap(tmp_path: Path) -> None:
     assert frame3d.check(frame).passes
 
 
-def test_a_rider_stands_in_for_stack_reach_and_seat_angle(tmp_path: Path) -> None:
-    rider = (
-        "[rider]\nsaddle_height = 720\nsaddle_setback = 200\nhands_above = 680\n"
-        "hands_ahead = 470\nstem_length = 100\n"
+def test_onto_shaped_mates_too_the_check_takes_the_saws_that_the_mills_pages_would_take(
+    tmp_path: Path,
+) -> None:
+    """Tapered stays and a seat tube with a sleeve, bridges, and a saw of many sizes."""
+    text = JOB.replace("[bicycle]\n", "[bicycle]\nsaws = true\n")
+    text = text.replace("od = 19.0", "od = [[0, 20.6], [150, 20.6], [390, 13.0]]")
+    text = text.replace(
+        "od = 28.6\nwall = 0.7",
+        "od = [[0, 28.6], [480, 28.6], [480, 30.2], [540, 30.2]]\nwall = 0.7",
     )
+    assert text.count("[[0") == 2
+    bridge = '\n[[tube]]\nname = "chain stay bridge"\nod = 12.7\nwall = 0.9\n'
+    more = "".join(f"[[saw]]\nod = {od}\n" for od in (19.4, 25.6, 32.2, 37.0))
+    frame = load(tmp_path, text + bridge, SHOP + more)
+    assert frame.joint_at("chain stay bridge", "start").saws != (None,)
+    assert frame.joint_at("down tube", "start").saws == (38.4, 29.0)
+    sawn, choices = with_saws(frame)
+    assert [joint.saws for joint in sawn.joints] == [joint.saws for joint in frame.joints]
+    assert "these pages" not in {choice.by for choice in choices}
+    assert frame3d.check(frame).passes
+
+
+def test_a_rider_stands_in_for_stack_reach_and_seat_angle(tmp_path: Path) -> None:
+    rider = RIDER
     open_numbers = NUMBERS
     for key in ("stack = 580\n", "reach = 385\n", "seat_tube_angle = 73\n"):
         open_numbers = open_numbers.replace(key, "")
@@ -218,6 +238,46 @@ def test_a_rider_stands_in_for_stack_reach_and_seat_angle(tmp_path: Path) -> Non
     placed = numbers(job(tmp_path, mended + NUMBERS))["rider"]["placed"]
     assert placed["hands_above_mm"] == pytest.approx(680, abs=1e-4)
     assert placed["hands_ahead_mm"] == pytest.approx(470, abs=1e-4)
+
+
+RIDER = (
+    "[rider]\nsaddle_height = 720\nsaddle_setback = 200\nhands_above = 680\n"
+    "hands_ahead = 470\nstem_length = 100\n"
+)
+
+
+def test_what_is_assumed_between_frame_and_rider_is_told_as_such(tmp_path: Path) -> None:
+    path = job(tmp_path, RIDER + "spacers = 10\n" + NUMBERS)
+    cockpit = numbers(path)["rider"]["cockpit"]
+    assert cockpit["stem_height_mm"] == 40
+    assert cockpit["upper_headset_stack_mm"] == 25  # of the headset that is named
+    assert set(cockpit["assumed"]) == {
+        "stem_angle_deg", "stem_height_mm", "upper_headset_stack_mm", "bar_reach_mm",
+        "bar_rise_mm", "post_setback_mm",
+    }  # fmt: skip
+    said = " ".join(CliRunner().invoke(main, ["geometry", str(path)]).stdout.split())
+    assert "stem height 40.00 mm assumed" in said
+    assert "upper headset stack 25.00 mm assumed" in said
+    assert "spacers 10.00 mm upper headset stack" in said
+
+
+@pytest.mark.parametrize(
+    ("stack", "impossible"), [(560, False), (640, True)], ids=["low enough", "too tall"]
+)
+def test_a_stem_that_cannot_be_built_is_told_to_be_so(
+    stack: int, impossible: bool, tmp_path: Path
+) -> None:
+    """The stem that mends the hands sits on spacers; fewer than none there are not."""
+    text = RIDER + NUMBERS.replace("stack = 580", f"stack = {stack}")
+    path = job(tmp_path, text)
+    spacers = numbers(path)["rider"]["spacers_for_hands_mm"]
+    assert (spacers < 0) is impossible
+    result = CliRunner().invoke(main, ["geometry", str(path)])
+    assert max(map(len, result.stdout.splitlines())) <= 100
+    said = " ".join(result.stdout.split())
+    told = f"cannot be built: head tube and headset end {-spacers:.1f} mm too high for this stem"
+    assert (told in said) is impossible
+    assert ("cannot be built" in said) is impossible
 
 
 def test_own_rows_of_the_shop_file_are_known(tmp_path: Path) -> None:
@@ -263,6 +323,7 @@ def test_the_numbers_are_told_before_and_after_the_tubes_are_picked(
     said = " ".join(result.stdout.split())
     assert "trail 59.70 mm" in said  # (339 cos 72.5 - 45) / sin 72.5
     assert ("standover" in said) is bool(picked)
+    assert ("to the top tube's upper side, at its middle" in said) is bool(picked)
 
 
 # What is replaced in the good job, by what, and what the message must say.

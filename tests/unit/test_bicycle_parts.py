@@ -113,6 +113,9 @@ def test_the_builders_own_rows_are_found_and_win() -> None:
         ({"front_center": 590}, "front_center", 'did you mean "front_centre"'),
         ({"shell": "ISO 69"}, "shell", 'did you mean "ISO 68"'),
         ({"shell": 68}, "shell", "expected a text"),
+        ({"rear_hub": "12x142"}, "rear_hub", 'has no "12x142"; did you mean "142x12"'),
+        ({"rear_hub": "10x130"}, "rear_hub", 'did you mean "130x10"'),
+        ({"shell": "68 iso"}, "shell", 'did you mean "ISO 68"'),
         ({"rear_hub": "100x9"}, "rear_hub", "is a front hub, expected a rear one: 112x10"),
         ({"front_wheel": "700C"}, "front_wheel", "ISO 5775"),
         ({"reach": "385"}, "reach", "a text without unit"),
@@ -133,3 +136,37 @@ def test_a_bicycle_without_wheels_is_told_what_to_give() -> None:
     without = {key: value for key, value in BICYCLE.items() if key != "rear_wheel"}
     with pytest.raises(BicycleError, match="give rear_wheel"):
         read_bicycle(without)
+
+
+def test_numbers_that_leave_no_usual_headset_its_room_are_a_contradiction() -> None:
+    """The head tube and the lower stack lie on one line: what the one is shorter, the other is
+    longer, by hand. 12 mm and 4 mm to either side are the table's."""
+    long = read_bicycle(BICYCLE).geometry["head_tube_length"]
+    for shorter, off in ((60.0, "60.00 mm too much"), (-20.0, "20.00 mm too little")):
+        with pytest.raises(BicycleError, match=f"has about 12 mm: {off}") as caught:
+            read_bicycle({**BICYCLE, "head_tube_length": long - shorter})
+        assert "head_tube_length" in str(caught.value)
+        assert "stack make lower_headset_stack" in str(caught.value)
+    near = read_bicycle({**BICYCLE, "head_tube_length": long - 3.5}).geometry
+    assert near["lower_headset_stack"] == pytest.approx(15.5, abs=1e-9)
+    assert "lower_headset_stack" not in near.assumed
+    deep = {k: v for k, v in BICYCLE.items() if k != "stack"}
+    measured = {**deep, "head_tube_length": long - 8, "lower_headset_stack": 20}
+    assert read_bicycle(measured).geometry["stack"] == pytest.approx(580, abs=1e-9)
+
+
+def test_an_own_headsets_stack_is_the_one_numbers_are_held_to() -> None:
+    row = {"code": "EC34", "bore_mm": 33.95, "head_tube_od_mm": 36, "least_wall_mm": 0.9}
+    own = {"headset_bores": [{**row, "upper_stack_mm": 25, "lower_stack_mm": 22}]}
+    long = read_bicycle(BICYCLE).geometry["head_tube_length"]
+    shorter = {**BICYCLE, "head_tube_length": long - 9}
+    assert read_bicycle(shorter, own).geometry["lower_headset_stack"] == pytest.approx(21)
+    with pytest.raises(BicycleError, match=r"has about 12 mm: 9\.00 mm too much"):
+        read_bicycle(shorter)
+
+
+def test_without_a_headset_no_number_makes_its_stack_longer_than_the_deepest_cups() -> None:
+    long = read_bicycle(BICYCLE).geometry["head_tube_length"]
+    bare = {k: v for k, v in BICYCLE.items() if k != "headset"}
+    with pytest.raises(BicycleError, match=r"lower_headset_stack would be 42\.00 mm, expected 0"):
+        read_bicycle({**bare, "head_tube_length": long - 30})

@@ -140,9 +140,33 @@ def test_tapered_stays_thick_in_the_middle_find_room_at_the_seat_tube() -> None:
     )
     diamond(bicycle(), {**SECTIONS, "seat stay": tapered})
     with pytest.raises(
-        BicycleError, match=r"seat stays of 19 mm do not both land .* by \d\.\d\d mm"
+        BicycleError, match=r"seat stays of 19 mm do not both land .* 3\.01 mm too far out"
     ):
         diamond(bicycle(), {**SECTIONS, "seat stay": PLAIN(19.0, 0.8)})
+
+
+def outermost(od: float) -> float:
+    """How far from the seat tube's axis the outermost line of a plain left seat stay passes."""
+    tubes = {t.name: t for t in diamond(bicycle(), {**SECTIONS, "seat stay": PLAIN(od, 0.8)}).tubes}
+    stay, seat = tubes["left seat stay"], tubes["seat tube"]
+    square = np.cross(np.subtract(stay.end, stay.start), np.subtract(seat.end, seat.start))
+    between = np.subtract(stay.start, seat.start) @ square / np.linalg.norm(square)
+    return float(abs(between)) + od / 2
+
+
+def test_stays_are_told_too_thick_by_just_what_their_outer_lines_are_too_far_out() -> None:
+    """On a 28.6 mm seat tube 14.3 - 0.2 mm is the most; what a stay is thicker by moves its axis
+    and its outer line alike, so that thinner ones tell by a straight line where thicker ones are
+    refused, and by how much. Seats at the most are whole: every line of the stay lands."""
+    slope = outermost(16.0) - outermost(15.0)
+    limit = 16.0 + (14.1 - outermost(16.0)) / slope
+    made = bicycle()
+    assert outermost(limit - 0.004) == pytest.approx(14.1, abs=0.005)
+    for thicker, told in ((0.012, "0.01"), (0.1, "0.10"), (1.0, "1.02")):
+        stays = {**SECTIONS, "seat stay": PLAIN(limit + thicker, 0.8)}
+        at = f"{14.1 + float(told):.2f} mm; 14.10 mm is the most, .*: {told} mm too far out"
+        with pytest.raises(BicycleError, match=at):
+            diamond(made, stays)
 
 
 @pytest.mark.parametrize(

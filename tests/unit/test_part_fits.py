@@ -37,7 +37,37 @@ def test_a_post_that_fits_tells_how_deep_it_goes(tmp_path: Path) -> None:
     found = seat_post(tmp_path, "[[0, 0.9], [100, 0.9], [140, 0.675]]")
     assert found.passes
     assert found.found == pytest.approx(27.25)
-    assert found.notes == ("the bore allows it 402 mm deep, and holds it over 402 mm",)
+    assert found.notes == (
+        "the bore takes it up to 402 mm deep, and holds it over 402 mm; it must go in 65 mm at "
+        "least, and as far as its own mark",
+    )
+
+
+@pytest.mark.parametrize(
+    ("wall", "deep"),
+    [
+        ("0.8", 540.0),  # plain: as far as anybody reams
+        ("[[0, 1.0], [100, 1.0], [140, 0.8]]", 540 - 140 + (0.875 - 0.8) / 0.2 * 40),
+    ],
+)
+def test_a_post_whose_bore_is_reamed_goes_as_deep_as_a_reamer_can_not_only_to_the_least(
+    wall: str, deep: float, tmp_path: Path
+) -> None:
+    """Reaming takes 0.4 mm off a bore, so that it goes on to a wall of (28.6 - 26.85) / 2."""
+    found = seat_post(tmp_path, wall)
+    assert found.passes
+    assert found.depth == pytest.approx(deep, abs=0.6)
+    assert found.notes[0].startswith("ream 0.25 mm")
+    assert found.notes[1].startswith(
+        f"where it is reamed, the bore takes it up to {found.depth:.0f} mm deep"
+    )
+
+
+def test_a_bore_that_gets_too_small_on_the_way_is_told_to_be_reamed(tmp_path: Path) -> None:
+    """Right at the top, 0.25 mm too small from 40 mm down."""
+    found = seat_post(tmp_path, "[[0, 0.8], [500, 0.8], [500, 0.675]]")
+    assert found.passes
+    assert found.notes[0].startswith("where it is reamed, the bore takes it up to 540 mm deep")
 
 
 @pytest.mark.parametrize(

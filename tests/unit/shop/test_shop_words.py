@@ -207,3 +207,32 @@ def test_a_warning_of_several_tubes_is_said_once_with_their_names() -> None:
         "shim it": [one, other],
         "mind the seam": [other],
     }
+
+
+def speed_words(frame: Frame) -> tuple[str, str]:
+    (pages,) = (p for p in shop_pages(frame)[0].tubes if p.sheet.cuts)
+    return next(
+        (value, note) for label, value, note in steps(pages, 0, frame.shop.mill) if "Speed" in label
+    )
+
+
+def test_the_speeds_words_name_the_step_below_and_warn_of_practice() -> None:
+    """Between 135 and 210 rpm the step is the lower one, though 210 is nearer to 201; practice,
+    76.7 m/min, is four times the handbook's 60 feet a minute."""
+    ladder = Mill(spindle_rpm=(80, 135, 210, 325, 660, 1115))
+    post = Tube("post", (0, -200, 0), (0, 200, 0), Profile.constant(28.6), Profile.constant(1.0))
+    rail = Tube("rail", (0, 0, 0), (300, 0, 0), Profile.constant(25.4), Profile.constant(0.9))
+    joint = Joint("rail", "start", ("post",), (28.9,))
+    frame = Frame("x", "tig", (rail, post), (joint,), LIMITS, Shop("x", (Saw(28.9),), ladder))
+    value, note = speed_words(frame)
+    assert value.startswith("660 rpm")
+    assert note.endswith(
+        "handbook 201 rpm, next lower step 135: start there; thin wall, common practice 845 rpm, "
+        "next lower step 660: 4 times that, in a rigid set-up only"
+    )
+    slow = replace(ladder, spindle_rpm=(400, 845))
+    frame = replace(frame, shop=replace(frame.shop, mill=slow))
+    note = speed_words(frame)[1]
+    assert "lowest step 400: start there; thin wall, common practice 845 rpm, step 845: 4" in note
+    titanium = replace(frame, tubes=(replace(rail, material="titanium"), post))
+    assert "rigid" not in speed_words(titanium)[1]
