@@ -58,7 +58,12 @@ def whole_or_refuse(out: Path) -> Iterator[Path]:
         with whole_folder(out) as folder:
             yield folder
     except OSError as error:
-        refuse(f"{error.filename2 or error.filename or out}: cannot be written: {error.strerror}")
+        for place in (out.absolute(), *out.absolute().parents):
+            if place.is_file():
+                refuse(f"{out}: cannot be written: {place} is a file, expected a folder")
+        named = Path(error.filename2 or error.filename or out)
+        told = out if named.name.startswith(f".{out.name}-") else named
+        refuse(f"{told}: cannot be written: {error.strerror}")
 
 
 def console(*, err: bool = False) -> "Console":

@@ -1,6 +1,7 @@
 """The command line. Each command is a module of its own, imported only when it is called."""
 
 import os
+import sys
 from importlib import import_module
 from typing import Any
 
@@ -8,7 +9,7 @@ import click
 
 from frame3d import __version__
 
-from .common import WIDTH
+from .common import WIDTH, refuse
 from .plain_letters import let_all_be_told
 
 COMMANDS = {
@@ -35,7 +36,17 @@ class LazyGroup(click.Group):
 
     def main(self, *args: Any, **kwargs: Any) -> Any:
         let_all_be_told()
-        return super().main(*args, **kwargs)
+        try:
+            try:
+                return super().main(*args, **kwargs)
+            finally:
+                sys.stdout.flush()
+        except BrokenPipeError:  # who reads has read enough
+            _let_go_of_output()
+            sys.exit(1)
+        except OSError as error:
+            _let_go_of_output()
+            refuse(f"{error.filename or 'what is told'}: cannot be used: {error.strerror}")
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return list(COMMANDS)
@@ -50,6 +61,11 @@ class LazyGroup(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+
+
+def _let_go_of_output() -> None:
+    """What still waits to be written would fail again when Python ends."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 @click.group(

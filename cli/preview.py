@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 VIEWS = ("three-quarter", "side", "front", "top")
 PICTURE, WINDOW = (1600, 1000), (1280, 860)  # pixels
+MOST_PIXELS = 6000  # smooth edges take more inside; at 8000 the software renderer draws nothing
 
 
 def _size(
@@ -26,8 +27,9 @@ def _size(
     if value is None:
         return None
     found = re.fullmatch(r"(\d{2,5})x(\d{2,5})", value)
-    if not found:
-        raise click.BadParameter(f"found {value!r}, expected pixels such as 1600x1000")
+    if not found or max(int(found[1]), int(found[2])) > MOST_PIXELS:
+        expected = f"expected pixels such as 1600x1000, {MOST_PIXELS} at most either way"
+        raise click.BadParameter(f"found {value!r}, {expected}")
     return int(found[1]), int(found[2])
 
 
@@ -189,6 +191,7 @@ def _live(
     try:
         with served(live, port) as address:
             people.print(f"follows {job} at {address} (this machine only); Ctrl-C ends it")
+            people.print(live.version.verdict, markup=False)
             if has_display():
                 window = Window(live.version, shown, view, size)  # type: ignore[arg-type]
                 if joint is not None:

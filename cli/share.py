@@ -66,7 +66,8 @@ def share_into(
         versions = tuple(presented(frame, gaps=private) for frame in frames)
         shown = versions[0]
         write_phone_glb(shown.scene, folder / "frame.glb")
-        text = page_html(first.name, summary(first, shown.report), versions)
+        told = shown.told if private else summary(first, shown.report)
+        text = page_html(first.name, told, versions)
         (folder / "frame.html").write_text(text, encoding="utf-8")
         written = (folder / "frame.html").stat().st_size
         if written > PAGE_BYTES:

@@ -8,7 +8,6 @@ from pathlib import Path
 from frame3d.jobs import JobError
 from frame3d.share.page import Version, page_html
 from frame3d.share.present import Draft, Workbench
-from frame3d.share.spec import summary
 
 SETTLE_S = 0.015  # an editor may still be writing
 NAMES_FILE = ("shop", "tubes")  # keys of [job] that name another file
@@ -122,11 +121,6 @@ class Live:
         with self.news:
             number, version, (written, text) = self.number, self.version, self._written
         if written != number:
-            text = page_html(version.frame.name, in_words(version), (version,), live=number)
+            text = page_html(version.frame.name, version.told, (version,), live=number)
             self._written = (number, text)
         return text
-
-
-def in_words(version: Version) -> str:
-    """A frame in a few words, with what its check comes to."""
-    return f"{summary(version.frame, version.report)} Check: {version.verdict}."

@@ -9,7 +9,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import ClassVar
 from urllib.parse import parse_qs, urlsplit
 
-from frame3d.share.live import Live, in_words
+from frame3d.share.live import Live
 
 LOOPBACK = "127.0.0.1"
 BEAT_S = 5.0  # between signs of life, so that a connection whose browser is gone ends
@@ -87,19 +87,21 @@ class _Handler(BaseHTTPRequestHandler):
         "checked" where the picture is the same."""
         told = self.headers.get("Last-Event-ID") or "".join(parse_qs(query).get("after", []))
         seen = int(told) if told.isascii() and told.isdigit() else 0
+        fresh = True  # a page that opens now has not been told what is wrong
         self._head(HTTPStatus.OK, "text/event-stream", None)
         try:
             while not self.ending.is_set():
                 with self.live.news:
-                    if self.live.number == seen:
+                    untold, fresh = fresh and self.live.fault is not None, False
+                    if self.live.number == seen and not untold:
                         self.live.news.wait(BEAT_S)
                     number, fault = self.live.number, self.live.fault
                     drawn, version = self.live.drawn, self.live.version
-                if number == seen:
+                if number == seen and not untold:
                     message = ": still here\n\n"
                 else:
                     kind = "fault" if fault else "frame" if drawn > seen else "checked"
-                    told = json.dumps(fault or in_words(version))
+                    told = json.dumps(fault or version.told)
                     message = f"id: {number}\nevent: {kind}\ndata: {told}\n\n"
                     seen = number
                 self.wfile.write(message.encode())

@@ -2,9 +2,11 @@
 
 import json
 import math
+import os
 import re
 import subprocess
 import sys
+from errno import EXDEV
 from pathlib import Path
 
 import numpy as np
@@ -85,6 +87,48 @@ def test_make_writes_the_whole_folder(tmp_path: Path) -> None:
     report = json.loads((tmp_path / "out" / "report.json").read_text())
     assert report == json.loads(run("check", PAIR, "--json").stdout)
     assert [p.name for p in tmp_path.iterdir()] == ["out"], "no temporary folder stays"
+
+
+def test_make_writes_to_the_root_of_another_disk(tmp_path: Path, monkeypatch) -> None:
+    """To which nothing can be moved from outside."""
+    out, replace = tmp_path / "stick", os.replace
+    out.mkdir()
+
+    def on_one_disk(source: str, place: str) -> None:
+        if Path(source).is_relative_to(out) != Path(place).is_relative_to(out):
+            raise OSError(EXDEV, os.strerror(EXDEV), str(source), None, str(place))
+        replace(source, place)
+
+    monkeypatch.setattr(os, "replace", on_one_disk)
+    for _ in range(2):
+        result = run("make", PAIR, "-o", out)
+        assert result.exit_code == 0, result.output
+    names = sorted(path.name for path in out.iterdir())
+    assert names == ["frame.3mf", "frame.glb", "meshes", "report.json"]
+
+
+def test_a_place_that_is_a_file_or_cannot_be_written_is_named_as_it_was_asked_for(tmp_path) -> None:
+    (tmp_path / "notes").write_text("keep")
+    result = run("make", PAIR, "-o", tmp_path / "notes" / "out")
+    assert result.exit_code == 2
+    assert f"{tmp_path / 'notes'} is a file, expected a folder" in result.stderr
+    result = run("make", PAIR, "-o", "/proc/out")
+    assert result.exit_code == 2 and result.stderr.startswith("frame3d: /proc/out: cannot be")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no /dev/full on this system")
+def test_a_full_disk_behind_the_output_is_told_in_a_line() -> None:
+    words = [sys.executable, "-c", "from frame3d_cli.main import main; main()", "check", str(PAIR)]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(words, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1 and "No space left on device" in done.stderr
+
+
+def test_a_picture_larger_than_can_be_drawn_is_refused(tmp_path: Path) -> None:
+    png = tmp_path / "x.png"
+    result = run("preview", PAIR, "--png", png, "--size", "99999x99999")
+    assert result.exit_code == 2 and "6000 at most" in result.output and not png.exists()
 
 
 def test_make_all_writes_what_setup_guides_and_share_write(tmp_path: Path) -> None:

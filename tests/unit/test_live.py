@@ -253,3 +253,17 @@ def test_news_arrive_and_the_server_leaves_no_thread_behind(job: Path):
     while threading.active_count() > threads and time.monotonic() < limit:
         time.sleep(0.02)
     assert threading.active_count() == threads
+
+
+def test_a_page_that_opens_on_a_bad_edit_is_told_what_is_wrong(job: Path):
+    live = Live(job)
+    put(job, "[job", by_rename=False)
+    until_news(live)
+    with served(live) as address:
+        port = int(address.rsplit(":", 1)[1].strip("/"))
+        link = http.client.HTTPConnection(LOOPBACK, port, timeout=10)
+        link.request("GET", f"/news?after={live.number}")
+        answer = link.getresponse()
+        assert [answer.readline().strip() for _ in range(2)] == [b"id: 2", b"event: fault"]
+        assert b"not valid TOML" in answer.readline()
+        link.close()

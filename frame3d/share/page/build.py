@@ -22,7 +22,7 @@ from frame3d.share.colours import GapScale, cividis
 from frame3d.share.drawing import Drawing, as_svg
 from frame3d.share.normals import Shaded
 from frame3d.share.scene import Collar, Piece, Scene, pull_of
-from frame3d.share.spec import Sheet, details
+from frame3d.share.spec import Sheet, details, summary
 
 LEGEND_STEPS = 32
 STEPS = 65535
@@ -46,6 +46,11 @@ class Version:
     def verdict(self) -> str:
         """What the check comes to, as far as it is done."""
         return verdict(self.report) + ("" if self.judged else "; the rest is being checked")
+
+    @property
+    def told(self) -> str:
+        """The frame in a few words, with what its check comes to: for the shop."""
+        return f"{summary(self.frame, self.report)} Check: {self.verdict}."
 
 
 def page_html(title: str, summary: str, versions: tuple[Version, ...], live: int = 0) -> str:
