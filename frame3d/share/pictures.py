@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.share.scene import Collar, Scene
+from frame3d.share.scene import PROUD_MM, Collar, Scene
 from frame3d.share.screen import renderer_chosen
 from frame3d.share.stage import LEGEND_SHARE, Shown, set_up
 
@@ -27,6 +27,7 @@ EYES: dict[View, tuple[tuple[float, float, float], tuple[float, float, float]]] 
 }
 WHOLE, CLOSE = Shown(), Shown(gaps=True)
 MARGIN = 1.06  # room around the frame
+EVERY, CLEARLY_MORE = 3, 0.1  # of a joint's rim, where it is asked from where it is seen best
 CLOSE_MM = 95.0  # what a close-up of a joint shows, from top to bottom
 
 
@@ -68,7 +69,11 @@ def close_up(
 
 
 def joint_eye(scene: Scene, collar: Collar) -> tuple[Array, Array]:
-    """Direction to the eye and up (3,) that show a joint's cope well."""
+    """Direction to the eye and up (3,) that show a joint's cope well.
+
+    From beside its tube, a little from above and from the mate's side; from the other side, from
+    below or from the tube's side where clearly more of the joint is to be seen.
+    """
     back = collar.pull / np.linalg.norm(collar.pull)
     up = np.array([0.0, 0.0, 1.0])
     across = np.cross(back, up)
@@ -76,8 +81,39 @@ def joint_eye(scene: Scene, collar: Collar) -> tuple[Array, Array]:
         across = np.array([0.0, -1.0, 0.0])
     across /= np.linalg.norm(across)
     across = across if across[1] <= 0 else -across
-    towards = across - 0.45 * back + 0.35 * up
-    return towards / np.linalg.norm(towards), up
+    ways = [
+        side * across + along * back + height * up
+        for along in (-0.45, 0.45)
+        for height in (0.35, -0.35)
+        for side in (1.0, -1.0)
+    ]
+    ways = [way / np.linalg.norm(way) for way in ways]
+    seen = [share_seen(scene, collar, way) for way in ways]
+    best = next(k for k, share in enumerate(seen) if share > max(seen) - CLEARLY_MORE)
+    return ways[best], up
+
+
+def share_seen(scene: Scene, collar: Collar, towards: Array) -> float:
+    """Share of a joint's rim on the outside that nothing hides from an eye far away."""
+    right = np.cross(towards, np.eye(3)[np.argmin(abs(towards))])
+    right /= np.linalg.norm(right)
+    axes = np.stack([right, np.cross(towards, right), towards])
+    places = (collar.rim[::EVERY] + PROUD_MM * towards) @ axes.T
+    hidden = np.zeros(len(places), bool)
+    for body in scene.bodies():
+        corners = (body.mesh.vertices @ axes.T)[body.mesh.triangles]  # (T, 3, 3)
+        low, high = places[:, :2].min(axis=0), places[:, :2].max(axis=0)
+        near = (corners[..., :2].max(axis=1) > low) & (corners[..., :2].min(axis=1) < high)
+        a, b, c = corners[near.all(axis=1)].transpose(1, 2, 0)[:, :, None]  # each (3, 1, T)
+        x, y, z = places.T[:, :, None]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            area = (b[0] - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (b[1] - a[1])
+            v = ((x - a[0]) * (c[1] - a[1]) - (c[0] - a[0]) * (y - a[1])) / area
+            w = ((b[0] - a[0]) * (y - a[1]) - (x - a[0]) * (b[1] - a[1])) / area
+            depth = a[2] + v * (b[2] - a[2]) + w * (c[2] - a[2])
+            over = (v >= 0) & (w >= 0) & (v + w <= 1) & (depth > z + PROUD_MM)
+        hidden |= over.any(axis=1)
+    return float(1.0 - hidden.mean())
 
 
 def look_at(plotter: "pv.Plotter", focus: Array, towards: Array, up: Array, half: float) -> None:

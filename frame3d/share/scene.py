@@ -38,7 +38,8 @@ class Piece:
 class Collar:
     """The gap around a coped end as a coloured strip: over the end face and back along the outside.
 
-    vertices (V, 3), mm; triangles (T, 3); gap (V,), mm; pull (3,): as for the tube, mm
+    vertices (V, 3), mm, in rings of `around` each, the last on the outside; triangles (T, 3);
+    gap (V,), mm; pull (3,): as for the tube, mm
     """
 
     tube: str
@@ -48,6 +49,12 @@ class Collar:
     gap: Array
     limit: float
     pull: Array
+    around: int
+
+    @property
+    def rim(self) -> Array:
+        """The strip's edge on the tube's outside (N, 3)."""
+        return self.vertices[-self.around :]
 
     @property
     def centre(self) -> Array:
@@ -163,7 +170,7 @@ def collar_of(cope: Cope, limit: float) -> Collar:
     vertices = np.where(whole[:, None], vertices, cope.frame.origin)
     gap = np.where(np.isfinite(gap), gap, 0.0)
     pull = pull_of(cope.tube, cope.end)
-    return Collar(cope.tube.name, cope.end, vertices, triangles, gap, limit, pull)
+    return Collar(cope.tube.name, cope.end, vertices, triangles, gap, limit, pull, len(theta))
 
 
 def _outside(cope: Cope, theta: Array, position: Array) -> Array:

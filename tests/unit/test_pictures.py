@@ -8,13 +8,23 @@ import pytest
 from frames import diamond, two_tubes
 from PIL import Image
 
+from frame3d import load
 from frame3d.model import Show
-from frame3d.share.pictures import EYES, VIEWS, close_up, frame_points, picture
+from frame3d.share.pictures import (
+    EYES,
+    VIEWS,
+    close_up,
+    frame_points,
+    joint_eye,
+    picture,
+    share_seen,
+)
 from frame3d.share.present import presented
 from frame3d.share.scene import Scene
 from frame3d.share.stage import Shown
 
 SIZE = (640, 400)
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def scene(frame) -> Scene:
@@ -150,3 +160,12 @@ def test_a_section_shows_the_metal_that_it_cuts():
     strips = cut_face(mesh_of(pieces["head tube"].mesh))
     assert strips.area == pytest.approx(2 * head.wall.value[0] * head.length, rel=2e-3)
     assert cut_face(mesh_of(pieces["chain stay left"].mesh)).n_cells == 0
+
+
+def test_every_joint_is_seen_in_its_close_up():
+    """Also under a crown, between stays, behind a wheel."""
+    scene = presented(load(EXAMPLES / "touring" / "job.toml")).scene
+    for collar in scene.collars:
+        towards, up = joint_eye(scene, collar)
+        assert share_seen(scene, collar, towards) > 0.3, (collar.tube, collar.end)
+        assert abs(np.linalg.norm(towards) - 1.0) < 1e-12 and abs(towards @ up) < 0.9
