@@ -136,6 +136,7 @@ def test_a_scan_as_drawn_passes_and_is_pictured(tmp_path: Path) -> None:
     ("arguments", "said"),
     [
         (("--scan", "no.stl", "--end", "rail:start"), "there is no such file"),
+        (("--scan", ".", "--end", "rail:start"), ".: is a folder, expected a scan"),
         (("--scan", "no.stl"), "expected the end that was scanned"),
         (("--scan", "no.stl", "--end", "rail:end"), '"rail:start"'),
     ],
