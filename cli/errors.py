@@ -83,11 +83,11 @@ def command(
 
     from frame3d.fit.budget.budget import as_json as json_of
     from frame3d.fit.budget.budget import error_budget, work_of
-    from frame3d.fit.budget.errors import shop_spreads
+    from frame3d.fit.budget.errors import spreads_in
     from frame3d.surfaces.cope import copes_of
 
     copes = copes_of(frame)
-    spreads = shop_spreads(dict(frame.shop.errors))
+    spreads = spreads_in(frame.shop)
     work = work_of(len(copes), samples, care, hand_fit)
     with progress_count(work, "set-ups") as advance:
         try:

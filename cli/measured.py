@@ -48,7 +48,7 @@ def command(job: Path, as_json: bool) -> None:
             verdict = "[green]pass[/green]" if fit.passes else "[bold red]fail[/bold red]"
             out.print(
                 f"[bold]{escape(fit.measured.tube)}, {fit.measured.end}:[/bold] {verdict}, gap "
-                f"{fit.gap:.3f} mm of {fit.limit:.3f} mm; cut {fit.tilt:+.2f} degrees off"
+                f"{fit.gap:.3f} mm of {fit.limit:.3f} mm; cut {fit.tilt:+z.2f} degrees off"
                 + (f", {2 * fit.short:.2f} mm short" if fit.short else "")
             )
             for note in fit.notes:

@@ -12,6 +12,8 @@ from .common import FAILS, console, refuse, whole_or_refuse
 if TYPE_CHECKING:
     from frame3d.model import Frame
 
+OD_TOLD = 0.01  # an outside that is more off, as a share, is told: a tube's tolerance is less
+
 
 def check_scan(
     frame: "Frame", scan: Path, end: str | None, out: Path | None, as_json: bool
@@ -19,7 +21,8 @@ def check_scan(
     """Check one scanned end and stop; with `out`, also draw it there."""
     from frame3d.fit.budget.chance import limit_at
     from frame3d.fit.filing import filing, words
-    from frame3d.fit.scan.read import ScanError, read_points
+    from frame3d.fit.scan.axis import UNIT_WORDS
+    from frame3d.fit.scan.read import ScanError, read_scan
     from frame3d.fit.scan.register import fit_scan
     from frame3d.surfaces.cope import copes_of
 
@@ -31,12 +34,15 @@ def check_scan(
         refuse(f"{scan}: found {found}, expected the end that was scanned: one of {named}")
     key = known[end]
     try:
-        fit = fit_scan(read_points(scan), copes[key])
+        whole = read_scan(scan)
+        fit = fit_scan(whole.points, copes[key], whole.part)
     except ScanError as error:
         refuse(str(error) if str(scan) in str(error) else f"{scan}: {error}")
     except TypeError as error:
         refuse(f"{scan}: {end} cannot be checked by scan: {error}")
     limit = limit_at(frame, key)
+    tube = frame.tube(key[0])
+    drawn_od = float(tube.od(tube.length if key[1] == "end" else 0.0))
     advice = filing(fit.cut, limit)
     text = words(advice, limit)
     passes = fit.gap <= limit
@@ -91,9 +97,15 @@ def check_scan(
                 "centre"
             )
         shown.print(
-            f"scan in {fit.unit}, noise {fit.noise:.3f} mm; seen: {360 * fit.seen:.0f} of 360° of "
-            f"the rim, {360 * fit.face_seen:.0f}° of the cut face; outside {fit.od:.2f} mm"
+            f"scan in {UNIT_WORDS[fit.unit]}, noise {fit.noise:.3f} mm, outside {fit.od:.2f} mm "
+            f"(drawn: {drawn_od:.2f}); seen: {360 * fit.seen:.0f}° of the rim, "
+            f"{360 * fit.face_seen:.0f}° of the cut"
         )
+        if abs(fit.od - drawn_od) > OD_TOLD * drawn_od:
+            shown.print(
+                f"the tube is {100 * (fit.od / drawn_od - 1):+.1f} % off its drawn outside: is it "
+                "another tube, or is the scan's scale off?"
+            )
         if fit.alike:
             shown.print(
                 "the end looks alike turned about its axis: by the datum line see which way clock "

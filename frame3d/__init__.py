@@ -25,10 +25,13 @@ __version__ = "0.1.0"
 def load(path: "str | Path") -> "Frame":
     """Read a job file, and the shop file that it names. Raises frame3d.jobs.JobError."""
     from frame3d.jobs import frame_of, read_tables
+    from frame3d.jobs.extras import check_measured_saws
 
     job = read_tables(path)
     if job.tables.bicycle is None and job.tables.rider is None:
-        return frame_of(job)
+        frame = frame_of(job)
+        check_measured_saws(job, frame.joints)
+        return frame
 
     from frame3d.bicycle.facts import facts
     from frame3d.bicycle.fits import part_fits
@@ -41,6 +44,7 @@ def load(path: "str | Path") -> "Frame":
     frame, joints = bicycle_frame(job, plan)
     if joints:  # other saws make other ends, and raw tubes lie by their ends
         frame = placed(with_shop_saws(frame, joints))
+    check_measured_saws(job, frame.joints)
     fits = part_fits(plan.bicycle, frame.tubes, frame.plates)
     return replace(with_wheels(frame, plan.bicycle), facts=facts(plan, frame.tubes), fits=fits)
 

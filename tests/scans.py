@@ -39,11 +39,16 @@ def moved(tool: TopoDS_Shape, by: Displaced) -> TopoDS_Shape:
 
 
 def cut_end(
-    origin: Array, inward: Array, od: float, wall: float, tool: TopoDS_Shape
+    origin: Array,
+    inward: Array,
+    od: float,
+    wall: float,
+    tool: TopoDS_Shape,
+    shown: float = SHOWN_MM,
 ) -> trimesh.Trimesh:
     """The end of a tube whose axis runs from `origin` along `inward`, cut by `tool`, as a mesh of
-    a scanner's triangles."""
-    mesh = kernel_end(origin, inward, od, wall, tool)
+    a scanner's triangles; shown: mm of the tube behind its end."""
+    mesh = kernel_end(origin, inward, od, wall, tool, shown)
     vertices, faces = trimesh.remesh.subdivide_to_size(mesh.vertices, mesh.faces, EDGE_MM, 20)
     fine = trimesh.Trimesh(vertices, faces)
     fine.merge_vertices()
@@ -52,19 +57,24 @@ def cut_end(
 
 
 def kernel_end(
-    origin: Array, inward: Array, od: float, wall: float, tool: TopoDS_Shape
+    origin: Array,
+    inward: Array,
+    od: float,
+    wall: float,
+    tool: TopoDS_Shape,
+    shown: float = SHOWN_MM,
 ) -> trimesh.Trimesh:
     """The same as the kernel meshes it."""
     start = origin - BEFORE_MM * inward
     tube = BRepAlgoAPI_Cut(
-        cylinder(start, inward, od / 2, BEFORE_MM + SHOWN_MM),
-        cylinder(start - inward, inward, od / 2 - wall, BEFORE_MM + SHOWN_MM + 2),
+        cylinder(start, inward, od / 2, BEFORE_MM + shown),
+        cylinder(start - inward, inward, od / 2 - wall, BEFORE_MM + shown + 2),
     ).Shape()
     corners = meshed(BRepAlgoAPI_Cut(tube, tool).Shape(), CHORD_MM)
     whole = trimesh.Trimesh(**trimesh.triangles.to_kwargs(corners))
     mesh = max(whole.split(only_watertight=False), key=lambda p: (p.vertices @ inward).max())
     height = (mesh.triangles - origin) @ inward
-    mesh.update_faces(height.min(axis=1) < SHOWN_MM - 1e-6)  # a scan stops somewhere: no end there
+    mesh.update_faces(height.min(axis=1) < shown - 1e-6)  # a scan stops somewhere: no end there
     return mesh
 
 

@@ -174,7 +174,7 @@ def as_json(fit: MeasuredFit) -> dict[str, object]:
         "end": fit.measured.end,
         "gap_mm": round(fit.gap, 6),
         "limit_mm": round(fit.limit, 6),
-        "tilt_deg": round(fit.tilt, 6),
+        "tilt_deg": round(fit.tilt, 6) + 0.0,
         "short_mm": round(2 * fit.short, 6),
         "verdict": "pass" if fit.passes else "fail",
         "notes": list(fit.notes),

@@ -1,6 +1,7 @@
 """What must hold between a job's holes and measured ends and its tubes and joints."""
 
-from collections.abc import Mapping, Sequence
+import difflib
+from collections.abc import Iterable, Mapping, Sequence
 
 from frame3d.jobs.job import Job
 from frame3d.jobs.strict import nearest
@@ -10,6 +11,7 @@ from frame3d.model import Joint, Tube, angle_between
 OD_OFF = 0.05  # share of a tube's outside
 SAW_OFF = 0.2  # share of a saw's
 ANGLE_OFF_DEG = 10.0
+NEAR_NAME = 0.8  # of difflib's ratio: "top tube" is no slip for "seat tube"
 
 
 def check_holes(job: Job, tubes: Sequence[Tube]) -> None:
@@ -37,9 +39,8 @@ def check_measured(job: Job, tubes: Sequence[Tube], joints: Sequence[Joint]) -> 
     for index, measured in enumerate(job.tables.measured):
         joint = by_end.get((measured.tube, measured.end))
         if joint is None:
-            ends = [f"{tube}, {end}" for tube, end in by_end]
             found = f'found "{measured.tube}", {measured.end}, which no joint shapes; '
-            advice = nearest(f"{measured.tube}, {measured.end}", ends)
+            advice = _shaped_end(measured.tube, measured.end, by_name, by_end)
             job.refuse(("measured", index, "tube"), found + advice)
         tube = by_name[measured.tube]
         drawn = float(tube.od(tube.length if measured.end == "end" else 0.0))
@@ -52,15 +53,6 @@ def check_measured(job: Job, tubes: Sequence[Tube], joints: Sequence[Joint]) -> 
             )
         seen.add((measured.tube, measured.end))
         _check_measured_mates(job, index, measured.mates, joint, by_name)
-        saws = [saw for saw in joint.saws if saw is not None]
-        if measured.saw is not None and not saws:
-            job.refuse(("measured", index, "saw"), "found a saw, and the joint is cut without one")
-        if measured.saw is not None and not any(
-            abs(measured.saw - saw) <= SAW_OFF * saw for saw in saws
-        ):
-            near = " or ".join(f"{saw:g}" for saw in dict.fromkeys(saws))
-            problem = f"found {measured.saw:g} mm, expected near the {near} mm of the job"
-            job.refuse(("measured", index, "saw"), f"{problem}: is it another saw?")
         asked = angle_between(tube, by_name[joint.onto[0]], measured.end)
         if measured.angle is not None and abs(measured.angle - asked) > ANGLE_OFF_DEG:
             problem = f"found {measured.angle:g}, expected near the {asked:.2f} degrees of the job"
@@ -74,6 +66,36 @@ def check_measured(job: Job, tubes: Sequence[Tube], joints: Sequence[Joint]) -> 
         if measured.long and measured.short and measured.short > measured.long:
             problem = f"found {measured.short:g} mm, expected no more than the long line"
             job.refuse(("measured", index, "short"), problem)
+
+
+def check_measured_saws(job: Job, joints: Sequence[Joint]) -> None:
+    """A measured saw must be near one that cuts the joint, as the job says or the shop has it."""
+    by_end = {(joint.tube, joint.end): joint for joint in joints}
+    for index, measured in enumerate(job.tables.measured):
+        if measured.saw is None:
+            continue
+        saws = [saw for saw in by_end[measured.tube, measured.end].saws if saw is not None]
+        if not saws:
+            job.refuse(("measured", index, "saw"), "found a saw, and the joint is cut without one")
+        if not any(abs(measured.saw - saw) <= SAW_OFF * saw for saw in saws):
+            near = " or ".join(f"{saw:g}" for saw in dict.fromkeys(saws))
+            problem = f"found {measured.saw:g} mm, expected near the {near} mm of the joint"
+            job.refuse(("measured", index, "saw"), f"{problem}: is it another saw?")
+
+
+def _shaped_end(
+    tube: str, end: str, tubes: Iterable[str], shaped: Iterable[tuple[str, str]]
+) -> str:
+    """`expected ...` with the other end of that tube, or an end of a tube whose name is near, if
+    a joint shapes it; else with all ends that joints shape."""
+    ends = list(shaped)
+    near = [tube] if tube in tubes else difflib.get_close_matches(tube, tubes, 1, NEAR_NAME)
+    own = [one for one in ends if one[0] in near]
+    if own:
+        name, which = min(own, key=lambda one: one[1] != end)
+        return f'did you mean "{name}", {which}?'
+    known = ", ".join(f'"{name}" {which}' for name, which in ends)
+    return f"expected one of {known}" if known else "expected none here"
 
 
 def _check_measured_mates(

@@ -139,6 +139,8 @@ def _problem(detail: ErrorDetails) -> str:
         return message.removeprefix("Value error, ")
     if kind == "unknown_key":
         return message
+    if kind == "literal_error":  # told as 'start' or 'end'
+        message = detail["ctx"]["expected"].replace("'", '"')
     expected = {
         "tuple_type": "a list in square brackets",
         "model_type": "a table",

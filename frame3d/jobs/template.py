@@ -98,14 +98,14 @@ saw  = 37.0                   # outside diameter; left out, the cope follows the
 # radius = 340
 # width  = 32
 
-# [[measured]]                # an end that is cut, for `frame3d measured`; each key may be left out
-# tube  = "rail"
+# [[measured]]                # an end that is cut, for `frame3d measured`; what is left out counts
+# tube  = "rail"              # as drawn. Tube and end say which it is, of those that a joint shapes
 # end   = "start"
 # od    = 28.55               # outside diameter of the real tube
-# saw   = 37.1                # and of the saw that cut it
-# angle = 76.4                # between the tube's axis and the saw's
-# long  = 240.2               # along the outside from end to end, longest line
-# short = 233.1               # and the line opposite
+# saw   = 37.1                # outside diameter of the saw that cut it, over the teeth
+# angle = 76.4                # between the tube's axis and the saw's, at most 90 degrees
+# long  = 240.2               # edge to edge along the outside, longest line, and the line opposite:
+# short = 233.1               # on a tube cut in an upright plane the page's datum and opposite
 # phase = 0.4                 # of this cut against the tube's other one, degrees off the job's
 # mates = {{ post = 36.05 }}    # outside diameters of the real tubes that it meets
 """
@@ -152,6 +152,7 @@ paper_thickness = 0.1           # a wrap lies half of it outside the tube
 # centring = 0.08             # mm beside the tube's axis
 # length   = 0.15             # mm
 # tube_od  = 0.05             # mm, instead of the tolerance class
+# wobble   = 0.15             # mm, a guide's play; left out, the [printer]'s clearance
 
 # [printer]                   # what printed guides are made for
 # bed       = [220, 220, 220] # room to print in: width, depth, height

@@ -194,7 +194,7 @@ def _care(kind: str, within: str) -> str:
         ALONE: f"; ±{within}: 19 of 20 close",
         TOGETHER: f"; ±{within}, with tilt and Y both as told: 19 of 20 close",
         FREE: "; an error here hardly opens this joint",
-        NOT_ENOUGH: "; even exact, fewer than 19 of 20 close",
+        NOT_ENOUGH: "; care here alone will not make 19 of 20 joints close: see frame3d errors",
         UNKNOWN: "",
     }[kind]
 

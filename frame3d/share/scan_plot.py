@@ -7,6 +7,8 @@ import numpy as np
 from frame3d.fit.scan.register import ScanFit
 from frame3d.share.lettering import plot_fonts, plotted
 
+LEAST_HIGH = 0.6  # of the end's width: room for its numbers upright
+
 
 def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
     """Write both to one SVG or PNG file, as the suffix of `path` says."""
@@ -48,11 +50,15 @@ def _end(figure, axes, fit: ScanFit, limit: float) -> None:  # type: ignore[no-u
     here = np.interp(np.arctan2(y, x), target.theta, gaps, period=2 * np.pi)
     most = max(limit, float(gaps.max()))
     shown = axes.scatter(x, y, z, c=here, cmap="YlOrRd", vmin=0.0, vmax=most, s=9)
+    # Close ticks stand on each other: on a thin tube, and upright where the end is nearly flat.
+    middle, reach = (z.max() + z.min()) / 2, max(np.ptp(z), LEAST_HIGH * np.ptp(x)) / 2
+    axes.set_zlim(middle - reach, middle + reach)
     axes.set_aspect("equal")
-    for axis in (axes.xaxis, axes.yaxis):  # close ticks stand on each other on a thin tube
-        axis.set_major_locator(MaxNLocator(3))
-    axes.set(xlabel="datum, mm", ylabel="side, mm", zlabel="outward, mm")
-    bar = figure.colorbar(shown, ax=axes, shrink=0.6, pad=0.14, label="predicted gap, mm")
+    for axis in (axes.xaxis, axes.yaxis, axes.zaxis):
+        axis.set_major_locator(MaxNLocator(3, integer=True))
+    axes.set(xlabel="datum, mm", ylabel="side, mm")
+    axes.set_zlabel("outward, mm", labelpad=12)
+    bar = figure.colorbar(shown, ax=axes, shrink=0.6, pad=0.18, label="predicted gap, mm")
     bar.ax.axhline(limit, color="#1b2530", linewidth=2)
 
 

@@ -11,7 +11,7 @@ from frame3d.fit.budget.care import Allowed, cares_of
 from frame3d.fit.budget.care import Care as Budgeted
 from frame3d.fit.budget.chance import FrameChance, frame_chance
 from frame3d.fit.budget.crew import Crew
-from frame3d.fit.budget.errors import Spread, Spreads, shop_spreads
+from frame3d.fit.budget.errors import Spread, Spreads, spreads_in
 from frame3d.fit.budget.simulate import Key, Targets, targets_of
 from frame3d.model import Frame
 from frame3d.shop.numbers import printed
@@ -53,7 +53,7 @@ class Caring:
     def __init__(self, frame: Frame, copes: Copes) -> None:
         self._frame = frame
         self._targets: Targets = targets_of(copes)
-        self._spreads: Spreads = shop_spreads(dict(frame.shop.errors))
+        self._spreads: Spreads = spreads_in(frame.shop)
 
     @cached_property
     def _cares(self) -> dict[Key, Budgeted]:

@@ -1,6 +1,7 @@
 """Scan files of all kinds, of an end that the B-rep kernel cut, through the command."""
 
 import json
+import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -59,7 +60,9 @@ onto = ["head tube"]
 
 
 @cache
-def made(mate: str, saw: float | None, folder: Path) -> tuple[Frame, trimesh.Trimesh, float]:
+def made(
+    mate: str, saw: float | None, folder: Path, shown: float = 45.0
+) -> tuple[Frame, trimesh.Trimesh, float]:
     """The frame, the end as a poor shop cuts it by the kernel, and the gap that it has."""
     import scans
     from test_exact_brep_shaped import shape
@@ -77,7 +80,7 @@ def made(mate: str, saw: float | None, folder: Path) -> tuple[Frame, trimesh.Tri
     else:
         tool = scans.cylinder(np.array([0, 0, -200.0]), np.array([0, 0, 1.0]), saw / 2, 400.0)
     tool = scans.moved(tool, displaced_tool(target, setups, 0, 0))
-    mesh = scans.cut_end(cope.frame.origin, -cope.frame.out, OD, WALL, tool)
+    mesh = scans.cut_end(cope.frame.origin, -cope.frame.out, OD, WALL, tool, shown)
     return frame, mesh, exact_gap(target, setups, 0)
 
 
@@ -234,3 +237,86 @@ def test_a_picture_and_a_wrap_to_file_by_come_with_it(folder: Path) -> None:
     assert result.exit_code in (0, 1), result.output
     assert max(map(len, result.stdout.splitlines())) <= 100
     assert {file.name for file in out.iterdir()} >= {"scan.png", "scan.svg", "file-to-fit.pdf"}
+
+
+def test_a_scan_of_the_whole_tube_is_used_at_the_end_in_question(folder: Path) -> None:
+    _, mesh, gap = made("round", SAW, folder, 400.0)
+    stl(mesh, folder / "whole.stl")
+    found = found_in(check(folder, "round", SAW, folder / "whole.stl", "--json"))
+    assert found["tilt_deg"][0] == pytest.approx(TILT, abs=0.02)
+    assert found["centring_mm"][0] == pytest.approx(CENTRING, abs=0.02)
+    assert found["gap_mm"] == pytest.approx(gap, abs=0.02)
+    assert found["gap_error_mm"] < 0.02
+
+
+def test_two_ends_that_look_alike_are_not_taken_for_each_other(folder: Path) -> None:
+    import scans
+
+    frame, mesh, _ = made("round", SAW, folder, 400.0)
+    frame_of_end = copes_of(frame)[KEY].frame  # type: ignore[index]
+    points = scans.points_on(mesh, 20 * POINTS, 11)
+    out = (points - frame_of_end.origin) @ frame_of_end.out
+    half = points[out > -200.0]
+    other = half - 2 * (out[out > -200.0] + 200.0)[:, None] * frame_of_end.out
+    both = scans.placed(np.concatenate([half, other]), NOISE, 11)
+    trimesh.PointCloud(both).export(folder / "both.ply")
+    result = check(folder, "round", SAW, folder / "both.ply")
+    assert result.exit_code == 2
+    assert "the scan holds both ends of the tube" in result.stderr
+
+
+@pytest.mark.parametrize(("scale", "outside"), [(1.05, "33.39"), (0.95, "30.21")])
+def test_a_scan_of_a_wrong_scale_is_told_by_its_outside(
+    scale: float, outside: str, folder: Path
+) -> None:
+    _, mesh, _ = made("round", SAW, folder)
+    stl(mesh.copy().apply_scale(scale), folder / "scaled.stl")
+    result = check(folder, "round", SAW, folder / "scaled.stl")
+    assert result.exit_code == 2
+    assert f"{outside}" in result.stderr
+    assert "the job's 31.8 mm" in result.stderr
+
+
+def test_a_slightly_wrong_scale_is_told_beside_the_gap(folder: Path) -> None:
+    _, mesh, _ = made("round", SAW, folder)
+    stl(mesh.copy().apply_scale(1.02), folder / "scaled.stl")
+    result = check(folder, "round", SAW, folder / "scaled.stl")
+    assert result.exit_code in (0, 1), result.output
+    assert "outside 32.44 mm (drawn: 31.80)" in result.stdout
+    assert "+2.0 % off its drawn outside" in result.stdout
+
+
+@pytest.mark.parametrize("missing", [(0, 180), (90, 270), (45, 285)])
+def test_a_cut_seen_in_part_is_told_with_how_much_of_it(
+    missing: tuple[int, int], folder: Path
+) -> None:
+    frame, mesh, _ = made("round", SAW, folder)
+    end = copes_of(frame)[KEY].frame  # type: ignore[index]
+    away = mesh.triangles_center - end.origin
+    turn = np.degrees(np.arctan2(away @ np.cross(end.side, end.out), away @ end.side)) % 360
+    gone = (away @ -end.out < 28.0) & (turn > missing[0]) & (turn < missing[1])
+    part = trimesh.Trimesh(mesh.vertices, mesh.faces[~gone], process=False)
+    part.remove_unreferenced_vertices()
+    stl(part, folder / "part.stl")
+    result = check(folder, "round", SAW, folder / "part.stl")
+    assert result.exit_code == 2
+    told = re.search(r"about (\d+) of 360 degrees of the cut", result.stderr)
+    assert told is not None
+    assert int(told[1]) == pytest.approx(360 - (missing[1] - missing[0]), abs=50)
+
+
+def test_an_inch_scan_is_told_in_a_word(folder: Path) -> None:
+    _, mesh, _ = made("round", SAW, folder)
+    stl_ascii_inch(mesh, folder / "word.stl")
+    assert "scan in inches, " in check(folder, "round", SAW, folder / "word.stl").stdout
+
+
+def test_an_stl_cut_short_is_no_readable_stl(folder: Path) -> None:
+    _, mesh, _ = made("round", SAW, folder)
+    stl(mesh, folder / "short.stl")
+    data = (folder / "short.stl").read_bytes()
+    for name, content in (("short.stl", data[: len(data) // 2]), ("text.stl", b"solid end?" * 99)):
+        (folder / name).write_bytes(content)
+        result = check(folder, "round", SAW, folder / name)
+        assert result.exit_code == 2
+        assert f"{name}: is not a readable STL file" in result.stderr

@@ -5,12 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from frame3d.fit.budget.alone import _alone, errors_alone
 from frame3d.fit.budget.budget import error_budget
 from frame3d.fit.budget.care import SAMPLES, care_for, largest_factor
-from frame3d.fit.budget.errors import shop_spreads
+from frame3d.fit.budget.errors import errors_of, shop_spreads
 from frame3d.fit.budget.mirror import drawn_alike
 from frame3d.fit.budget.simulate import drawn, gaps, target_or_reason, targets_of
-from frame3d.fit.budget.target import Target, target_of
+from frame3d.fit.budget.target import ANGLES_CURVE, Target, target_of
 from frame3d.fit.figures import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import copes_of
@@ -122,3 +123,39 @@ def test_a_saw_that_may_run_out_beside_the_tube_has_lines_enough_for_its_chance(
     assert 0.05 < chances[2] < 0.95
     assert abs(chances[1] - chances[2]) < 0.005
     assert abs(chances[1] - chances[2]) < abs(chances[0] - chances[2]) / 2
+
+
+@pytest.mark.parametrize(("saw", "name"), [(28.9, "centring"), (None, "wobble")])
+def test_a_curve_climbs_without_stairs_where_a_cut_runs_out_beside_its_mate(
+    saw: float | None, name: str
+) -> None:
+    """Lines stand so close that four times as many tell the same curve; as many as the chance is
+    drawn with would not."""
+    frame = onto(Profile.constant(28.6), Profile.constant(28.6))
+    frame = replace(frame, joints=(replace(frame.joints[0], saws=(saw,)),))
+    targets = targets_of(copes_of(frame))
+    target = targets[KEY]  # type: ignore[index]
+
+    def curve(lines: int) -> np.ndarray:
+        smooth, numbers = target_of(target.cope, lines), errors_of(target)[name]
+        return _alone(frame, targets, smooth, KEY, spreads, name, numbers, 0.0, 1).gap  # type: ignore[arg-type]
+
+    spreads = shop_spreads()
+    told = {one.name: one.gap for one in errors_alone(frame, targets, spreads, KEY, 0.0, 1)}  # type: ignore[arg-type]
+    fine = curve(4 * ANGLES_CURVE)
+    assert np.ptp(fine) > 0.5
+    assert abs(told[name] - fine).max() < 0.03
+    assert abs(curve(len(target.theta)) - fine).max() > 0.06
+
+
+def test_a_cut_by_hand_as_wide_as_its_mate_has_lines_enough_for_its_gaps() -> None:
+    frame = onto(Profile.constant(28.6), Profile.constant(28.6))
+    frame = replace(frame, joints=(replace(frame.joints[0], saws=(None,)),))
+    target = targets_of(copes_of(frame))[KEY]  # type: ignore[index]
+    errors = drawn(frame, {KEY: target}, shop_spreads(), 2000, 1)  # type: ignore[dict-item]
+    middle = [
+        np.median(gaps({KEY: one}, errors)[KEY])  # type: ignore[dict-item, index]
+        for one in (target_of(target.cope), target, target_of(target.cope, 1440))
+    ]
+    assert abs(middle[1] - middle[2]) < abs(middle[0] - middle[2]) / 2
+    assert abs(middle[1] - middle[2]) < 0.05 * middle[2]

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
+from frame3d.model import Printer
 from frame3d.tables import row
 from frame3d_cli.main import main
 
@@ -135,6 +136,7 @@ def test_a_scan_as_drawn_passes_and_is_pictured(tmp_path: Path) -> None:
     ("arguments", "said"),
     [
         (("--scan", "no.stl", "--end", "rail:start"), "there is no such file"),
+        (("--scan", ".", "--end", "rail:start"), ".: is a folder, expected a scan"),
         (("--scan", "no.stl"), "expected the end that was scanned"),
         (("--scan", "no.stl", "--end", "rail:end"), '"rail:start"'),
     ],
@@ -156,6 +158,34 @@ def test_what_is_told_of_a_joint_fits_the_page_and_names_no_riddle(tmp_path: Pat
     assert "common practice, no source" in text
     assert "spindle beside the tube's axis" in " ".join(text.split())
     assert "standard error" in text
+
+
+def play_of(job: Path) -> dict:  # type: ignore[type-arg]
+    by_hand = job.read_text().replace("saw  = 37.0", "#")
+    job.write_text(by_hand)
+    return {size["name"]: size for size in errors(job, "--no-care")["sizes"]}
+
+
+def test_a_guides_play_is_the_printers_clearance_unless_the_shop_says_its_own(
+    tmp_path: Path,
+) -> None:
+    usual = play_of(pair_with(tmp_path))
+    wide = play_of(pair_with(tmp_path, shop="[printer]\nclearance = 0.2\n"))
+    own = play_of(pair_with(tmp_path, shop="[printer]\nclearance = 0.2\n[errors]\nwobble = 0.1\n"))
+    assert [sizes["wobble"]["within"] for sizes in (usual, wide, own)] == [
+        "±0.15 mm",
+        "±0.2 mm",
+        "±0.1 mm",
+    ]
+    assert "usual clearance" in usual["wobble"]["standing"]
+    assert wide["wobble"]["standing"] == "your shop file, [printer] clearance"
+    assert own["wobble"]["standing"] == "your shop file"
+    for name in ("wobble", "guide phase", "setting", "file"):
+        assert usual[name]["meaning"].startswith("hand cutting: ")
+
+
+def test_the_usual_play_of_a_guide_is_the_printers_usual_clearance() -> None:
+    assert float(row("setup_errors", "wobble")["size"]) == Printer().clearance
 
 
 def test_seats_by_hand_are_told_beside_those_of_the_jig(tmp_path: Path) -> None:

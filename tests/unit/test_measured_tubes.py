@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from click.testing import CliRunner
 
 from frame3d import load
 from frame3d.fit.budget.cut import cut
@@ -15,6 +16,7 @@ from frame3d.fit.measured import measured_fit
 from frame3d.jobs import JobError
 from frame3d.model import Frame, Joint, Limits, Measured, Profile, Shop, Tube
 from frame3d.surfaces.cope import cope_of, copes_of
+from frame3d_cli.main import main
 
 
 def frame_of(angle: float = 73.0, saw: float = 37.0) -> Frame:
@@ -124,7 +126,7 @@ def test_a_measured_end_without_joint_is_refused_with_its_place(tmp_path: Path) 
     ("keys", "message"),
     [
         ("od = 50.0", "expected near the 28.575 mm"),
-        ("saw = 12.0", "expected near the 37 mm of the job: is it another saw"),
+        ("saw = 12.0", "expected near the 37 mm of the joint: is it another saw"),
         ("angle = 40.0", "expected near the 76.50 degrees"),
         ("angle = 13.5", "looks like the angle from square"),
         ("long = 250.0", "found long without short"),
@@ -145,3 +147,60 @@ def test_impossible_numbers_are_refused_with_what_is_expected(
     job.write_text(f'{text}\n[[measured]]\ntube = "rail"\nend = "start"\n{keys}\n')
     with pytest.raises(JobError, match=message):
         load(job)
+
+
+def job_with(tmp_path: Path, measured: str) -> Path:
+    text = Path("examples/two-tubes/job.toml").read_text()
+    text = "\n".join(line for line in text.splitlines() if not line.startswith("shop"))
+    job = tmp_path / "job.toml"
+    job.write_text(f"{text}\n[[measured]]\n{measured}\n")
+    return job
+
+
+@pytest.mark.parametrize(
+    ("tube", "end", "advice"),
+    [
+        ("rail", "end", 'did you mean "rail", start?'),
+        ("rails", "start", 'did you mean "rail", start?'),
+        ("post", "end", 'expected one of "rail" start'),
+        ("nail", "sideways", 'found "sideways", expected "start" or "end"'),
+    ],
+)
+def test_an_end_is_suggested_only_where_it_is_likely_meant(
+    tube: str, end: str, advice: str, tmp_path: Path
+) -> None:
+    job = job_with(tmp_path, f'tube = "{tube}"\nend = "{end}"\nod = 28.5')
+    with pytest.raises(JobError) as refused:
+        load(job)
+    assert refused.value.problem.endswith(advice)
+
+
+def test_a_cut_as_drawn_is_told_without_a_minus(tmp_path: Path) -> None:
+    job = job_with(tmp_path, 'tube = "rail"\nend = "start"\nangle = 76.50000001')
+    told = CliRunner().invoke(main, ["measured", str(job)])
+    assert "cut +0.00 degrees off" in told.stdout
+    job = job_with(tmp_path, 'tube = "rail"\nend = "start"\nangle = 76.49999999')
+    told = CliRunner().invoke(main, ["measured", str(job)])
+    assert "cut +0.00 degrees off" in told.stdout
+
+
+def bicycle_with_shop_saws(tmp_path: Path, saw: float) -> Path:
+    CliRunner().invoke(main, ["new", str(tmp_path / "bike"), "--bicycle"], catch_exceptions=False)
+    job = tmp_path / "bike" / "job.toml"
+    text = job.read_text().replace("# saws            = true", "saws = true")
+    table = f'[[measured]]\ntube = "top tube"\nend = "end"\nsaw = {saw}\n'
+    job.write_text(f"{text}\n{table}")
+    return job
+
+
+def test_the_shops_saw_that_cuts_a_bicycles_joint_can_be_measured(tmp_path: Path) -> None:
+    frame = load(bicycle_with_shop_saws(tmp_path, 37.1))
+    joint = frame.joint_at("top tube", "end")
+    assert joint is not None
+    assert joint.saws == (37.0,)
+    found = fit(frame, frame.measured[0])
+    as_drawn = fit(frame, replace(frame.measured[0], saw=37.0))
+    assert found.gap != pytest.approx(as_drawn.gap, abs=1e-3)
+    (tmp_path / "other").mkdir()
+    with pytest.raises(JobError, match=r"expected near the 37 mm of the joint"):
+        load(bicycle_with_shop_saws(tmp_path / "other", 12.0))

@@ -8,6 +8,7 @@ import numpy as np
 from frame3d.fit.budget.errors import Spread, Spreads, errors_of, size_for, stream
 from frame3d.fit.budget.mirror import both_hands
 from frame3d.fit.budget.simulate import PHASES, Key, Targets, end_gaps, gaps
+from frame3d.fit.budget.target import ANGLES_CURVE, Target, target_of
 from frame3d.model import Frame
 from frame3d.surfaces.surface import Array
 
@@ -42,8 +43,10 @@ def errors_alone(
 ) -> tuple[Alone, ...]:
     """Every error of one joint by itself, largest share first; `nominal` is its gap without any
     error, mm."""
+    target = targets[key]
+    smooth = target_of(target.cope, ANGLES_CURVE) if target.as_wide else target
     errors = [
-        _alone(frame, targets, key, spreads, name, numbers, nominal, seed)
+        _alone(frame, targets, smooth, key, spreads, name, numbers, nominal, seed)
         for name, numbers in errors_of(targets[key]).items()
     ]
     total = sum(error.opening**2 for error in errors)
@@ -54,6 +57,7 @@ def errors_alone(
 def _alone(
     frame: Frame,
     targets: Targets,
+    smooth: Target,
     key: Key,
     spreads: Spreads,
     name: str,
@@ -65,25 +69,25 @@ def _alone(
     tube = {one: target for one, target in targets.items() if one[0] == key[0]}
     spread = spreads[name]
 
-    def answer(values: Array) -> Array:
+    def answer(target: Target, values: Array) -> Array:
         if name in PHASES:
-            return gaps(tube, {key: {name: values}}, workers=1)[key]
+            return gaps({**tube, key: target}, {key: {name: values}}, workers=1)[key]
         others = [np.zeros(len(values))] * (len(tube) - 1)  # the other end has no error
-        return end_gaps(targets[key], {name: values}, len(values), others)
+        return end_gaps(target, {name: values}, len(values), others)
 
     low = 0.0 if spread.shape == "one-sided" or numbers > 1 else -CURVE_SIZES
     at = np.linspace(low, CURVE_SIZES, CURVE_POINTS) * (size or UNKNOWN_SIZE)
     if numbers == 1:
-        curve = answer(at[:, None])
+        curve = answer(smooth, at[:, None])
         drawn = size * levels(spread, DRAWS)[:, None]
     else:
         draws = spread.standard(stream(seed, "alone", name), (DRAWS // 2, numbers))
         draws = both_hands(targets[key], name, draws)
         drawn = size * draws
         unit = draws[:DIRECTIONS] / spread_of(spread)
-        every = answer((at[:, None, None] * unit).reshape(-1, numbers))
+        every = answer(smooth, (at[:, None, None] * unit).reshape(-1, numbers))
         curve = np.median(every.reshape(len(at), -1), axis=1)
-    opened = answer(drawn) - nominal if size else np.zeros(1)
+    opened = answer(targets[key], drawn) - nominal if size else np.zeros(1)
     return Alone(name, size, at, curve, float(np.sqrt(np.mean(opened**2))), 0.0)
 
 

@@ -9,11 +9,11 @@ from frame3d.fit.budget.alone import Alone, errors_alone
 from frame3d.fit.budget.care import CARE_WORK, TRIAL_WORK, Care, cares_of
 from frame3d.fit.budget.chance import Estimate, FrameChance, JointChance, frame_chance
 from frame3d.fit.budget.crew import Crew
-from frame3d.fit.budget.errors import Spreads, unit
+from frame3d.fit.budget.errors import PLAY, Spreads, unit
 from frame3d.fit.budget.simulate import Key, drawn, gaps, target_or_reason
 from frame3d.fit.budget.target import Target
 from frame3d.fit.budget.words import JointBudget, words
-from frame3d.model import Frame
+from frame3d.model import Frame, Printer
 from frame3d.surfaces.cope import Copes
 from frame3d.surfaces.surface import Array
 from frame3d.tables import rows
@@ -68,8 +68,11 @@ class Budget:
         low, high = f"{min(bounds):.2g}", f"{max(bounds):.2g}"
         within = low if low == high else f"{low} to {high}"
         sign = "0 to " if row["shape"] == "one-sided" else "±"
-        own = name in dict(self.frame.shop.errors)
-        standing = "your shop file" if own else row["source"]
+        shop, standing = self.frame.shop, row["source"]
+        if name in dict(shop.errors):
+            standing = "your shop file"
+        elif name == PLAY and shop.printer.clearance != Printer().clearance:
+            standing = "your shop file, [printer] clearance"
         mark = {"deg": "°"}.get(row["unit"], f" {row['unit']}")
         return Size(name, f"{sign}{within}{mark}", row["meaning"], standing)
 

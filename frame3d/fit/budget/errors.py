@@ -11,13 +11,14 @@ import numpy as np
 from frame3d.fit.budget.cut import Setups
 from frame3d.fit.budget.shape import product
 from frame3d.fit.budget.target import Target
-from frame3d.model import Tube
+from frame3d.model import Shop, Tube
 from frame3d.surfaces.surface import Array
 from frame3d.tables import rows
 
 Shape = Literal["normal", "rectangular", "one-sided"]
 Values = Mapping[str, Array]
 
+PLAY = "wobble"  # the error that a printed guide's clearance is
 GUIDE_LENGTH_MM = 40.0  # between the two places where a guide bears on the tube; own choice
 FIRST_WAVE, LAST_WAVE = 2, 8  # a file's waves around the end; fewer are a tilt, more a scratch
 
@@ -67,6 +68,11 @@ def shop_spreads(own: Mapping[str, float] | None = None) -> Spreads:
         size = float(row["size"]) if row["size"] else np.nan
         spreads[name] = Spread(shape, (own or {}).get(name, size))
     return spreads
+
+
+def spreads_in(shop: Shop) -> Spreads:
+    """Sizes in a shop: its own, and a printed guide's play as its printer makes it."""
+    return shop_spreads({PLAY: shop.printer.clearance, **dict(shop.errors)})
 
 
 def unit(name: str) -> str:

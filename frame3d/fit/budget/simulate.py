@@ -47,7 +47,7 @@ def target_or_reason(cope: Cope) -> Target | str:
     if not np.isfinite(cope.seat) or not np.isfinite(cope.face_stop).all():
         return "a part of the end is not shaped, or it touches nothing: see frame3d check"
     target = target_of(cope)
-    if any(target.sawn) and target.as_wide:
+    if target.as_wide:
         target = target_of(cope, ANGLES_WIDE)
     off = abs(cut(target, setups_of(target, {}, 1)).gap()[0] - gap_of(cope).widest.value)
     if off <= NOMINAL_MM and any(isinstance(shape, Patched) for shape in target.mates):

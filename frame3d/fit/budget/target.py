@@ -23,7 +23,8 @@ from frame3d.surfaces.sweep import Sweep
 ANGLES = 72
 ANGLES_MANY = 360  # with several mates, for the crests and jumps where one follows the other
 CROWDED = 0.8  # of one mate: at its sides, where a line grazes it, angles stand 5 times closer
-ANGLES_WIDE = 288  # of a saw that may run out beside the tube: where it does the gap jumps
+ANGLES_WIDE = 288  # of a cut that may run out beside the tube: where it does the gap jumps
+ANGLES_CURVE = 2880  # of such a cut's curves, where each line that it runs past would be a stair
 WIDE_MM = 0.5  # nearer than that to the mate's side thin ears stand when a cut is off; own choice
 DEPTHS = 3  # as fit.budget.peaks expects
 OTHER_TOOL_MM = 1.5  # a line that passes a tool by so much is left to the joint's other tools
@@ -72,7 +73,7 @@ class Target:
 
     @property
     def as_wide(self) -> bool:
-        """Whether the tube is about as wide as its only mate, so that a saw may run out beside
+        """Whether the tube is about as wide as its only mate, so that a cut may run out beside
         it."""
         if len(self.mates) > 1:
             return False

@@ -10,6 +10,7 @@ from frame3d.fit.scan.read import ScanError
 from frame3d.surfaces.surface import Array
 
 UNITS = {"mm": 1.0, "cm": 10.0, "in": 25.4, "m": 1000.0}
+UNIT_WORDS = {"mm": "mm", "cm": "cm", "in": "inches", "m": "metres"}
 # How many neighbours give a point's normal, and how near, as a share of the radius, a point lies
 # on the cylinder that is looked for. A coarse scan shows outside and bore as one rough skin.
 LOOKS = ((12, 0.015), (24, 0.015), (80, 0.05))
@@ -18,6 +19,11 @@ TRIED_ON = 4000
 LOOKED_AT = 40_000  # points among which neighbours are found: closer ones show noise, not a normal
 FITTED_FROM, FITTED_ON = 60_000, 15_000  # points, and of the outside: more only make it slower
 ROUGHLY_ON = 3000  # of both skins
+# The bore of a tube that is larger than drawn may pass for its outside: that is the outermost skin
+# with a good share of the points of the fullest one, of layers of so many to a wall, so far out.
+SKIN_SHARE, LAYERS_A_WALL, LOOKED_BEYOND = 0.5, 8, 0.15
+OTHER_SKIN = 0.25  # of the wall: an outside farther off is another skin
+OTHER_STARTS = np.arange(-2, 5) / 2  # walls beyond the drawn outside
 OD_OFF = 0.04  # a radius may differ from the drawn one by this share; own choice
 LEAST_SHARE = 0.1  # of all points that must lie on the tube
 SOFT_MM = 0.05
@@ -30,20 +36,28 @@ SETTLED = 0.1  # of the noise: an axis that moves less has been found
 @dataclass(frozen=True, eq=False)
 class TubeAxis:
     """point, along: (3,), mm and unit, in the scan's own axes; radius: mm; noise: mm; unit: of the
-    file; points: (N, 3) all points, mm; covariance: (4, 4) of how the axis leans and stands off in
-    the two directions of `local`, radians and mm."""
+    file; centre: (3,) what was taken off the file's points; points: (N, 3) all, mm; covariance:
+    (4, 4) of how the axis leans and stands off in the two directions of `local`, radians and mm."""
 
     point: Array
     along: Array
     radius: float
     noise: float
     unit: str
+    centre: Array
     points: Array
     covariance: Array
 
     def local(self) -> Array:
         """The points (N, 3), mm, with the axis as their third direction, right-handed."""
-        relative = self.points - self.point
+        return self._laid(self.points)
+
+    def local_of(self, points: Array) -> Array:
+        """The same of points (N, 3) of the file."""
+        return self._laid((points - self.centre) * UNITS[self.unit])
+
+    def _laid(self, points: Array) -> Array:
+        relative = points - self.point
         return np.asarray(relative @ np.stack([*_square(self.along), self.along]).T)
 
 
@@ -73,15 +87,55 @@ def find_axis(points: Array, radius: float, wall: float) -> TubeAxis:
     point, along, found = start
     off = {name: float(_off(found * scale, radius, wall)) for name, scale in UNITS.items()}
     unit = min(UNITS, key=off.__getitem__)
-    sizes = ", ".join(f"{2 * found * scale:.2f} if in {name}" for name, scale in UNITS.items())
-    other = f"the tube in the scan has another diameter than the job's {2 * radius:g} mm: {sizes}"
     if off[unit] > OD_OFF:
-        raise ScanError(other)
+        sizes = ", ".join(
+            f"{2 * found * scale:.2f} if in {UNIT_WORDS[name]}" for name, scale in UNITS.items()
+        )
+        raise ScanError(
+            f"the tube in the scan has another diameter than the job's {2 * radius:g} mm: {sizes}"
+        )
     scale = UNITS[unit]
-    axis = _fitted((points - centre) * scale, point * scale, along, radius, wall, unit)
+    axis = _fitted(points, centre, point * scale, along, radius, wall, unit)
+    if _beside_outside(axis, wall):
+        axis = _of_another_size(points, axis, radius, wall)
     if abs(axis.radius - radius) > OD_OFF * radius:
-        raise ScanError(other)
+        raise ScanError(
+            f"the tube in the scan has an outside of {2 * axis.radius:.2f} mm, the job's "
+            f"{2 * radius:g} mm: is it another tube, or is the scan's scale off?"
+        )
     return axis
+
+
+def _of_another_size(points: Array, axis: TubeAxis, radius: float, wall: float) -> TubeAxis:
+    """The axis found from the outside of another size that most points are near, if there is one,
+    else `axis`."""
+    best, most = axis, 0.0
+    for start in radius + OTHER_STARTS * wall:
+        try:
+            found = _fitted(points, axis.centre, axis.point, axis.along, start, wall, axis.unit)
+        except ScanError:
+            continue
+        near = abs(np.hypot(*found.local()[:, :2].T) - found.radius) < wall / LAYERS_A_WALL
+        if near.mean() > most and not _beside_outside(found, wall):
+            best, most = found, float(near.mean())
+    return best
+
+
+def _beside_outside(axis: TubeAxis, wall: float) -> bool:
+    """Whether the skin that was found is not the outermost."""
+    return abs(_outside(axis, wall) - axis.radius) > OTHER_SKIN * wall
+
+
+def _outside(axis: TubeAxis, wall: float) -> float:
+    """Radius, mm, of the outermost of the skins about the axis."""
+    away = np.hypot(*axis.local()[:, :2].T)
+    away = away[abs(away - axis.radius) < LOOKED_BEYOND * axis.radius]
+    layers = np.floor(away / wall * LAYERS_A_WALL).astype(int)
+    count = np.bincount(layers)
+    last = int(np.flatnonzero(count >= SKIN_SHARE * count.max())[-1])
+    first = max(last - LAYERS_A_WALL // 2, 0)
+    fullest = first + int(count[first : last + 1].argmax())
+    return float(np.median(away[abs(layers - fullest) <= 1]))
 
 
 def _off(found: Array | float, radius: float, wall: float) -> Array:
@@ -135,7 +189,13 @@ def _looked_for(
 
 
 def _fitted(
-    points: Array, point: Array, along: Array, radius: float, wall: float, unit: str
+    points: Array,
+    centre: Array,
+    point: Array,
+    along: Array,
+    radius: float,
+    wall: float,
+    unit: str,
 ) -> TubeAxis:
     """The axis by least squares from a rough one, in three stages, each until it moves no more.
 
@@ -144,6 +204,7 @@ def _fitted(
     radius is the drawn one until then.
     """
     size, noise = radius, np.inf
+    points = (points - centre) * UNITS[unit]
     few = points[np.random.default_rng(0).permutation(len(points))[:FITTED_FROM]]
     stages = ["wall", "skins", "outside"]
     for _ in range(MOST_ROUNDS):
@@ -188,7 +249,7 @@ def _fitted(
         if not stages:
             break
     covariance = np.linalg.inv(fit.jac.T @ fit.jac)[:4, :4] * noise**2
-    return TubeAxis(point, along, size, noise, unit, points, covariance)
+    return TubeAxis(point, along, size, noise, unit, centre, points, covariance)
 
 
 def _square(axis: Array) -> tuple[Array, Array]:

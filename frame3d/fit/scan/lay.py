@@ -18,6 +18,9 @@ BINS = 120  # around the rim
 LEAST_IN_BIN = 5
 LEAST_SEEN = 0.7  # of the bins; a third of an end that nobody saw is not guessed
 ROUGH_MM = 1.0  # a rim that differs more from the nominal one, in the middle, is another end
+# Where a part of a cut was not scanned, the tube ends short. More of the rim lies on the nominal
+# one than of a square end, and less of it beyond; own choice, as is what counts as on it.
+LEAST_WHOLE, MOST_BEYOND, ON_MM = 0.4, 0.05, 0.5
 MOST_OFF_MM = 3.0  # of one bin: what clutter or a hole does to it counts no more
 TURNS = 360
 OTHER_TURN = 30  # of TURNS: further apart they are different ways to lay the end
@@ -29,13 +32,14 @@ class Way:
     """A way to lay the scan: p' = turn p + lift, from the axis's `local` frame into the end's.
 
     turn: (3, 3), orthogonal; lift: mm; off: how far the rim then is from the nominal one, mm;
-    seen: share of the rim that was scanned
+    seen: share of the rim that was scanned; outward: 1 where it is the scan's own far end, else -1
     """
 
     turn: Array
     lift: float
     off: float
     seen: float
+    outward: float
 
     def __call__(self, local: Array) -> Array:
         """Points (N, 3), mm, in the end's frame."""
@@ -52,13 +56,14 @@ def ways_to_lay(axis: TubeAxis, local: Array, target: Target, wall: float) -> li
     sense = 1.0 if target.cope.end == "end" else -1.0
     grid = np.linspace(0.0, 2 * np.pi, TURNS, endpoint=False)
     nominal = target.cope.position(grid, np.ones(TURNS))
-    ways, seen = [], 0.0
+    ways, seen, whole = [], 0.0, 0.0
     for outward in (1.0, -1.0):  # which end of the scan is the cope, and which where it stops
         mirror = np.diag([1.0, sense * outward, outward])
         at, rim = _rim(skin @ mirror)
         seen = max(seen, len(rim) / BINS)
         if len(rim) >= LEAST_SEEN * BINS:
             ways += _turns(at, rim, grid, nominal, mirror)
+            whole = max(whole, _share_whole(at, rim, grid, nominal))
     if not ways:
         raise ScanError(
             f"the scan shows {360 * seen:.0f} of 360 degrees of the tube's outside at the end, "
@@ -68,6 +73,11 @@ def ways_to_lay(axis: TubeAxis, local: Array, target: Target, wall: float) -> li
     # A coarse scan misses the rim by about the distance between its points.
     spacing = float(np.sqrt(2 * np.pi * axis.radius * np.ptp(skin[:, 2]) / len(skin)))
     near = [way for way in ways if way.off <= ROUGH_MM + spacing]
+    if not near and whole > LEAST_WHOLE:
+        raise ScanError(
+            f"the scan shows about {360 * whole:.0f} of 360 degrees of the cut, the rest ends "
+            f"short of it: scan all around the end"
+        )
     if not near:
         raise ScanError(
             f"the scanned end differs from the one of the job by {ways[0].off:.1f} mm in the "
@@ -94,6 +104,15 @@ def _rim(skin: Array) -> tuple[Array, Array]:
     return middle[full], rim
 
 
+def _share_whole(at: Array, rim: Array, grid: Array, nominal: Array) -> float:
+    """The largest share of the rim that lies, at some turn, on the nominal one while the rest ends
+    short of it, as where a part of the cut was not scanned; 0 where there is no such turn."""
+    wanted = np.interp(grid[:, None] + at, grid, nominal, period=2 * np.pi) - rim
+    away = wanted - np.quantile(wanted, LEAST_WHOLE / 2, axis=1)[:, None]
+    on = (abs(away) < ON_MM).mean(axis=1)
+    return float(on[(away < -ON_MM).mean(axis=1) <= MOST_BEYOND].max(initial=0.0))
+
+
 def _turns(at: Array, rim: Array, grid: Array, nominal: Array, mirror: Array) -> list[Way]:
     """The nearest turn, and any other one about which the rim is near too."""
     wanted = np.interp(grid[:, None] + at, grid, nominal, period=2 * np.pi) - rim
@@ -106,6 +125,8 @@ def _turns(at: Array, rim: Array, grid: Array, nominal: Array, mirror: Array) ->
         apart = abs((np.arange(TURNS) - best + TURNS // 2) % TURNS - TURNS // 2)
         c, s = np.cos(grid[best]), np.sin(grid[best])
         turn = np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, 1.0]]) @ mirror
-        found.append(Way(turn, float(lifts[best]), float(offs[best]), len(rim) / BINS))
+        found.append(
+            Way(turn, float(lifts[best]), float(offs[best]), len(rim) / BINS, mirror[2, 2])
+        )
         left &= apart > OTHER_TURN
     return found

@@ -7,21 +7,24 @@ explains - filing, chatter - is kept as waves around the end, and all of it make
 (`predict`).
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from frame3d.fit.budget.cut import Cut
-from frame3d.fit.budget.target import target_of
+from frame3d.fit.budget.target import Target, target_of
 from frame3d.fit.scan.axis import find_axis
 from frame3d.fit.scan.face import Face, fit_face, tools
-from frame3d.fit.scan.lay import alike, ways_to_lay
+from frame3d.fit.scan.lay import ALIKE_MM, Way, alike, ways_to_lay
 from frame3d.fit.scan.predict import predict
-from frame3d.fit.scan.read import ScanError
+from frame3d.fit.scan.read import ScanError, Wanted
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.surface import Array
 
 MOST_WAYS = 4
+FAR_ALONG = 0.5  # a scan with less of its points by the end reaches far along the tube
+KEPT = 2.0  # diameters of the tube behind the end's throat
 CLEARLY = 1.2  # a way to lay the scan is better than one with a nearer rim by this factor
 
 
@@ -68,8 +71,10 @@ class ScanFit:
         return drawn, drawn + np.where(slope < 0, -1.0, 1.0) * self.tilt
 
 
-def fit_scan(points: Array, cope: Cope) -> ScanFit:
+def fit_scan(points: Array, cope: Cope, part: Callable[[Wanted], Array] | None = None) -> ScanFit:
     """Predict the fit of a scanned end of the joint that `cope` is the nominal end of.
+
+    part: gives a part of the scan alone, as `Scan.part` does, in case it reaches far along the tube
 
     Raises ScanError where the scan does not show the tube or enough of its end.
     """
@@ -80,6 +85,12 @@ def fit_scan(points: Array, cope: Cope) -> ScanFit:
     axis = find_axis(points, radius, wall)
     local = axis.local()
     ways = ways_to_lay(axis, local, target, wall)
+    if part is not None:
+        behind = _behind(target, 2 * radius)
+        if (_out(ways[0], local) > behind).mean() < FAR_ALONG:
+            _one_end_only(ways, target)
+            near = part(lambda scan: _out(ways[0], axis.local_of(scan)) > behind)
+            return fit_scan(near, cope)
     face, seen, refused = None, 0.0, None
     for way in ways[:MOST_WAYS]:
         try:
@@ -113,6 +124,28 @@ def fit_scan(points: Array, cope: Cope) -> ScanFit:
         end.left,
         alike(ways),
     )
+
+
+def _out(way: Way, local: Array) -> Array:
+    """How far out points (N, 3) lie along the tube: (N,), mm."""
+    return np.asarray(way(local)[:, 2])
+
+
+def _behind(target: Target, od: float) -> float:
+    """Where along the tube what belongs to the end begins, mm."""
+    return float(target.lines.stop.min()) - KEPT * od
+
+
+def _one_end_only(ways: list[Way], target: Target) -> None:
+    """Raise ScanError where the other end of the tube looks like the one in question."""
+    best = ways[0]
+    others = [way for way in ways if way.outward != best.outward]
+    if others and others[0].off < best.off + ALIKE_MM:
+        cope = target.cope
+        raise ScanError(
+            f"the scan holds both ends of the tube, and either may be the {cope.end} of "
+            f"{cope.tube.name}: cut the scan down to that end"
+        )
 
 
 def _good(face: Face) -> float:

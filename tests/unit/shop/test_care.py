@@ -61,8 +61,8 @@ CARES = {
     "together": (Care(0.3, 0.2, TOGETHER, TOGETHER), "±0.30°, with tilt and Y both as told",
                  "±0.20 mm, with tilt and Y both as told"),
     "free": (Care(None, 0.2, FREE, ALONE), "hardly opens this joint", "±0.20 mm: 19 of 20"),
-    "never": (Care(None, None, NOT_ENOUGH, NOT_ENOUGH), "even exact, fewer than 19 of 20",
-              "even exact, fewer than 19 of 20"),
+    "never": (Care(None, None, NOT_ENOUGH, NOT_ENOUGH), "care here alone will not make 19 of 20",
+              "care here alone will not make 19 of 20 joints close: see frame3d errors"),
 }  # fmt: skip
 
 
