@@ -1,6 +1,7 @@
 """frame3d guides: printable guides for every coped end."""
 
 import sys
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,6 +25,17 @@ if TYPE_CHECKING:
     from frame3d.shop.trim import Stops
 
 
+@dataclass(frozen=True)
+class Made:
+    """The files; the ends and holes that cannot have a guide; the tubes that must not be cut; and
+    what else `frame3d check` fails on."""
+
+    files: "list[File]"
+    refused: "list[Refused]"
+    stops: "Stops"
+    failing: str
+
+
 @click.command("guides")
 @job_argument
 @out_option()
@@ -40,28 +52,33 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
     and a sheet.
 
     They lead hacksaw, scriber and file along the mating tube's own outside, whatever saws the job
-    names. Exit status 0 when every end and hole has its guide, 1 when one cannot be made or a raw
-    tube's trim fails (all others are written), 2 when JOB cannot be used (nothing is written).
+    names. Exit status 0 when every end and hole has its guide, 1 when one cannot be made, a raw
+    tube's trim or another check fails (all is written that can be), 2 when JOB cannot be used.
     """
     frame = load_or_refuse(job)
+
+    from frame3d.share.paper import CHECK_FIRST
+
     with whole_or_refuse(out) as folder:
-        files, refused, stops = guides_into(folder, frame, slicing, blocks, sheet)
+        made = guides_into(folder, frame, slicing, blocks, sheet)
 
     people = console()
-    for stem, entry, cost in files:
+    for stem, entry, cost in made.files:
         size = " x ".join(f"{length:.0f}" for length in entry.part.size)
         told = f"{size} mm, {cost.minutes / 60:.1f} h, {cost.grams:.0f} g ({cost.by})"
         setting = f"set {entry.facts['setting_mm']:g} mm, " if "setting_mm" in entry.facts else ""
         if entry.facts.get("set_by") == "line":
             setting = f"line {entry.facts['tip_to_mark_mm']:.1f} mm from the tip, "
         people.print(f"{stem}: {setting}{told}", markup=False)
-    for end in refused:
+    for end in made.refused:
         people.print(f"{end.tube}, {end.end}: no guide: {end.reason}", markup=False)
-    for tube, reasons in stops.items():
+    if made.failing:
+        people.print(CHECK_FIRST.format(made.failing), markup=False)
+    for tube, reasons in made.stops.items():
         for words in reasons:
             people.print(f"do not cut {tube}: {words}; see frame3d check", markup=False)
-    people.print(f"{len(files)} files, written to {out / 'guides'}", markup=False)
-    sys.exit(FAILS if refused or stops else 0)
+    people.print(f"{len(made.files)} files, written to {out / 'guides'}", markup=False)
+    sys.exit(FAILS if made.refused or made.stops or made.failing else 0)
 
 
 def guides_into(
@@ -70,9 +87,8 @@ def guides_into(
     slicing: bool | None = None,
     blocks: bool = False,
     sheet: bool = True,
-) -> "tuple[list[File], list[Refused], Stops]":
-    """Write guides/ into a folder; the files, the ends and holes that cannot have a guide, and the
-    tubes that must not be cut.
+) -> Made:
+    """Write guides/ into a folder.
 
     slicing: None to slice where the slicer is installed.
     """
@@ -83,13 +99,15 @@ def guides_into(
     from frame3d.guides.spread import spread
     from frame3d.share.guide_files import slice_guides, write_guides, write_record
     from frame3d.share.slicer import SLICER, SlicerError, slicer_found
+    from frame3d.shop.all_checks import failing_besides
     from frame3d.shop.trim import trim_alone
     from frame3d.surfaces.cope import copes_of
 
     if slicing and not slicer_found():
         refuse(f"--slice: {SLICER} is not installed; without it time and filament are estimated")
-    trim = trim_alone(frame, copes_of(frame))
-    stops = trim.stops if trim else {}
+    copes = copes_of(frame)
+    trim = trim_alone(frame, copes)
+    stops, failing = trim.stops if trim else {}, failing_besides(frame, copes)
     printer, coped = frame.shop.printer, {joint.tube for joint in frame.joints}
     place = folder / "guides"
     place.mkdir()
@@ -115,5 +133,7 @@ def guides_into(
             from frame3d.share.guide_sheet import write_guide_sheet
 
             with progress(len(printed) + len(drills), "sheet") as advance:
-                write_guide_sheet(frame, files, refused, stops, place / "guides.pdf", advance, run)
-    return files, refused, stops
+                write_guide_sheet(
+                    frame, files, refused, stops, failing, place / "guides.pdf", advance, run
+                )
+    return Made(files, refused, stops, failing)

@@ -32,10 +32,13 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     """Write the shop's pages of JOB: shop/pages.pdf with the set-up of every cut, and shop/wraps/.
 
     With --json the numbers are printed, each with its meaning, and no file is written. Exit status
-    0 when the pages are made, 1 when they are and a cut would not close, a raw tube's trim fails or
-    a hole runs into something, 2 when JOB cannot be used.
+    0 when the pages are made, 1 when they are and a cut would not close, a raw tube's trim fails, a
+    hole runs into something or another check fails, 2 when JOB cannot be used.
     """
     frame = load_or_refuse(job)
+
+    from frame3d.share.paper import CHECK_FIRST
+
     if as_json:
         pages, _, _ = _pages(frame)
         click.echo(json.dumps(pages.as_json(), indent=1))
@@ -45,6 +48,8 @@ def command(job: Path, as_json: bool, out: Path) -> None:
         people = console()
         for bare in unwrapped:
             people.print(f"{bare.tube}, {bare.end}: no wrap: {bare.reason}", markup=False)
+        if pages.failing:
+            people.print(CHECK_FIRST.format(pages.failing), markup=False)
         for words in pages.stopped:
             people.print(f"do not cut {words}; see frame3d check", markup=False)
         for words in pages.unclosed:
@@ -54,7 +59,8 @@ def command(job: Path, as_json: bool, out: Path) -> None:
         for words, tubes in pages.warnings.items():
             people.print(f"{', '.join(tubes)}: {words}", markup=False)
         people.print(f"written to {out / 'shop'}", markup=False)
-    sys.exit(FAILS if pages.stopped or pages.conflicts or pages.unclosed else 0)
+    fails = pages.stopped or pages.conflicts or pages.unclosed or pages.failing
+    sys.exit(FAILS if fails else 0)
 
 
 def _pages(frame: "Frame") -> "tuple[ShopPages, Frame, Copes]":

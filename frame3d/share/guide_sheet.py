@@ -10,7 +10,7 @@ from frame3d.guides.holes import PrintedDrill
 from frame3d.guides.plan import Printed
 from frame3d.share.guide_pictures import guide_pictures
 from frame3d.share.lettering import printed
-from frame3d.share.paper import SIZES, size_text, stop_words
+from frame3d.share.paper import CHECK_FIRST, SIZES, size_text, stop_words
 from frame3d.share.pdf_font import pdf_font
 from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL
 
@@ -75,12 +75,14 @@ def write_guide_sheet(
     files: "Sequence[File]",
     refused: "Sequence[Refused]",
     stops: "Stops",
+    failing: str,
     path: Path,
     done: Callable[[str], None] = lambda name: None,
     run: "Spread" = map,
 ) -> None:
-    """Write the PDF. files: stem, entry and print cost of each part; `done` hears the name of each
-    guide, whose pictures `run` spreads over the machine's cores."""
+    """Write the PDF. files: stem, entry and print cost of each part; failing: what the check fails
+    on besides `stops`; `done` hears the name of each guide, whose pictures `run` spreads over the
+    machine's cores."""
     from reportlab.platypus import SimpleDocTemplate
 
     mill = frame.shop.mill
@@ -89,6 +91,7 @@ def write_guide_sheet(
         pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done, run)
         joined = any("part " in file[1].part.what for file in files)
         told = [stop_words(mill, tube, (why,)) for tube, whys in stops.items() for why in whys]
+        told += [f"▲ {CHECK_FIRST.format(failing)}"] if failing else []
         story = [*map(_stop, told), *_how_to(frame.shop.printer, refused, joined)]
         for guide, picture in zip(guides, pictures, strict=True):
             own = [file for file in files if file[1].of is guide]

@@ -230,6 +230,9 @@ def turns_text(mill: Mill, mm: float) -> str:
     return f": {turns:.0f} turn{'' if turns == 1 else 's'} + {size_text(mill, rest)}"
 
 
+CHECK_FIRST = "{}: look at frame3d check before you cut"
+
+
 def stop_words(mill: Mill, tube: str, reasons: Sequence[str]) -> str:
     """That a tube must not be cut, and the first reason; nothing where it may be."""
     return f"▲ DO NOT CUT {tube}: {in_units(mill, reasons[0])}" if reasons else ""

@@ -12,6 +12,7 @@ from frame3d.share.cut_page import cut_page, saw_names
 from frame3d.share.drill_page import drill_page
 from frame3d.share.gap_strip import Curves
 from frame3d.share.paper import (
+    CHECK_FIRST,
     MARGIN,
     SOFT,
     WARNING,
@@ -83,8 +84,10 @@ def _cover(page: Page, pages: ShopPages, mill: Mill, date: str) -> None:
         page.text(MARGIN, y, label, 12, colour=SOFT)
         page.text(MARGIN + 130, y, value, 12, bold=True, room=room - 130)
         y -= 20
-    for words in pages.stopped:
-        words = f"▲ Do not cut {in_units(mill, words)}."
+    stops = [f"▲ Do not cut {in_units(mill, words)}." for words in pages.stopped]
+    if pages.failing:
+        stops.append(f"▲ {CHECK_FIRST.format(pages.failing)}.")
+    for words in stops:
         y = page.wrapped(MARGIN, y, words, 12, room, bold=True, colour=WARNING) - 4
     y -= 14
     page.text(MARGIN, y, "Before you start", 16, bold=True)

@@ -7,11 +7,14 @@ from frame3d.fit.clearance import clearances
 from frame3d.fit.part_fits import PartFits
 from frame3d.fit.report import Report
 from frame3d.fit.section import Section
+from frame3d.fit.verdict import verdict
 from frame3d.model import Frame
 from frame3d.shop.drilling import hole_conflicts
 from frame3d.shop.trim import trim_plan
-from frame3d.solids.frame import Solids
+from frame3d.solids.frame import Solids, frame_solids
 from frame3d.surfaces.cope import Copes
+
+SAID_ELSEWHERE = ("trim", "holes")  # pages and guides tell these of each tube
 
 
 def check_all(frame: Frame, copes: Copes, solids: Solids) -> Report:
@@ -34,3 +37,11 @@ def sections_of(report: Report, copes: Copes, solids: Solids) -> tuple[Section, 
     if found.lines:
         sections.append(found)
     return tuple(sections)
+
+
+def failing_besides(frame: Frame, copes: Copes) -> str:
+    """What the check fails on besides joints, trim and holes: half a sentence, "" where nothing."""
+    report = check_all(frame, copes, frame_solids(frame, copes))
+    sections = tuple(part for part in report.sections if part.key not in SAID_ELSEWHERE)
+    rest = replace(report, joints=(), sections=sections)
+    return "" if rest.passes else verdict(rest)

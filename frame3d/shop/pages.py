@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from frame3d.model import Frame
+from frame3d.shop.all_checks import failing_besides
 from frame3d.shop.blank import raw_blank
 from frame3d.shop.care import Care, Caring
 from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
@@ -79,6 +80,7 @@ class ShopPages:
     jig_tubes: tuple[JigTube, ...]
     jig_joints: tuple[JigJoint, ...]
     trim: TrimPlan | None  # of the tubes that come from the tube list
+    failing: str  # what `frame3d check` fails on besides what these pages tell; "" where nothing
 
     @property
     def warnings(self) -> dict[str, list[str]]:
@@ -169,5 +171,6 @@ def shop_pages(
         jig_tubes,
         jig_joints,
         trim,
+        failing_besides(frame, copes_of(frame)),
     )
     return pages, sawn, copes

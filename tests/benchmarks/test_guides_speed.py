@@ -117,7 +117,7 @@ def test_files_pictures_and_sheet_do_not_dominate(tmp_path, record_property):
         lambda: files.extend(write_guides(list(entries(printed)), frame.shop.printer, tmp_path))
     )
     stages["sheet with pictures"] = seconds(
-        lambda: write_guide_sheet(frame, files, refused, {}, tmp_path / "guides.pdf")
+        lambda: write_guide_sheet(frame, files, refused, {}, "", tmp_path / "guides.pdf")
     )
     whole = sum(stages.values())
     for name, taken in stages.items():

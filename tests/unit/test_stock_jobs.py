@@ -257,6 +257,28 @@ def test_pages_of_a_tube_whose_trim_fails_say_not_to_cut_it(tmp_path: Path) -> N
     assert "DO NOT CUT" not in (papers / "wrap rail start.svg").read_text(encoding="utf-8")
 
 
+@pytest.mark.parametrize(
+    ("words", "paper"),
+    [(["setup"], "shop/pages.pdf"), (["guides", "--no-slice"], "guides/guides.pdf")],
+)
+def test_pages_and_guides_say_first_what_else_the_check_fails_on(
+    tmp_path: Path, words: list[str], paper: str
+) -> None:
+    out = tmp_path / "out"
+    command, *options = words
+    result = CliRunner().invoke(
+        main, [command, str(written(tmp_path, ROOM)), "-o", str(out), *options]
+    )
+    assert result.exit_code == 1
+    told = "the check of clearances fails: look at frame3d check before you cut"
+    assert told in " ".join(result.stdout.split())
+    assert told in " ".join(PdfReader(out / paper).pages[0].extract_text().split())
+    well = written(tmp_path, ROOM.replace("least = 600", "least = 300"))
+    result = CliRunner().invoke(main, [command, str(well), "-o", str(out), *options])
+    assert result.exit_code == 0 and "before you cut" not in result.stdout
+    assert "before you cut" not in PdfReader(out / paper).pages[0].extract_text()
+
+
 def test_guides_of_a_tube_whose_trim_fails_say_not_to_cut_it(tmp_path: Path) -> None:
     job = written(tmp_path, tubes=LIST.replace("length = 620", "length = 535"))
     out = tmp_path / "out"
