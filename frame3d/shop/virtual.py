@@ -1,7 +1,8 @@
 """A virtual mill: follows the printed numbers, and nothing else, with a fresh tube.
 
-It has its own arithmetic on purpose. It knows the machine (x right, y away, z up, the spindle along
-z) and what a builder does with each number; it never sees the drawing.
+It has its own arithmetic on purpose, but for closing in on a wall that changes. It knows the
+machine (x right, y away, z up, the spindle along z) and what a builder does with each number; it
+never sees the drawing.
 """
 
 from dataclasses import dataclass, field, replace
