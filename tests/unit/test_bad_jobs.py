@@ -127,7 +127,7 @@ CHANGED = {
     "name twice": ('name = "rail"', 'name = "post"', ["line 13", '"post" a second time']),
     "material unknown": ("wall = 0.9", 'wall = 0.9\nmaterial = "stele"', ["line 18", '"steel"']),
     "joint of no tube": ('tube = "rail"', 'tube = "rial"', ["line 20", 'did you mean "rail"']),
-    "joint end unknown": ('end = "start"', 'end = "top"', ["line 21", '"top", expected "start" or']),
+    "joint end unknown": ('end = "start"', 'end = "top"', ["line 21", 'expected "start" or "end"']),
     "onto no tube": ('["post"]', '["pots"]', ["line 22", '"pots"', 'did you mean "post"']),
     "onto itself": ('["post"]', '["rail"]', ["line 22", '"rail" itself']),
     "onto the same twice": ('["post"]', '["post", "post"]', ["line 22", "twice"]),
