@@ -172,7 +172,7 @@ class Window:
 
     def _texts(self) -> None:
         above = self.fault or self.told or f"{self.version.frame.name}: {self.version.verdict}"
-        self._text("keys", KEYS, 10, (0.008, 0.012), "bottom", INK)
+        self._text("keys", KEYS, 13, (0.008, 0.012), "bottom", INK)
         self._text("told", wrapped(above), 15, (0.008, 0.985), "top", FAULT if self.fault else INK)
 
     def _text(

@@ -424,10 +424,11 @@
     if (!document.body.dataset.live) return;
     const fault = $("fault"), news = new EventSource(`news?after=${document.body.dataset.live}`);
     const tell = (text) => { fault.textContent = text; fault.hidden = false; };
-    news.addEventListener("fault", (e) => tell(JSON.parse(e.data)));
-    news.addEventListener("checked", (e) => { $("summary").textContent = JSON.parse(e.data); });
-    let shown = Promise.resolve(); // one after the other, so that the newest stays
-    news.addEventListener("frame", () => { shown = shown.then(show).then(() => { fault.hidden = true; }); });
+    let last = Promise.resolve(); // one after the other, so that the newest word stays
+    const then = (act) => { last = last.then(act).catch(() => tell("This page could not be redrawn; load it again.")); };
+    news.addEventListener("fault", (e) => then(() => tell(JSON.parse(e.data))));
+    news.addEventListener("checked", (e) => then(() => { $("summary").textContent = JSON.parse(e.data); }));
+    news.addEventListener("frame", () => then(async () => { await show(); fault.hidden = true; }));
     news.onerror = () => tell("The preview has stopped; this page shows what it last sent.");
   }
 })();
