@@ -61,9 +61,7 @@ def whole_or_refuse(out: Path) -> Iterator[Path]:
         for place in (out.absolute(), *out.absolute().parents):
             if place.is_file():
                 refuse(f"{out}: cannot be written: {place} is a file, expected a folder")
-        named = Path(error.filename2 or error.filename or out)
-        told = out if named.name.startswith(f".{out.name}-") else named
-        refuse(f"{told}: cannot be written: {error.strerror}")
+        refuse(f"{error.filename or out}: cannot be written: {error.strerror or error}")
 
 
 def console(*, err: bool = False) -> "Console":

@@ -1,8 +1,12 @@
 """The command line. Each command is a module of its own, imported only when it is called."""
 
 import os
+import signal
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
+from types import FrameType
 from typing import Any
 
 import click
@@ -38,7 +42,8 @@ class LazyGroup(click.Group):
         let_all_be_told()
         try:
             try:
-                return super().main(*args, **kwargs)
+                with _ended_in_order():
+                    return super().main(*args, **kwargs)
             finally:
                 sys.stdout.flush()
         except BrokenPipeError:  # who reads has read enough
@@ -61,6 +66,20 @@ class LazyGroup(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+
+
+@contextmanager
+def _ended_in_order() -> Iterator[None]:
+    """SIGTERM rolls back what is half written, as Ctrl-C does, and takes worker processes along."""
+
+    def end(number: int, frame: FrameType | None) -> None:
+        sys.exit(128 + number)  # as shells tell it
+
+    before = signal.signal(signal.SIGTERM, end)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _let_go_of_output() -> None:
