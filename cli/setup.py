@@ -38,9 +38,10 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     frame = load_or_refuse(job)
 
     from frame3d.share.paper import CHECK_FIRST
+    from frame3d.surfaces.cope import copes_of
 
     if as_json:
-        pages, _, _ = _pages(frame)
+        pages = _pages(frame, copes_of(frame))
         click.echo(json.dumps(pages.as_json(), indent=1))
     else:
         with whole_or_refuse(out) as folder:
@@ -63,11 +64,11 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     sys.exit(FAILS if fails else 0)
 
 
-def _pages(frame: "Frame") -> "tuple[ShopPages, Frame, Copes]":
+def _pages(frame: "Frame", copes: "Copes") -> "ShopPages":
     from frame3d.shop.pages import shop_pages
 
-    with progress(len(frame.joints) + len(frame.tubes), "setting up") as advance:
-        return shop_pages(frame, advance)
+    with progress(len(frame.tubes), "setting up") as advance:
+        return shop_pages(frame, copes, advance)
 
 
 def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[Unwrapped]]":
@@ -79,15 +80,17 @@ def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[Unwrapped
     from frame3d.share.shop_pages import write_shop_pdf
     from frame3d.share.wrap_files import write_wraps
     from frame3d.shop.wraps import wraps
+    from frame3d.surfaces.cope import copes_of
 
-    pages, sawn, copes = _pages(frame)
-    mill = sawn.shop.mill
-    head = Head(sawn.name, date.today().isoformat(), mill.paper)
+    copes = copes_of(frame)
+    pages = _pages(frame, copes)
+    mill = frame.shop.mill
+    head = Head(frame.name, date.today().isoformat(), mill.paper)
     shop, paper = folder / "shop", folder / "shop" / "wraps"
     paper.mkdir(parents=True)
-    write_shop_pdf(shop / "pages.pdf", pages, mill, head, gap_curves(sawn, copes))
+    write_shop_pdf(shop / "pages.pdf", pages, mill, head, gap_curves(frame, copes))
     blanks = {tube.sheet.tube: tube.sheet.blank_as_sawn for tube in pages.tubes}
     stops = {tube.sheet.tube: tube.stop for tube in pages.tubes}
-    made, without = wraps(sawn, copes, blanks, stops)
+    made, without = wraps(frame, copes, blanks, stops)
     write_wraps(paper, made, head, mill)
     return pages, without

@@ -29,10 +29,14 @@ def print_report(report: "Report", out: "Console") -> None:
         names = escape(" and ".join(clash.tubes))
         out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³")
     if any(mate.saw is None for joint in report.joints for mate in joint.mates):
-        text = "saw none: checked as cut along the mate itself"
-        if report.frame.shop.saws:
-            text += "; frame3d setup tries the shop's saws, and tells what they would leave"
-        out.print(text)
+        out.print("saw none: cut along the mate itself, by hand or by a tube laser")
+    unsawn: dict[str, list[str]] = {}
+    for joint in report.joints:
+        tube, end, note = joint.joint.tube, joint.joint.end, joint.joint.method.note
+        if note:
+            unsawn.setdefault(note, []).append(f"{tube}, {end}")
+    for note, ends in unsawn.items():
+        out.print(f"by hand, though a saw is wanted: {'; '.join(ends)}: {note}", markup=False)
     for section in report.sections:
         print_section(section, out)
     out.print(_summary(report))

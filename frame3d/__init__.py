@@ -24,12 +24,13 @@ __version__ = "0.1.0"
 
 def load(path: "str | Path") -> "Frame":
     """Read a job file, and the shop file that it names. Raises frame3d.jobs.JobError."""
+    from frame3d.fit.saws import with_shop_saws
     from frame3d.jobs import frame_of, read_tables
     from frame3d.jobs.extras import check_measured_saws
 
     job = read_tables(path)
     if job.tables.bicycle is None and job.tables.rider is None:
-        frame = frame_of(job)
+        frame = with_shop_saws(frame_of(job))
         check_measured_saws(job, frame.joints)
         return frame
 
@@ -37,13 +38,9 @@ def load(path: "str | Path") -> "Frame":
     from frame3d.bicycle.fits import part_fits
     from frame3d.bicycle.job import bicycle_frame, read_plan
     from frame3d.bicycle.wheels import with_wheels
-    from frame3d.fit.saws import with_shop_saws
-    from frame3d.surfaces.placing import placed
 
     plan = read_plan(job)
-    frame, joints = bicycle_frame(job, plan)
-    if joints:  # other saws make other ends, and raw tubes lie by their ends
-        frame = placed(with_shop_saws(frame, joints))
+    frame = with_shop_saws(bicycle_frame(job, plan))
     check_measured_saws(job, frame.joints)
     fits = part_fits(plan.bicycle, frame.tubes, frame.plates)
     return replace(with_wheels(frame, plan.bicycle), facts=facts(plan, frame.tubes), fits=fits)

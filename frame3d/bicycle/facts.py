@@ -89,7 +89,7 @@ def facts_of_job(path: str | Path) -> JobFacts:
     problem = None
     if all_picked(job, plan):
         try:
-            frame = bicycle_frame(job, plan)[0]
+            frame = bicycle_frame(job, plan)
             tubes, fits = frame.tubes, part_fits(plan.bicycle, frame.tubes, frame.plates)
         except JobError as error:
             problem = error

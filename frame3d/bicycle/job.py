@@ -21,7 +21,7 @@ from frame3d.bicycle.sections import Section
 from frame3d.bicycle.solve import AGREE
 from frame3d.jobs import Job, frame_of
 from frame3d.jobs.strict import nearest
-from frame3d.model import Frame, Joint, Tube
+from frame3d.model import Frame, Tube
 from frame3d.quantities import described, parse_length
 
 NOWHERE = (0.0, 0.0, 0.0)
@@ -34,15 +34,14 @@ Layout = TypeVar("Layout", RearLayout, ForkLayout)
 
 @dataclass(frozen=True)
 class Plan:
-    """What the tables say. saws: whether this shop's saws are to cut the joints; cockpit_assumed:
-    what of the cockpit the rider's table leaves to what is usual."""
+    """What the tables say. cockpit_assumed: what of the cockpit the rider's table leaves to what is
+    usual."""
 
     bicycle: Bicycle
     rider: Rider | None
     cockpit: Cockpit | None
     rear: RearLayout
     fork: ForkLayout
-    saws: bool
     cockpit_assumed: tuple[str, ...] = ()
 
 
@@ -52,7 +51,6 @@ def read_plan(job: Job) -> Plan:
     if not table:
         job.refuse(("bicycle",), "is missing")
     with _refusing(job, "bicycle"):
-        saws = _flag(table.pop("saws", False))
         above = table.pop("rear", {}), table.pop("fork", {})
     with _refusing(job, "bicycle", "rear"):
         rear = _layout(above[0], RearLayout())
@@ -63,7 +61,7 @@ def read_plan(job: Job) -> Plan:
         _add_rake(job, table, fork)
     if job.tables.rider is None:
         with _refusing(job, "bicycle"):
-            return Plan(read_bicycle(table, job.parts), None, None, rear, fork, saws)
+            return Plan(read_bicycle(table, job.parts), None, None, rear, fork)
     with _refusing(job, "rider"):
         rider, cockpit = read_rider(job.tables.rider, head.upper_stack if head else None)
     with _refusing(job, "bicycle"):
@@ -71,7 +69,7 @@ def read_plan(job: Job) -> Plan:
     if "steerer_above" not in above[1]:
         fork = replace(fork, steerer_above=steerer_above_head_tube(cockpit))
     assumed = tuple(f.name for f in fields(cockpit) if f.name not in job.tables.rider)
-    return Plan(bicycle, rider, cockpit, rear, fork, saws, assumed)
+    return Plan(bicycle, rider, cockpit, rear, fork, assumed)
 
 
 def _add_rake(job: Job, table: dict[str, Any], fork: ForkLayout) -> None:
@@ -108,8 +106,8 @@ def all_picked(job: Job, plan: Plan) -> bool:
     return {*_of_parts(plan.bicycle), *(t.name for t in job.tables.tube)}.issuperset(MUST)
 
 
-def bicycle_frame(job: Job, plan: Plan) -> tuple[Frame, tuple[Joint, ...]]:
-    """The frame, and those of its joints that the plan leaves to the shop's saws.
+def bicycle_frame(job: Job, plan: Plan) -> Frame:
+    """The frame of a bicycle and of what else the job says.
 
     A [[tube]] named as one of SECTIONS stands where the geometry has it. Shell and head tube, where
     the job does not pick them, are those of the shell's standard and of the headset.
@@ -142,10 +140,7 @@ def bicycle_frame(job: Job, plan: Plan) -> tuple[Frame, tuple[Joint, ...]]:
             own = job.tables.tube[at].on_axis(tube.start, tube.end)
             tube = replace(own, name=tube.name, oval=tube.oval, bends=tube.bends)
         placed.append((at, tube))
-    frame = frame_of(job, placed, made.joints)
-    said = {(joint.tube, joint.end) for joint in job.tables.joint}
-    left = tuple(joint for joint in made.joints if (joint.tube, joint.end) not in said)
-    return frame, left if plan.saws else ()
+    return frame_of(job, placed, made.joints)
 
 
 def _kind(tube: str) -> str:
@@ -194,12 +189,6 @@ def _for_rider(
         "the head tube's angle does not settle for this rider; give head_tube_angle",
         "head_tube_angle",
     )
-
-
-def _flag(value: object) -> bool:
-    if not isinstance(value, bool):
-        raise BicycleError(f"found {described(value)}, expected true or false", "saws")
-    return value
 
 
 def _layout(table: object, usual: Layout) -> Layout:

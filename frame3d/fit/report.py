@@ -153,6 +153,7 @@ def _joint(report: JointReport) -> dict[str, object]:
     return {
         "tube": report.joint.tube,
         "end": report.joint.end,
+        "cut": _cut(report.joint),
         "onto": [_mate(mate) for mate in report.mates],
         "seat_mm": number(report.seat),
         "gap_mm": {
@@ -167,6 +168,12 @@ def _joint(report: JointReport) -> dict[str, object]:
         "reasons": list(report.reasons),
         "notes": list(report.notes),
     }
+
+
+def _cut(joint: Joint) -> dict[str, object]:
+    method = joint.method
+    note = {"note": method.note} if method.note else {}
+    return {"by": joint.cut_by, "source": method.source, **note}
 
 
 def _mate(mate: MateReport) -> dict[str, object]:

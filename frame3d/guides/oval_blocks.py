@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 
 from frame3d.model import Frame
 from frame3d.shop.blank import raw_blank
-from frame3d.shop.sawchoice import with_saws
 from frame3d.shop.setup import tube_sheet
 from frame3d.surfaces.cope import copes_of
 
@@ -27,11 +26,10 @@ def oval_blocks(frame: Frame) -> Iterator[OvalBlock]:
     """One for every line that must face up; cuts a quarter turn apart share theirs."""
     ovals = [tube for tube in frame.tubes if tube.oval is not None]
     names = {tube.name for tube in ovals}
-    joints = tuple(joint for joint in frame.joints if joint.tube in names)
-    sawn, _ = with_saws(replace(frame, joints=joints))
-    copes = copes_of(sawn)
+    own = replace(frame, joints=tuple(joint for joint in frame.joints if joint.tube in names))
+    copes = copes_of(own)
     for tube in ovals:
-        sheet = tube_sheet(sawn, tube, copes, raw_blank(tube))
+        sheet = tube_sheet(own, tube, copes, raw_blank(tube))
         made = set()
         for cut in sheet.cuts:
             block = sheet.block(cut.end)

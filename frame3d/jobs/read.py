@@ -3,6 +3,7 @@
 import re
 import tomllib
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar
@@ -23,7 +24,7 @@ from frame3d.jobs.show import shown
 from frame3d.jobs.stocks import TubeList, check_list, filled, list_file, stock_of
 from frame3d.jobs.strict import Table, fail, key_text, raise_first
 from frame3d.jobs.tube_checks import Refuse, check_axis, check_section
-from frame3d.model import Frame, Joint, Limits, Measured, Saw, Shop, Tube, cut_from
+from frame3d.model import CutMethod, Frame, Joint, Limits, Measured, Saw, Shop, Tube, cut_from
 from frame3d.surfaces.placing import placed as placed_on_axes
 from frame3d.tables import rows
 
@@ -70,9 +71,11 @@ def frame_of(
     tubes.sort(key=lambda item: -1 if item[0] is None else item[0])
     for index, tube in tubes:
         check_axis(tube, _below(job, index))
-    own = [_joint(joint) for joint in job.tables.joint]
+    usual = _usual_method(job)
+    own = [_joint(joint, usual) for joint in job.tables.joint]
     said = {(joint.tube, joint.end) for joint in own}
-    joints = [*(joint for joint in joints if (joint.tube, joint.end) not in said), *own]
+    others = (joint for joint in joints if (joint.tube, joint.end) not in said)
+    joints = [*(replace(joint, method=usual) for joint in others), *own]
     check_relations(job, tubes, joints)
     built = [tube for _, tube in tubes]
     plates = plates_of(job, built)
@@ -126,6 +129,7 @@ def _read_shop(file: Path) -> tuple[Shop, ShopFile]:
         mill_of(tables.mill, tables.block),
         printer_from(file, text, tables.printer),
         tuple(tables.errors.items()),
+        tables.shop.cut,
     )
     return shop, tables
 
@@ -234,10 +238,22 @@ def _validated(
         raise_first(error, file, text, data)
 
 
-def _joint(table: JointTable) -> Joint:
+def _joint(table: JointTable, usual: CutMethod) -> Joint:
     saw = table.saw
     saws = tuple(saw.get(name) if isinstance(saw, dict) else saw for name in table.onto)
-    return Joint(table.tube, table.end, tuple(table.onto), saws)
+    own = "saw" if saw is not None else table.cut
+    method = usual if own is None else CutMethod(own, "joint")
+    return Joint(table.tube, table.end, tuple(table.onto), saws, method)
+
+
+def _usual_method(job: Job) -> CutMethod:
+    """How ends are cut of which the job says nothing by themselves: the job's word, the shop's, or
+    by hand."""
+    if job.tables.job.cut is not None:
+        return CutMethod(job.tables.job.cut, "job")
+    if job.shop.cut is not None:
+        return CutMethod(job.shop.cut, "shop")
+    return CutMethod()
 
 
 def _limits(own: LimitsTable) -> Limits:

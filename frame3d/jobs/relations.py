@@ -55,6 +55,9 @@ def _check_names(job: Job, index: int, joint: JointTable, tubes: list[str]) -> N
             job.refuse(("joint", index, "onto"), f'found "{name}" itself, expected other tubes')
     if len(set(joint.onto)) < len(joint.onto):
         job.refuse(("joint", index, "onto"), "found the same tube twice, expected each once")
+    if joint.saw is not None and joint.cut not in (None, "saw"):
+        problem = f'found "{joint.cut}" beside a saw; expected one of them, or cut = "saw"'
+        job.refuse(("joint", index, "cut"), problem)
     if isinstance(joint.saw, dict):
         for name in joint.saw:
             if name not in joint.onto:

@@ -16,7 +16,7 @@ from frame3d.jobs.shop_printer import PrinterTable
 from frame3d.jobs.show import PaintTable, PartTable
 from frame3d.jobs.stocks import CutTable
 from frame3d.jobs.strict import Name, Table, Text, length, length_between, number_between
-from frame3d.model import Tube
+from frame3d.model import CutBy, Tube
 from frame3d.model.tube import Point as Place
 
 
@@ -39,6 +39,7 @@ class JobTable(Table):
     process: Annotated[str, known_in("process_limits")]
     shop: Text | None = None
     tubes: Text | None = None
+    cut: CutBy | None = None
 
 
 class TubeTable(ShapeTable, CutTable):
@@ -58,6 +59,7 @@ class JointTable(Table):
     end: Literal["start", "end"]
     onto: tuple[Name, ...] = Field(min_length=1)
     saw: Annotated[float | dict[str, float] | None, BeforeValidator(_saw)] = None
+    cut: CutBy | None = None
 
 
 class LimitsTable(Table):
@@ -85,6 +87,7 @@ class JobFile(EndsTables, RoomTables):
 
 class ShopTable(Table):
     name: Name = "this shop"
+    cut: CutBy | None = None
 
 
 class SawTable(Table):

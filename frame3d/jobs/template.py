@@ -14,6 +14,9 @@ _JOB = """\
 name    = {name}
 process = "fillet-braze"      # which gap passes: silver-braze, fillet-braze or tig
 shop    = "shop.toml"         # what stands in the shop; may be left out
+# cut   = "saw"               # ends of which nothing else is said: by the shop's best saw that
+#                             # keeps the gap; "hand": to the mate exactly, along a guide or wrap;
+#                             # "laser": the same by a tube laser. The shop file may say it for all
 
 # [limits]                    # own limits instead of the usual ones
 # gap_mm          = 0.3       # largest gap, whatever the process
@@ -55,7 +58,8 @@ wall  = [[0, 0.9], [60, 0.9], [90, 0.6]]  # a butted tube: distance from start, 
 tube = "rail"
 end  = "start"                # start or end
 onto = ["post"]               # the tubes that run through; several: shaped against all of them
-saw  = 37.0                   # outside diameter; left out, the cope follows the post exactly
+saw  = 37.0                   # outside diameter; left out, the cope follows the post exactly,
+                              # unless cut = "saw" here, in [job] or in the shop file
                               # several onto: one number for all, or {{ post = 37.0, other = 29.0 }}
 
 # [[end]]                     # an end that no joint shapes; without this it is square
@@ -115,6 +119,7 @@ _SHOP = """\
 
 [shop]
 name = "my shop"
+# cut = "saw"                 # how this shop cuts ends where the job does not say: saw, hand, laser
 
 # Hole saws: outside diameter as measured over the teeth, and how deep they cut.
 [[saw]]
@@ -176,6 +181,7 @@ _BICYCLE = """\
 name    = {name}
 process = "fillet-braze"      # which gap passes: silver-braze, fillet-braze or tig
 shop    = "shop.toml"         # what stands in the shop; may be left out
+cut     = "saw"               # by the shop's best saw that keeps the gap, else to the mate by hand
 
 [bicycle]
 front_wheel       = "28-622"  # ISO 5775: tyre width, bead seat
@@ -194,7 +200,6 @@ stack             = 580.0
 reach             = 385.0
 seat_tube_angle   = 73.0
 seat_tube_length  = 540.0
-# saws            = true      # cut by this shop's best saw where one keeps the gap, else exactly
 
 # Any numbers that together fix the frame will do; too few or too many are told. These are known
 # (top_tube_length and down_tube_length are only told):

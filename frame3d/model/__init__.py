@@ -18,7 +18,7 @@ from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
 from frame3d.model.ends import AxleSlot, Dome, EndShape, Pinch, Plate, Plug, Slot
 from frame3d.model.fits import PartFit
-from frame3d.model.frame import Frame, Joint, Limits, Measured, Saw, Shop
+from frame3d.model.frame import CutBy, CutMethod, Frame, Joint, Limits, Measured, Saw, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
 from frame3d.model.printer import Printer
@@ -34,6 +34,8 @@ __all__ = [
     "Block",
     "Centreline",
     "Cranks",
+    "CutBy",
+    "CutMethod",
     "Dome",
     "End",
     "EndFrame",

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Literal
 
 from frame3d.model.around import NOTHING_WANTED, Room
 from frame3d.model.axis import End
@@ -14,6 +15,22 @@ from frame3d.model.printer import Printer
 from frame3d.model.show import PLAIN, Show
 from frame3d.model.tube import Tube
 
+CutBy = Literal["saw", "hand", "laser"]
+
+
+@dataclass(frozen=True)
+class CutMethod:
+    """How an end is to be cut, and on whose word.
+
+    wanted: by a hole saw, by hand along a guide or a wrap, or by a tube laser
+    source: what says so: the joint, the job, the shop, or nothing
+    note:   why a saw is wanted and none is taken
+    """
+
+    wanted: CutBy = "hand"
+    source: Literal["joint", "job", "shop", "default"] = "default"
+    note: str = ""
+
 
 @dataclass(frozen=True)
 class Joint:
@@ -24,6 +41,14 @@ class Joint:
     end: End
     onto: tuple[str, ...]
     saws: tuple[float | None, ...]
+    method: CutMethod = CutMethod()
+
+    @property
+    def cut_by(self) -> CutBy:
+        """How the end is cut in the end: by hand too where a saw is wanted and none closes it."""
+        if any(self.saws):
+            return "saw"
+        return "laser" if self.method.wanted == "laser" else "hand"
 
 
 @dataclass(frozen=True)
@@ -51,13 +76,14 @@ class Saw:
 @dataclass(frozen=True)
 class Shop:
     """What stands in the builder's shop. errors: its own sizes of set-up errors, by the names of
-    tables/setup_errors.csv."""
+    tables/setup_errors.csv; cut: how it cuts ends where the job does not say."""
 
     name: str = "this shop"
     saws: tuple[Saw, ...] = ()
     mill: Mill = Mill()
     printer: Printer = field(default_factory=Printer)
     errors: tuple[tuple[str, float], ...] = ()
+    cut: CutBy | None = None
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ from frame3d.share.paper import (
 )
 from frame3d.share.tables import Column, table
 from frame3d.shop.pages import ShopPages, TubePages
-from frame3d.shop.sawchoice import SawChoice
+from frame3d.shop.sawchoice import SOURCES, SawChoice
 from frame3d.shop.sheets import TubeSheet
 
 NO_CURVES: Curves = {}
@@ -261,12 +261,15 @@ def _notes_pages(pages: ShopPages, mill: Mill) -> list[Draw]:
     return [partial(_notes, notes=chunk) for chunk in chunks if chunk]
 
 
+METHODS = {"hand": "By hand to the mate", "laser": "By a tube laser"}
+
+
 def _saw_note(choice: SawChoice, mill: Mill) -> tuple[str, str]:
     gap = "the end is not cut whole" if choice.gap is None else f"gap {choice.gap:.3f} mm"
-    words = "By hand to the mate"
-    if any(choice.saws):
-        words = f"{saw_names(choice.saws, mill)} ({choice.by})"
-    words += f": {gap}, limit {choice.limit:.3f} mm."
+    words = METHODS.get(choice.cut_by) or saw_names(choice.saws, mill)
+    words += f", {SOURCES[choice.source]}: {gap}, limit {choice.limit:.3f} mm."
+    if choice.note:
+        words += f" A saw is wanted: {choice.note}."
     if choice.alternatives:
         others = [
             f"{saw_names(o.saws, mill)} would leave {o.gap:.3f} mm" for o in choice.alternatives

@@ -12,12 +12,12 @@ from frame3d.shop.jig import JigJoint, JigTube, jig
 from frame3d.shop.measures import Arm, Measures, measures
 from frame3d.shop.numbers import angle, as_json, meanings, printed
 from frame3d.shop.proof import doubt
-from frame3d.shop.sawchoice import Alternative, SawChoice, with_saws
+from frame3d.shop.sawchoice import Alternative, SawChoice, saw_choices
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.sheets import BendRow, Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed, speeds
 from frame3d.shop.trim import MEANINGS, TrimPlan, trim_alone
-from frame3d.surfaces.cope import Copes, copes_of
+from frame3d.surfaces.cope import Copes
 
 FORMAT = "frame3d-shop/1"
 
@@ -141,36 +141,32 @@ def _apart(sheet: TubeSheet) -> float | None:
 
 
 def shop_pages(
-    frame: Frame, done: Callable[[str], None] = lambda name: None
-) -> tuple[ShopPages, Frame, Copes]:
-    """The pages; with them the frame as it is then cut, and its ends. `done` hears of each joint
-    whose saw is chosen and each tube that is set up, by the tube's name."""
-    sawn, choices = with_saws(frame, done)
-    copes = copes_of(sawn)
-    caring = Caring(sawn, copes)
-    trim = trim_alone(sawn, copes)
+    frame: Frame, copes: Copes, done: Callable[[str], None] = lambda name: None
+) -> ShopPages:
+    """The pages of a frame and its ends; `done` hears of each tube that is set up."""
+    caring = Caring(frame, copes)
+    trim = trim_alone(frame, copes)
     stops = trim.stops if trim else {}
     tubes = []
-    for tube in sawn.tubes:
-        sheet = tube_sheet(sawn, tube, copes, raw_blank(tube))
-        if words := doubt(sawn, sheet, copes):
+    for tube in frame.tubes:
+        sheet = tube_sheet(frame, tube, copes, raw_blank(tube))
+        if words := doubt(frame, sheet, copes):
             sheet = replace(sheet, warnings=(*sheet.warnings, words))
-        pace = tuple(speeds(sawn.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
-        holes = drilling(sawn, tube, copes, sheet.start_from_sawn)
-        lengths = measures(sawn, tube, copes)
+        pace = tuple(speeds(frame.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
+        holes = drilling(frame, tube, copes, sheet.start_from_sawn)
+        lengths = measures(frame, tube, copes)
         care, stop = caring.of(sheet), stops.get(tube.name, ())
         tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes, care, stop))
         done(tube.name)
-    jig_tubes, jig_joints = jig(sawn)
-    pages = ShopPages(
-        sawn.name,
-        sawn.process,
+    jig_tubes, jig_joints = jig(frame)
+    return ShopPages(
+        frame.name,
+        frame.process,
         CAUTIONS,
-        choices,
+        saw_choices(frame),
         tuple(tubes),
         jig_tubes,
         jig_joints,
         trim,
-        failing_besides(frame, copes_of(frame)),
+        failing_besides(frame, copes),
     )
-    return pages, sawn, copes

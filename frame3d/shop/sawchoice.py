@@ -1,17 +1,22 @@
-"""Which saw cuts each end: the job's own, or the shop's with the smallest predicted gap."""
+"""What cuts each end, on whose word, and which of the shop's saws would do else."""
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from frame3d.fit.limits import gap_limit
-from frame3d.fit.saws import predicted, shop_choices, suggestion
+from frame3d.fit.saws import options_for, predicted, shop_choices, suggestion
 from frame3d.model import Frame, Joint
 from frame3d.shop.numbers import length, printed
 from frame3d.surfaces.cope import too_parallel
 
 MOST_ALTERNATIVES = 3
-SMALLER_MM, LARGER_MM = 2.0, 4.0  # than the mate: beyond that no saw is worth naming
+SOURCES = {
+    "joint": "as the joint says",
+    "job": "as the job says",
+    "shop": "as the shop file says",
+    "default": "as nothing else is said",
+}
 
 
 @dataclass(frozen=True)
@@ -24,67 +29,51 @@ class Alternative:
 
 @dataclass(frozen=True)
 class SawChoice:
-    """The saws for an end, why, and what else would do."""
+    """What cuts an end, why, and what else would do."""
 
     tube: str = printed("", "tube that is cut")
     end: str = printed("", "end that is cut")
     onto: tuple[str, ...] = printed("", "tubes that it meets")
-    saws: tuple[float | None, ...] = printed("mm", "saws chosen; null: by hand to the mate")
+    cut_by: str = printed("", "saw, hand or laser")
+    source: str = printed("", "what says so: joint, job, shop, or nothing (default)")
+    note: str = printed("", "why none of the shop's saws is taken, where a saw is wanted")
+    saws: tuple[float | None, ...] = printed("mm", "saws; null: by hand to the mate")
     gap: float | None = printed("mm", "widest predicted gap; null where the end is not cut whole")
     limit: float = printed("mm", "widest gap that passes")
-    by: str = printed("", "as checked: named by the job or by its saws = true; or by these pages")
     alternatives: tuple[Alternative, ...] = printed("", "the shop's other saws, best first")
     advice: str = printed("", "what to do where no saw of the shop passes")
 
 
-def with_saws(
-    frame: Frame, done: Callable[[str], None] = lambda name: None
-) -> tuple[Frame, tuple[SawChoice, ...]]:
-    """The frame with a saw of the shop wherever the job names none and one passes; and the choices.
-
-    A joint that names any saw stays as it is.
-    """
-    joints, choices = [], []
-    for joint in frame.joints:
-        done(joint.tube)
-        if too_parallel(frame, joint):
-            joints.append(joint)
-            continue
-        chosen, choice = _choose(frame, joint)
-        joints.append(chosen)
-        choices.append(choice)
-    return replace(frame, joints=tuple(joints)), tuple(choices)
+def saw_choices(frame: Frame) -> tuple[SawChoice, ...]:
+    """Of every end that can be shaped."""
+    return tuple(_choice(frame, joint) for joint in frame.joints if not too_parallel(frame, joint))
 
 
-def _choose(frame: Frame, joint: Joint) -> tuple[Joint, SawChoice]:
+def _choice(frame: Frame, joint: Joint) -> SawChoice:
     limit = gap_limit(frame, joint)
-    named = any(saw is not None for saw in joint.saws)
-    mates = [float(frame.tube(name).od.value[0]) for name in joint.onto]
-    asked = joint if named else replace(joint, saws=tuple(mates))
-    shop = replace(frame.shop, saws=tuple(s for s in frame.shop.saws if _near(s.od, mates)))
-    near = replace(frame, shop=shop)
-    options = [c for c in shop_choices(near, asked) if math.isfinite(c.gap) and any(c.saws)]
-    by, chosen = "as checked", joint
-    if not named:
-        by = "by hand to the mate"
-        if options and options[0].gap <= limit:
-            by, chosen = "these pages", replace(joint, saws=options[0].saws)
-    gap = predicted(frame, chosen, chosen.saws).gap
-    others = [c for c in options if c.saws != chosen.saws][:MOST_ALTERNATIVES]
-    return chosen, SawChoice(
+    ways = [saws for saws in options_for(frame, joint) if saws != joint.saws]
+    others = [
+        other
+        for other in islice(shop_choices(frame, joint, ways), MOST_ALTERNATIVES)
+        if math.isfinite(other.gap)
+    ]
+    gap = predicted(frame, joint, joint.saws).gap
+    advice = ""
+    if gap > limit:
+        advice = suggestion(frame, joint, limit)
+    elif joint.method.wanted == "saw" and not any(joint.saws):
+        own = tuple(float(frame.tube(name).od.value[0]) for name in joint.onto)
+        advice = suggestion(frame, replace(joint, saws=own), limit)
+    return SawChoice(
         tube=joint.tube,
         end=joint.end,
         onto=joint.onto,
-        saws=chosen.saws,
+        cut_by=joint.cut_by,
+        source=joint.method.source,
+        note=joint.method.note,
+        saws=joint.saws,
         gap=length(gap) if math.isfinite(gap) else None,
         limit=length(limit),
-        by=by,
-        alternatives=tuple(Alternative(c.saws, length(c.gap)) for c in others),
-        advice=""
-        if gap <= limit and by != "by hand to the mate"
-        else suggestion(frame, asked, limit),
+        alternatives=tuple(Alternative(other.saws, length(other.gap)) for other in others),
+        advice=advice,
     )
-
-
-def _near(od: float, mates: list[float]) -> bool:
-    return any(-SMALLER_MM <= od - mate <= LARGER_MM for mate in mates)

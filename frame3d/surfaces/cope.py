@@ -22,8 +22,19 @@ from frame3d.surfaces.outer import outer_surface, saw_surface
 from frame3d.surfaces.settle import settled
 from frame3d.surfaces.surface import Array, Surface
 
-ANGLES = 360  # grid around the end face, before closing in
-DEPTHS = 9  # grid through the wall
+
+@dataclass(frozen=True)
+class Grid:
+    """Steps over the end face: angles around it and depths through the wall; closing_in: whether
+    what lies between them is found too."""
+
+    angles: int
+    depths: int
+    closing_in: bool
+
+
+FINE = Grid(360, 9, closing_in=True)
+COARSE = Grid(72, 3, closing_in=False)
 SETTLED_MM = 1e-8  # a line along a wall that changes is found so closely
 BESIDE_MM = 1.0  # the solids' tools stand over the wall, by less than this
 
@@ -179,14 +190,16 @@ class Cope:
 Copes = dict[tuple[str, End], Cope]
 
 
-def cope_of(frame: Frame, joint: Joint) -> Cope:
+def cope_of(frame: Frame, joint: Joint, grid: Grid = FINE) -> Cope:
     """The finished end of a joint, seated."""
     mating = tuple(frame.tube(name) for name in joint.onto)
-    return _cope(frame.tube(joint.tube), joint.end, mating, joint.saws)
+    return _cope(frame.tube(joint.tube), joint.end, mating, joint.saws, grid)
 
 
 @remembered
-def _cope(tube: Tube, end: End, mating: tuple[Tube, ...], saws: tuple[float | None, ...]) -> Cope:
+def _cope(
+    tube: Tube, end: End, mating: tuple[Tube, ...], saws: tuple[float | None, ...], grid: Grid
+) -> Cope:
     frame_of_end = end_frame(tube, end)
     mates = tuple(outer_surface(mate) for mate in mating)
     tools = tuple(
@@ -195,9 +208,9 @@ def _cope(tube: Tube, end: End, mating: tuple[Tube, ...], saws: tuple[float | No
     )
     # Starting the grid in the plane of the axes puts its sides, where a saw runs out, on the grid.
     first = np.radians(phase(tube, mating[0], end))
-    theta = first + np.arange(ANGLES) * (2 * np.pi / ANGLES)
-    depth = np.linspace(0.0, 1.0, DEPTHS)
-    return seated(Cope(tube, end, frame_of_end, mates, tools, theta, depth))
+    theta = first + np.arange(grid.angles) * (2 * np.pi / grid.angles)
+    depth = np.linspace(0.0, 1.0, grid.depths)
+    return seated(Cope(tube, end, frame_of_end, mates, tools, theta, depth), grid.closing_in)
 
 
 def copes_of(frame: Frame) -> Copes:
@@ -218,13 +231,19 @@ def too_parallel(frame: Frame, joint: Joint) -> tuple[str, ...]:
     )
 
 
-def seated(cope: Cope) -> Cope:
-    """Slide the end along its axis until it first touches: the greatest lack of room becomes 0."""
+def seated(cope: Cope, closing_in: bool = True) -> Cope:
+    """Slide the end along its axis until it first touches: the greatest lack of room becomes 0.
+
+    closing_in: between the points of its grid too
+    """
     if cope.follows_mates:
         return cope
     # A bore or outside that changes along the axis changes the end as it slides; thrice settles it.
     for _ in range(1 if cope.tube.is_uniform else 3):
-        least = -largest(cope.lack_of_room, cope.theta, cope.depth).value
+        if closing_in:
+            least = -largest(cope.lack_of_room, cope.theta, cope.depth).value
+        else:
+            least = -float(cope.lack_of_room(*cope.face()).max())
         if not np.isfinite(least):
             return cope
         cope = replace(cope, seat=cope.seat + least)

@@ -196,7 +196,6 @@ def test_new_writes_a_bicycle_that_passes_as_it_is(tmp_path: Path) -> None:
     # Every key that stands there as a comment may be used as it stands.
     text = re.sub(r"(?m)^# (\[[a-z.]+\]|[a-z_]+ += )", r"\1", job.read_text())
     assert "\n[rider]" in text
-    assert "\nsaws" in text
     job.write_text(text)
     assert run("check", job).exit_code in (0, 1)
     assert max(map(len, text.splitlines())) <= 100
@@ -280,12 +279,34 @@ def test_what_rounds_to_zero_is_told_without_a_sign(value: float, digits: int, t
     assert plain(value, digits) == text
 
 
-def test_saws_not_chosen_are_left_to_the_setup_only_where_the_shop_has_any(tmp_path: Path) -> None:
+def test_how_an_end_is_cut_is_told_with_what_says_so(tmp_path: Path) -> None:
     job = failing(tmp_path)
-    job.write_text(job.read_text().replace("saw  = 44.0", ""))
-    told = "; frame3d setup tries the shop's saws"
-    assert told in run("check", job).stdout
-    (tmp_path / "shop.toml").write_text('[shop]\nname = "bare"\n')
-    said = run("check", job).stdout
-    assert "saw none: checked as cut along the mate itself\n" in said
-    assert told not in said
+    said = job.read_text()
+
+    def cut(own: str = "", of_job: str = "", shop: str = '[shop]\nname = "bare"\n') -> dict:
+        (tmp_path / "shop.toml").write_text(shop)
+        text = said.replace("saw  = 44.0", own).replace("[job]\n", f"[job]\n{of_job}\n")
+        job.write_text(text)
+        return json.loads(run("check", job, "--json").stdout)["joints"][0]["cut"]
+
+    saws = '[shop]\nname = "sawyer"\ncut = "saw"\n[[saw]]\nod = 37.0\n'
+    assert cut() == {"by": "hand", "source": "default"}
+    assert "saw none: cut along the mate itself" in run("check", job).stdout
+    assert cut(shop=saws) == {"by": "saw", "source": "shop"}
+    assert cut(of_job='cut = "laser"', shop=saws) == {"by": "laser", "source": "job"}
+    assert cut('cut = "hand"', 'cut = "laser"', saws) == {"by": "hand", "source": "joint"}
+    assert cut("saw = 37.0", 'cut = "laser"', saws) == {"by": "saw", "source": "joint"}
+    assert cut('cut = "saw"') == {
+        "by": "hand",
+        "source": "joint",
+        "note": "this shop has no saw near its size",
+    }
+    assert "by hand, though a saw is wanted: rail, start: this shop has no saw" in " ".join(
+        run("check", job).stdout.split()
+    )
+    cut(of_job='cut = "saw"')
+    job.write_text(
+        job.read_text().replace('end  = "start"', 'end = "start"\nsaw = 37\ncut = "hand"')
+    )
+    assert "line 28, joint" in run("check", job).stderr
+    assert 'found "hand" beside a saw' in run("check", job).stderr

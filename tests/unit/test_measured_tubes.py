@@ -187,7 +187,7 @@ def test_a_cut_as_drawn_is_told_without_a_minus(tmp_path: Path) -> None:
 def bicycle_with_shop_saws(tmp_path: Path, saw: float) -> Path:
     CliRunner().invoke(main, ["new", str(tmp_path / "bike"), "--bicycle"], catch_exceptions=False)
     job = tmp_path / "bike" / "job.toml"
-    text = job.read_text().replace("# saws            = true", "saws = true")
+    text = job.read_text()
     table = f'[[measured]]\ntube = "top tube"\nend = "end"\nsaw = {saw}\n'
     job.write_text(f"{text}\n{table}")
     return job

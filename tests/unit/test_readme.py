@@ -79,19 +79,6 @@ def test_the_outputs_shown_are_what_is_printed(workplace: Path) -> None:
     assert said.endswith(f"bicycle, {told}\n")
 
 
-@pytest.mark.parametrize("name", ["touring", "step-through", "small-wheels"])
-def test_the_frames_in_full_are_the_examples(name: str) -> None:
-    path = ROOT / "examples" / name / "job.toml"
-    (shown,) = re.findall(
-        rf"<summary>[^<]*examples/{name}/job.toml</summary>\n\n```toml\n(.*?)```\n\n```text\n(.*?)```",
-        README,
-        re.DOTALL,
-    )
-    assert shown[0] == path.read_text(encoding="utf-8")
-    printed = CliRunner().invoke(main, ["check", str(path)]).stdout
-    assert shown[1].strip() == printed.strip().splitlines()[-1]
-
-
 def test_the_python_shown_runs(workplace: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (code,) = blocks("python")
     exec(compile(code, "README.md", "exec"), {})

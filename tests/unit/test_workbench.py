@@ -94,7 +94,7 @@ def test_what_is_made_again_is_what_a_fresh_start_makes(bench, touring):
     frame = load(touring)
     copes = copes_of(frame)
     fresh = check_all(frame, copes, frame_solids(frame, copes, VIEW_CHORD_MM))
-    assert found.report == fresh
+    assert found.report.as_json() == fresh.as_json()  # BLAS rounds by how many are made together
     whole = Workbench().read(touring).scene
     for one, other in zip(found.scene.pieces, whole.pieces, strict=True):
         assert np.array_equal(one.mesh.vertices, other.mesh.vertices)

@@ -24,7 +24,7 @@ PAIR = Path(__file__).parents[3] / "examples" / "two-tubes" / "job.toml"
 @pytest.mark.parametrize("name", ["tilt", "centring"])
 def test_a_shop_as_near_as_the_page_says_closes_19_of_20(name: str) -> None:
     frame = load(PAIR)
-    pages, _, _ = pages_of(PAIR)
+    pages = pages_of(PAIR)
     (care,) = (care for tube in pages.tubes for care in tube.care)
     within = {"tilt": care.tilt_within, "centring": care.centring_within}[name]
     assert within is not None
@@ -36,8 +36,8 @@ def test_a_shop_as_near_as_the_page_says_closes_19_of_20(name: str) -> None:
 def test_a_careless_shop_is_told_to_be_nearer() -> None:
     frame = load(PAIR)
     careless = replace(frame, shop=replace(frame.shop, errors=(("tilt", 0.6), ("run-out", 0.3))))
-    plain, _, _ = pages_of(PAIR)
-    strict, _, _ = shop_pages(careless)
+    plain = pages_of(PAIR)
+    strict = shop_pages(careless, copes_of(careless))
     (before,) = (care for tube in plain.tubes for care in tube.care)
     (after,) = (care for tube in strict.tubes for care in tube.care)
     assert before.centring_within is not None
@@ -69,7 +69,7 @@ CARES = {
 @pytest.mark.parametrize("kind", CARES)
 def test_the_page_says_what_care_is_worth(kind: str) -> None:
     care, tilt_words, centring_words = CARES[kind]
-    pages, _, _ = pages_of(PAIR)
+    pages = pages_of(PAIR)
     (tube,) = (tube for tube in pages.tubes if tube.sheet.cuts)
     rows = {label: note for label, _, note in steps(replace(tube, care=(care,)), 0, Mill())}
     assert tilt_words in rows["5 Tilt"]

@@ -16,7 +16,6 @@ from frame3d.share.shop_pages import write_shop_pdf
 from frame3d.shop.blank import raw_blank
 from frame3d.shop.numbers import as_json
 from frame3d.shop.pages import CAUTIONS, shop_pages
-from frame3d.shop.sawchoice import with_saws
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.virtual import mill
 from frame3d.surfaces.cope import copes_of
@@ -32,7 +31,8 @@ OVER_PT = 0.6  # boxes of letters hold a little air above and below
 
 @cache
 def pages_of(job: Path):
-    return shop_pages(frame3d.load(job))
+    frame = frame3d.load(job)
+    return shop_pages(frame, copes_of(frame))
 
 
 def run(*arguments: str) -> tuple[int, str]:
@@ -45,7 +45,7 @@ def test_every_cut_of_every_example_comes_out_of_the_virtual_mill_as_designed(jo
     from test_virtual_mill import Coped
 
     # As shop_pages sets them up, without what the mill does not read.
-    sawn, _ = with_saws(frame3d.load(job))
+    sawn = frame3d.load(job)
     copes = copes_of(sawn)
     cuts = 0
     for tube in sawn.tubes:
@@ -135,7 +135,7 @@ def test_the_cover_carries_the_cautions(printed) -> None:
 
 def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
     read, _, units, _ = printed
-    pages, _, _ = pages_of(DIAMOND)
+    pages = pages_of(DIAMOND)
 
     def text_of(mm: float) -> str:
         return f"{mm:.3f} mm" if units == "mm" else f"{mm / 25.4:.5f} in"
@@ -195,22 +195,22 @@ def test_inches_as_printed_still_make_the_designed_tube() -> None:
 
 def test_the_edge_finder_reads_tube_and_tip_by_hand() -> None:
     """1 1/8 in tube, 3/8 in tip: 1 1/2 in across, 3/4 in back."""
-    pages, _, _ = pages_of(DIAMOND)
+    pages = pages_of(DIAMOND)
     assert Mill().edge_tip == pytest.approx(9.525)
     for tube in pages.tubes:
         for cut in tube.sheet.cuts:
             assert cut.across == pytest.approx(tube.sheet.od[0][1] + 9.525, abs=0.0006)
             assert cut.half == pytest.approx(cut.across / 2, abs=0.0006)
-    pages, _, _ = pages_of(ROOT / "examples" / "two-tubes" / "job.toml")
+    pages = pages_of(ROOT / "examples" / "two-tubes" / "job.toml")
     (cut,) = pages.tubes[1].sheet.cuts
     assert (cut.across, cut.half) == (38.1, 19.05)  # 1.5 in, 0.75 in
 
 
 def test_order_list_and_trim_plan_are_printed_as_planned(tmp_path: Path) -> None:
     job = ROOT / "examples" / "touring" / "job.toml"
-    pages, sawn, _ = pages_of(job)
+    pages = pages_of(job)
     head = Head(pages.job, "2000-01-01", "A4")
-    write_shop_pdf(tmp_path / "pages.pdf", pages, sawn.shop.mill, head)
+    write_shop_pdf(tmp_path / "pages.pdf", pages, frame3d.load(job).shop.mill, head)
     with pdfplumber.open(tmp_path / "pages.pdf") as pdf:
         texts = [page.extract_text() for page in pdf.pages]
     assert not any("…" in text for text in texts)

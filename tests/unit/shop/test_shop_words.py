@@ -11,8 +11,8 @@ from click.testing import CliRunner
 from joints import LIMITS
 from test_pages import pages_of
 
-import frame3d
-from frame3d.model import Bend, Frame, Joint, Mill, Profile, Saw, Shop, Tube
+from frame3d.fit.saws import with_shop_saws
+from frame3d.model import Bend, CutMethod, Frame, Joint, Mill, Profile, Saw, Shop, Tube
 from frame3d.model.section import lateral
 from frame3d.share.cut_page import saw_words
 from frame3d.share.cut_steps import bend_words, steps
@@ -81,7 +81,7 @@ def test_a_bent_blank_is_told_as_bent_and_checked_by_its_straight_length() -> No
 
 
 def test_no_step_tightens_blocks_that_the_page_says_do_not_fit() -> None:
-    pages, _, _ = pages_of(ROOT / "examples" / "diamond" / "job.toml")
+    pages = pages_of(ROOT / "examples" / "diamond" / "job.toml")
     bare = 0
     for tube in pages.tubes:
         for index, cut in enumerate(tube.sheet.cuts):
@@ -98,7 +98,7 @@ def test_no_step_tightens_blocks_that_the_page_says_do_not_fit() -> None:
 
 
 def test_a_gauge_coarser_than_the_joint_allows_is_told() -> None:
-    pages, _, _ = shop_pages(frame3d.load(ROOT / "examples" / "two-tubes" / "job.toml"))
+    pages = pages_of(ROOT / "examples" / "two-tubes" / "job.toml")
     tube = pages.tubes[1]
     (cut,) = tube.sheet.cuts
     assert not tube.care_of(cut)
@@ -163,10 +163,12 @@ def test_a_job_whose_end_cannot_be_shaped_ends_with_1_and_says_why(tmp_path: Pat
 def test_a_shop_without_saws_still_gets_its_pages(tmp_path: Path) -> None:
     tube = bent()
     post = Tube("post", (0, -200, 0), (0, 200, 0), Profile.constant(40.0), Profile.constant(1.0))
-    joints = (Joint("rail", "start", ("post",), (None,)),)
+    joints = (Joint("rail", "start", ("post",), (None,), CutMethod("saw", "job")),)
     frame = Frame("x", "tig", (tube, post), joints, LIMITS, Shop("s", (Saw(12.0),)))
-    pages, _, _ = shop_pages(frame)
-    assert pages.saws[0].by == "by hand to the mate"
+    frame = with_shop_saws(frame)
+    pages = shop_pages(frame, copes_of(frame))
+    assert (pages.saws[0].cut_by, pages.saws[0].source) == ("hand", "job")
+    assert pages.saws[0].note == "this shop has no saw near its size"
     assert "one" in pages.saws[0].advice
     assert not pages.tubes[0].sheet.cuts
 
@@ -188,7 +190,7 @@ def test_turns_of_a_wheel_are_counted_from_one_turn_up(mm: float, words: str) ->
 
 def test_saws_are_told_as_in_the_heading_and_two_of_them_leave() -> None:
     other = Alternative((41.275,), 0.02)
-    one = SawChoice("rail", "end", ("post",), (38.1,), 0.01, 0.4, "as checked", (other,), "")
+    one = SawChoice("rail", "end", ("post",), "saw", "joint", "", (38.1,), 0.01, 0.4, (other,), "")
     assert saw_words(one, INCH) == "1.5000 in leaves 0.010 mm; 1.6250 in would leave 0.020 mm"
     both = replace(one, saws=(38.1, 28.575), alternatives=())
     assert saw_words(both, Mill()).startswith("38.10 mm and 28.57 mm leave 0.010 mm")
@@ -196,7 +198,7 @@ def test_saws_are_told_as_in_the_heading_and_two_of_them_leave() -> None:
 
 
 def test_a_warning_of_several_tubes_is_said_once_with_their_names() -> None:
-    pages, _, _ = shop_pages(frame3d.load(ROOT / "examples" / "two-tubes" / "job.toml"))
+    pages = pages_of(ROOT / "examples" / "two-tubes" / "job.toml")
     said = [("shim it",), ("mind the seam", "shim it")]
     tubes = tuple(
         replace(tube, sheet=replace(tube.sheet, warnings=words))
@@ -210,7 +212,7 @@ def test_a_warning_of_several_tubes_is_said_once_with_their_names() -> None:
 
 
 def speed_words(frame: Frame) -> tuple[str, str]:
-    (pages,) = (p for p in shop_pages(frame)[0].tubes if p.sheet.cuts)
+    (pages,) = (p for p in shop_pages(frame, copes_of(frame)).tubes if p.sheet.cuts)
     return next(
         (value, note) for label, value, note in steps(pages, 0, frame.shop.mill) if "Speed" in label
     )
