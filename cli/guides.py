@@ -22,18 +22,16 @@ if TYPE_CHECKING:
     from frame3d.guides.plan import Refused
     from frame3d.model import Frame
     from frame3d.share.guide_files import File
-    from frame3d.shop.trim import Stops
+    from frame3d.shop.all_checks import Judged
 
 
 @dataclass(frozen=True)
 class Made:
-    """The files; the ends and holes that cannot have a guide; the tubes that must not be cut; and
-    what else `frame3d check` fails on."""
+    """The files; the ends and holes that cannot have a guide; what `frame3d check` fails on."""
 
     files: "list[File]"
     refused: "list[Refused]"
-    stops: "Stops"
-    failing: str
+    judged: "Judged"
 
 
 @click.command("guides")
@@ -72,13 +70,13 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
         people.print(f"{stem}: {setting}{told}", markup=False)
     for end in made.refused:
         people.print(f"{end.tube}, {end.end}: no guide: {end.reason}", markup=False)
-    if made.failing:
-        people.print(CHECK_FIRST.format(made.failing), markup=False)
-    for tube, reasons in made.stops.items():
+    if made.judged.failing:
+        people.print(CHECK_FIRST.format(made.judged.failing), markup=False)
+    for tube, reasons in made.judged.stops.items():
         for words in reasons:
             people.print(f"do not cut {tube}: {words}; see frame3d check", markup=False)
     people.print(f"{len(made.files)} files, written to {out / 'guides'}", markup=False)
-    sys.exit(FAILS if made.refused or made.stops or made.failing else 0)
+    sys.exit(FAILS if made.refused or made.judged.stops or made.judged.failing else 0)
 
 
 def guides_into(
@@ -99,15 +97,12 @@ def guides_into(
     from frame3d.guides.spread import spread
     from frame3d.share.guide_files import slice_guides, write_guides, write_record
     from frame3d.share.slicer import SLICER, SlicerError, slicer_found
-    from frame3d.shop.all_checks import failing_besides
-    from frame3d.shop.trim import trim_alone
+    from frame3d.shop.all_checks import judged
     from frame3d.surfaces.cope import copes_of
 
     if slicing and not slicer_found():
         refuse(f"--slice: {SLICER} is not installed; without it time and filament are estimated")
-    copes = copes_of(frame)
-    trim = trim_alone(frame, copes)
-    stops, failing = trim.stops if trim else {}, failing_besides(frame, copes)
+    told = judged(frame, copes_of(frame))
     printer, coped = frame.shop.printer, {joint.tube for joint in frame.joints}
     place = folder / "guides"
     place.mkdir()
@@ -128,12 +123,10 @@ def guides_into(
                     files = slice_guides(files, printer, place, advance)
             except SlicerError as error:
                 refuse(str(error))
-        write_record(frame, files, refused, stops, place)
+        write_record(frame, files, refused, told.stops, place)
         if sheet:
             from frame3d.share.guide_sheet import write_guide_sheet
 
             with progress(len(printed) + len(drills), "sheet") as advance:
-                write_guide_sheet(
-                    frame, files, refused, stops, failing, place / "guides.pdf", advance, run
-                )
-    return Made(files, refused, stops, failing)
+                write_guide_sheet(frame, files, refused, told, place / "guides.pdf", advance, run)
+    return Made(files, refused, told)

@@ -32,8 +32,8 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     """Write the shop's pages of JOB: shop/pages.pdf with the set-up of every cut, and shop/wraps/.
 
     With --json the numbers are printed, each with its meaning, and no file is written. Exit status
-    0 when the pages are made, 1 when they are and a cut would not close, a raw tube's trim fails, a
-    hole runs into something or another check fails, 2 when JOB cannot be used.
+    0 when the pages are made, 1 when they are and the check fails on anything that is cut so,
+    2 when JOB cannot be used.
     """
     frame = load_or_refuse(job)
 
@@ -53,14 +53,12 @@ def command(job: Path, as_json: bool, out: Path) -> None:
             people.print(CHECK_FIRST.format(pages.failing), markup=False)
         for words in pages.stopped:
             people.print(f"do not cut {words}; see frame3d check", markup=False)
-        for words in pages.unclosed:
-            people.print(f"{words}; see frame3d check", markup=False)
         for words in pages.conflicts:
             people.print(f"conflict on {words}", markup=False)
         for words, tubes in pages.warnings.items():
             people.print(f"{', '.join(tubes)}: {words}", markup=False)
         people.print(f"written to {out / 'shop'}", markup=False)
-    fails = pages.stopped or pages.conflicts or pages.unclosed or pages.failing
+    fails = pages.stopped or pages.conflicts or pages.failing
     sys.exit(FAILS if fails else 0)
 
 

@@ -12,7 +12,7 @@ from frame3d.guides.oval_blocks import oval_blocks
 from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.plan import Printed, Refused
 from frame3d.model import Frame
-from frame3d.shop.trim import Stops
+from frame3d.shop.all_checks import Stops
 
 FORMAT = "frame3d-guides/1"
 KINDS = ("guides", "drill_guides", "blocks")

@@ -8,6 +8,7 @@ from frame3d.share.cut_steps import Step, bend_words, steps
 from frame3d.share.cut_views import View, end_view, side_view
 from frame3d.share.gap_strip import GapCurve, draw_gap
 from frame3d.share.paper import MARGIN, SOFT, Page, exact_text, in_units, size_text, stop_line
+from frame3d.shop.all_checks import first_of
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sawchoice import SawChoice
 
@@ -29,7 +30,7 @@ def cut_page(
     """Draw and write the cut number `index` of a tube."""
     sheet, cut = pages.sheet, pages.sheet.cuts[index]
     top = page.height - MARGIN
-    stop_line(page, sheet.tube, pages.stop, mill)
+    stop_line(page, sheet.tube, first_of(cut.end, pages.stop), mill)
     page.text(MARGIN, top - 18, f"{sheet.tube}: {cut.end}", 22, bold=True, room=330)
     order = f"cut {cut.number} of {len(sheet.cuts)}"
     page.text(page.right, top - 18, order, 18, bold=True, align="right")

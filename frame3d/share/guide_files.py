@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from frame3d.guides.record import Entry
     from frame3d.guides.spread import Spread
     from frame3d.model import Frame, Printer
-    from frame3d.shop.trim import Stops
+    from frame3d.shop.all_checks import Stops
 
 
 File = tuple[str, "Entry", PrintCost]

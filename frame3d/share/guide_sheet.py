@@ -13,13 +13,14 @@ from frame3d.share.lettering import printed
 from frame3d.share.paper import CHECK_FIRST, SIZES, size_text, stop_words
 from frame3d.share.pdf_font import pdf_font
 from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL
+from frame3d.shop.all_checks import first_of
 
 if TYPE_CHECKING:
     from frame3d.guides.plan import Refused
     from frame3d.guides.spread import Spread
     from frame3d.model import Frame, Mill, Printer
     from frame3d.share.guide_files import File
-    from frame3d.shop.trim import Stops
+    from frame3d.shop.all_checks import Judged, Stops
 
 Row = tuple[str, str]
 
@@ -74,15 +75,13 @@ def write_guide_sheet(
     frame: "Frame",
     files: "Sequence[File]",
     refused: "Sequence[Refused]",
-    stops: "Stops",
-    failing: str,
+    judged: "Judged",
     path: Path,
     done: Callable[[str], None] = lambda name: None,
     run: "Spread" = map,
 ) -> None:
-    """Write the PDF. files: stem, entry and print cost of each part; failing: what the check fails
-    on besides `stops`; `done` hears the name of each guide, whose pictures `run` spreads over the
-    machine's cores."""
+    """Write the PDF. files: stem, entry and print cost of each part; `done` hears the name of each
+    guide, whose pictures `run` spreads over the machine's cores."""
     from reportlab.platypus import SimpleDocTemplate
 
     mill = frame.shop.mill
@@ -90,15 +89,14 @@ def write_guide_sheet(
     with tempfile.TemporaryDirectory() as scratch:
         pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done, run)
         joined = any("part " in file[1].part.what for file in files)
-        told = [stop_words(mill, tube, (why,)) for tube, whys in stops.items() for why in whys]
-        told += [f"▲ {CHECK_FIRST.format(failing)}"] if failing else []
+        told = [
+            stop_words(mill, tube, (why,)) for tube, whys in judged.stops.items() for why in whys
+        ]
+        told += [f"▲ {CHECK_FIRST.format(judged.failing)}"] if judged.failing else []
         story = [*map(_stop, told), *_how_to(frame.shop.printer, refused, joined)]
         for guide, picture in zip(guides, pictures, strict=True):
             own = [file for file in files if file[1].of is guide]
-            tube = (guide.guide.place.tube if isinstance(guide, Printed) else guide.guide.tube).name
-            story.append(
-                _entry(guide, own, picture, mill, stop_words(mill, tube, stops.get(tube, ())))
-            )
+            story.append(_entry(guide, own, picture, mill, _stop_of(guide, judged.stops, mill)))
         blocks = [file for file in files if file[1].of is None]
         if blocks:
             story += _blocks(blocks)
@@ -164,6 +162,16 @@ def _how_to(printer: "Printer", refused: "Sequence[Refused]", joined: bool) -> l
             story.append(Paragraph(text, style["text"]))
     story.append(PageBreak())
     return story
+
+
+def _stop_of(guide: "Printed | PrintedDrill", stops: "Stops", mill: "Mill") -> str:
+    """That its tube must not be cut, or nothing."""
+    if isinstance(guide, Printed):
+        place = guide.guide.place
+        why = first_of(place.end, stops.get(place.tube.name, ()))
+        return stop_words(mill, place.tube.name, why)
+    name = guide.guide.tube.name
+    return stop_words(mill, name, stops.get(name, ()))
 
 
 def _stop(words: str) -> Any:

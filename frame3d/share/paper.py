@@ -235,11 +235,17 @@ CHECK_FIRST = "{}: look at frame3d check before you cut"
 
 def stop_words(mill: Mill, tube: str, reasons: Sequence[str]) -> str:
     """That a tube must not be cut, and the first reason; nothing where it may be."""
-    return f"▲ DO NOT CUT {tube}: {in_units(mill, reasons[0])}" if reasons else ""
+    if not reasons:
+        return ""
+    more = f" (and {len(reasons) - 1} more: see frame3d check)" if len(reasons) > 1 else ""
+    return f"▲ DO NOT CUT {tube}: {in_units(mill, reasons[0])}{more}"
 
 
 def stop_line(page: Page, tube: str, reasons: Sequence[str], mill: Mill) -> None:
-    """The same above a page's heading."""
+    """The same above a page's heading, in two lines at most."""
     room, y = page.right - MARGIN, page.height - MARGIN + 7
-    words = stop_words(mill, tube, reasons)
-    page.text(MARGIN, y, words, 12, bold=True, colour=WARNING, room=room)
+    lines = page.lines(stop_words(mill, tube, reasons), 11, room)
+    if len(lines) > 1:
+        lines = [lines[0], " ".join(lines[1:])]
+    for words, above in zip(reversed(lines), (0, 13), strict=False):
+        page.text(MARGIN, y + above, words, 11, bold=True, colour=WARNING, room=room)

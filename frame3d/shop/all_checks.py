@@ -1,6 +1,7 @@
 """All that is checked of a job: the joints' fit, and what else there is to know before cutting."""
 
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from frame3d.fit.check import check_frame
 from frame3d.fit.clearance import clearances
@@ -10,11 +11,27 @@ from frame3d.fit.section import Section
 from frame3d.fit.verdict import verdict
 from frame3d.model import Frame
 from frame3d.shop.drilling import hole_conflicts
-from frame3d.shop.trim import trim_plan
+from frame3d.shop.trim import TrimPlan, trim_plan
 from frame3d.solids.frame import Solids, frame_solids
 from frame3d.surfaces.cope import Copes
 
 SAID_ELSEWHERE = ("trim", "holes")  # pages and guides tell these of each tube
+
+Stops = Mapping[str, tuple[str, ...]]  # tubes that must not be cut, and why
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What the check says of a frame before any of it is cut.
+
+    stops:   by tube: what its trim plan and the joints at its ends fail on, those with their end
+    failing: what else the check fails on, half a sentence; "" where nothing
+    trim:    the plan of the tubes that come from the tube list
+    """
+
+    stops: Stops
+    failing: str
+    trim: TrimPlan | None
 
 
 def check_all(frame: Frame, copes: Copes, solids: Solids) -> Report:
@@ -39,9 +56,21 @@ def sections_of(report: Report, copes: Copes, solids: Solids) -> tuple[Section, 
     return tuple(sections)
 
 
-def failing_besides(frame: Frame, copes: Copes) -> str:
-    """What the check fails on besides joints, trim and holes: half a sentence, "" where nothing."""
+def judged(frame: Frame, copes: Copes) -> Judged:
+    """The check's words, as pages and guides tell them of each tube."""
     report = check_all(frame, copes, frame_solids(frame, copes))
+    trim = next((part for part in report.sections if isinstance(part, TrimPlan)), None)
+    stops = {name: list(reasons) for name, reasons in (trim.stops if trim else {}).items()}
+    for found in report.joints:
+        if found.reasons:
+            told = (f"{found.joint.end}: {words}" for words in found.reasons)
+            stops.setdefault(found.joint.tube, []).extend(told)
     sections = tuple(part for part in report.sections if part.key not in SAID_ELSEWHERE)
     rest = replace(report, joints=(), sections=sections)
-    return "" if rest.passes else verdict(rest)
+    failing = "" if rest.passes else verdict(rest)
+    return Judged({name: tuple(reasons) for name, reasons in stops.items()}, failing, trim)
+
+
+def first_of(end: str, reasons: Sequence[str]) -> tuple[str, ...]:
+    """Reasons not to cut a tube, those of one end first."""
+    return tuple(sorted(reasons, key=lambda words: not words.startswith(f"{end}: ")))

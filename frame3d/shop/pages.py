@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from frame3d.model import Frame
-from frame3d.shop.all_checks import failing_besides
+from frame3d.shop.all_checks import judged
 from frame3d.shop.blank import raw_blank
 from frame3d.shop.care import Care, Caring
 from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
@@ -16,7 +16,7 @@ from frame3d.shop.sawchoice import Alternative, SawChoice, saw_choices
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.sheets import BendRow, Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed, speeds
-from frame3d.shop.trim import MEANINGS, TrimPlan, trim_alone
+from frame3d.shop.trim import MEANINGS, TrimPlan
 from frame3d.surfaces.cope import Copes
 
 FORMAT = "frame3d-shop/1"
@@ -45,7 +45,9 @@ class TubePages:
     )
     drilling: Drilling = printed("", "its holes, and where joints on it can be vented")
     care: tuple[Care, ...] = printed("", "how near each cut must be set, in the cuts' order")
-    stop: tuple[str, ...] = printed("", "why it must not be cut: what its trim plan fails on")
+    stop: tuple[str, ...] = printed(
+        "", "why it must not be cut: what its trim plan and the joints at its ends fail on"
+    )
 
     def care_of(self, cut: Cut) -> list[str]:
         """What to take care of at a cut: all that its tube's sheet says, but for other cuts."""
@@ -98,26 +100,8 @@ class ShopPages:
 
     @property
     def stopped(self) -> list[str]:
-        """Tubes that must not be cut, as their trim plans fail, and why."""
+        """Tubes that must not be cut, and why."""
         return [f"{t.sheet.tube}: {words}" for t in self.tubes for words in t.stop]
-
-    @property
-    def unclosed(self) -> list[str]:
-        """Ends that would not close as they are cut, and why."""
-        chosen = {(choice.tube, choice.end) for choice in self.saws}
-        found = [
-            f"{choice.tube}, {choice.end}: "
-            + ("is not cut whole" if choice.gap is None else f"leaves {choice.gap:.3f} mm")
-            + ", over its limit"
-            for choice in self.saws
-            if choice.gap is None or choice.gap > choice.limit
-        ]
-        ends = dict.fromkeys((joint.tube, joint.end) for joint in self.jig_joints)
-        return found + [
-            f"{tube}, {end}: its axes are too near parallel to shape it"
-            for tube, end in ends
-            if (tube, end) not in chosen
-        ]
 
     def as_json(self) -> dict[str, object]:
         """Every number of every page under its name with its unit, and what each name means."""
@@ -145,17 +129,15 @@ def shop_pages(
 ) -> ShopPages:
     """The pages of a frame and its ends; `done` hears of each tube that is set up."""
     caring = Caring(frame, copes)
-    trim = trim_alone(frame, copes)
-    stops = trim.stops if trim else {}
+    told = judged(frame, copes)
     tubes = []
     for tube in frame.tubes:
         sheet = tube_sheet(frame, tube, copes, raw_blank(tube))
-        if words := doubt(frame, sheet, copes):
-            sheet = replace(sheet, warnings=(*sheet.warnings, words))
         pace = tuple(speeds(frame.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
         holes = drilling(frame, tube, copes, sheet.start_from_sawn)
         lengths = measures(frame, tube, copes)
-        care, stop = caring.of(sheet), stops.get(tube.name, ())
+        care, doubts = caring.of(sheet), doubt(frame, sheet, copes)
+        stop = (*((doubts,) if doubts else ()), *told.stops.get(tube.name, ()))
         tubes.append(TubePages(sheet, pace, lengths, _apart(sheet), holes, care, stop))
         done(tube.name)
     jig_tubes, jig_joints = jig(frame)
@@ -167,6 +149,6 @@ def shop_pages(
         tuple(tubes),
         jig_tubes,
         jig_joints,
-        trim,
-        failing_besides(frame, copes),
+        told.trim,
+        told.failing,
     )

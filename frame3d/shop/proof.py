@@ -57,12 +57,12 @@ def doubt(frame: Frame, sheet: TubeSheet, copes: Copes) -> str:
     try:
         work = mill(plain)
     except MillError as why:
-        return f"do not cut by these numbers, the virtual mill could not follow them: {why}"
+        return f"the virtual mill could not follow these numbers: {why}"
     cut = {cut.end for cut in sheet.cuts}
     for end in ENDS:
         joint, cope = frame.joint_at(sheet.tube, end), copes.get((sheet.tube, end))
         if end not in cut or joint is None or cope is None or None in joint.saws:
             continue
         if astray(cope, work, sheet.start_point):
-            return f"do not cut by these numbers, they do not make the {end} as it is designed"
+            return f"{end}: these numbers do not make it as it is designed"
     return ""

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from frame3d.fit.check import joint_report
 from frame3d.fit.report import Report
 from frame3d.fit.section import number
 from frame3d.model import ENDS, End, Frame, Tube
@@ -72,9 +71,6 @@ class TubeTrim:
         return not self.reasons
 
 
-Stops = Mapping[str, tuple[str, ...]]  # tubes that must not be cut, and why
-
-
 @dataclass(frozen=True)
 class Order:
     """So many raw tubes to have at hand; one for every tube of the frame. raw: their length, mm;
@@ -99,7 +95,8 @@ class TrimPlan:
         return all(tube.passes for tube in self.tubes)
 
     @property
-    def stops(self) -> Stops:
+    def stops(self) -> Mapping[str, tuple[str, ...]]:
+        """Why tubes must not be cut, by their names."""
         return {tube.tube: tube.reasons for tube in self.tubes if not tube.passes}
 
     @property
@@ -152,14 +149,6 @@ def trim_plan(frame: Frame, copes: Copes, report: Report) -> TrimPlan:
             if tube.raw is not None
         ),
     )
-
-
-def trim_alone(frame: Frame, copes: Copes) -> TrimPlan | None:
-    """The plan of a frame without a report; None where no tube is cut from a raw one."""
-    if not any(tube.raw for tube in frame.tubes):
-        return None
-    joints = tuple(joint_report(frame, joint, copes) for joint in frame.joints)
-    return trim_plan(frame, copes, Report(frame, (), joints, ()))
 
 
 def _tube_trim(tube: Tube, copes: Copes, report: Report, zone: float, waste: float) -> TubeTrim:

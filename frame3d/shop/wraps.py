@@ -6,8 +6,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from frame3d.model import End, Frame
+from frame3d.shop.all_checks import Stops, first_of
 from frame3d.shop.blank import Blank, blank_of
-from frame3d.shop.trim import Stops
 from frame3d.shop.unroll import UnrollError, crossings, piece_around, unrolled
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
@@ -92,7 +92,7 @@ def wraps(
             mill = frame.shop.mill
             blank = blanks.get(joint.tube) or blank_of(cope.tube, copes, mill.waste)
             made = wrap(cope, joint.onto, mill.paper_thickness, blank)
-            found.append(replace(made, stop=stops.get(joint.tube, ())))
+            found.append(replace(made, stop=first_of(joint.end, stops.get(joint.tube, ()))))
         except UnrollError as why:
             without.append(Unwrapped(joint.tube, joint.end, str(why)))
     return found, without

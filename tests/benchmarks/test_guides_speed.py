@@ -15,6 +15,7 @@ from frame3d.guides.record import entries
 from frame3d.share.guide_files import write_guides
 from frame3d.share.guide_pictures import guide_pictures
 from frame3d.share.guide_sheet import write_guide_sheet
+from frame3d.shop.all_checks import Judged
 from frame3d.solids.tidy import tidied
 
 TOURING = Path(__file__).parents[2] / "examples" / "touring" / "job.toml"
@@ -117,7 +118,9 @@ def test_files_pictures_and_sheet_do_not_dominate(tmp_path, record_property):
         lambda: files.extend(write_guides(list(entries(printed)), frame.shop.printer, tmp_path))
     )
     stages["sheet with pictures"] = seconds(
-        lambda: write_guide_sheet(frame, files, refused, {}, "", tmp_path / "guides.pdf")
+        lambda: write_guide_sheet(
+            frame, files, refused, Judged({}, "", None), tmp_path / "guides.pdf"
+        )
     )
     whole = sum(stages.values())
     for name, taken in stages.items():
