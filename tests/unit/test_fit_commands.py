@@ -132,6 +132,19 @@ def test_a_scan_as_drawn_passes_and_is_pictured(tmp_path: Path) -> None:
     assert {p.name for p in out.iterdir()} == {"scan.png", "scan.svg", "file-to-fit.pdf"}
 
 
+def test_names_that_look_like_markup_are_told_as_they_are(tmp_path: Path) -> None:
+    table = '\n[[measured]]\ntube = "rail"\nend = "start"\nangle = 76.5\n'
+    job = pair_with(tmp_path, table)
+    text = job.read_text(encoding="utf-8")
+    job.write_text(text.replace('"rail"', '"[/]"').replace('"post"', '"[red]post"'))
+    scan = ("--scan", scan_file(tmp_path, 0.0), "--end", "[/]:start")
+    for command, *options in (("check",), ("check", *scan), ("filler",), ("measured",)):
+        result = run(command, job, *options)
+        assert result.exit_code == 0, result.output
+        assert "[/]" in result.stdout
+        assert "[red]post" in result.stdout or command != "check"
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
