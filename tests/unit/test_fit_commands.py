@@ -201,13 +201,19 @@ def test_the_usual_play_of_a_guide_is_the_printers_usual_clearance() -> None:
     assert float(row("setup_errors", "wobble")["size"]) == Printer().clearance
 
 
-def test_seats_by_hand_are_told_beside_those_of_the_jig(tmp_path: Path) -> None:
+def test_jig_and_hand_are_told_side_by_side(tmp_path: Path) -> None:
     job = pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n")
-    (joint,) = errors(job, "--no-care", "--hand-fit")["joints"]
+    found = errors(job, "--no-care")
+    (joint,) = found["joints"]
     assert joint["by_hand"]["chance"]["value"] > joint["chance"]["value"] + 0.2
-    (told,) = (text for text in joint["words"] if "held by hand" in text)
-    assert f"in the jig: {100 * joint['chance']['value']:.1f} %" in told
-    assert f"{100 * joint['by_hand']['chance']['value']:.1f} % close, ±" in told
+    assert found["by_hand"]["room"] == {"shift": 0.5, "turn": 0.2, "roll": 0.5}
+    text = " ".join(run("errors", job, "-n", "1000", "--no-care").stdout.split())
+    jig, hand = (f"{100 * one['chance']['value']:.1f}" for one in (found, found["by_hand"]))
+    assert f"closes in {jig} % of frames" in text
+    assert f"moved by hand in {hand} %" in text
+    assert "out of place at their ends by no more than" in text
+    assert "no end more than 0.5 mm sideways" in text
+    assert errors(job, "--no-care", "--jig-only")["by_hand"] is None
 
 
 def test_what_is_told_alike_of_several_joints_is_told_once() -> None:
