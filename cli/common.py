@@ -32,11 +32,9 @@ def out_option(default: str = "out") -> Callable[..., Callable[..., object]]:
     )
 
 
-def refuse(problem: str) -> NoReturn:
+def refuse(message: str) -> NoReturn:
     """Say in one message why the input cannot be used, and stop."""
-    from frame3d.letters import message
-
-    click.echo(f"frame3d: {message(problem)}", err=True)
+    click.echo(f"frame3d: {message}", err=True)
     sys.exit(UNUSABLE)
 
 

@@ -49,9 +49,10 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
     """Write printable guides for all coped ends and holes of JOB: guides/*.stl, *.3mf, guides.json
     and a sheet.
 
-    They lead hacksaw, scriber and file along the mating tube's own outside, whatever saws the job
-    names. Exit status 0 when every end and hole has its guide, 1 when one cannot be made, a raw
-    tube's trim or another check fails (all is written that can be), 2 when JOB cannot be used.
+    They lead hacksaw, scriber and file along the cope that check tells: a saw's where the job has
+    one for that end, else the mating tube's own outside. Exit status 0 when every end and hole has
+    its guide, 1 when one cannot be made, a raw tube's trim or another check fails (all is written
+    that can be), 2 when JOB cannot be used.
     """
     frame = load_or_refuse(job)
 
@@ -67,6 +68,8 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
         setting = f"set {entry.facts['setting_mm']:g} mm, " if "setting_mm" in entry.facts else ""
         if entry.facts.get("set_by") == "line":
             setting = f"line {entry.facts['tip_to_mark_mm']:.1f} mm from the tip, "
+        if "raw_to_mark_mm" in entry.facts:
+            setting += f"raw {entry.facts['raw_to_mark_mm']:.1f} mm, "
         people.print(f"{stem}: {setting}{told}", markup=False)
     for end in made.refused:
         people.print(f"{end.tube}, {end.end}: no guide: {end.reason}", markup=False)

@@ -190,8 +190,7 @@ def _live(
     people = console()
     try:
         with served(live, port) as address:
-            text = f"follows {job} at {address} (this machine only); Ctrl-C ends it"
-            people.print(text, markup=False)
+            people.print(f"follows {job} at {address} (this machine only); Ctrl-C ends it")
             people.print(live.version.verdict, markup=False)
             if has_display():
                 window = Window(live.version, shown, view, size)  # type: ignore[arg-type]

@@ -67,7 +67,7 @@ class DrillGuide:
 
     @property
     def name(self) -> str:
-        return _name(self.tube, self.drilling)
+        return f"{self.tube.name} {_what(self.drilling)}"
 
 
 def bushing(diameter: float) -> tuple[float, float]:
@@ -97,7 +97,7 @@ def drill_guide(
     for reference in ENDS:
         plain = _sleeve(tube, drilling, reference, printer, foot)
         seat = _seat(drilling, plain, printer)
-        label = lettered(plain, WIDE, job, seat.starts - plain.length, _name(tube, drilling))
+        label = lettered(plain, WIDE, job, seat.starts - plain.length, _what(drilling))
         wide = max(line.width for line in label)
         seat = replace(seat, lift=max(0.0, wide - _room(plain, seat)))
         near = seat.heights(drilling, tube, reference)[0]  # from the reference end, mm
@@ -111,15 +111,15 @@ def drill_guide(
         raise GuideError(f"too near an end for a guide of {top:.0f} mm")
     sleeve = replace(plain, length=tube.length - edge, top=top)
     told = f"SET {setting:g}"
-    label = lettered(sleeve, told, job, seat.starts - sleeve.length, _name(tube, drilling))
+    label = lettered(sleeve, told, job, seat.starts - sleeve.length, _what(drilling))
     solid = sleeve_solid(replace(sleeve, label=label), *seat.bodies(drilling, sleeve))
     down = np.eye(4)
     down[2, 3] = -sleeve.length
     return DrillGuide(drilling, sleeve, solid, reference, setting, sleeve.place.matrix @ down)
 
 
-def _name(tube: Tube, drilling: Drilling) -> str:
-    return f"{tube.name} drill {drilling.diameter:g}"
+def _what(drilling: Drilling) -> str:
+    return f"drill {drilling.diameter:g}"
 
 
 def _room(sleeve: Sleeve, seat: "Seat") -> float:
@@ -160,7 +160,7 @@ def _away_from(tube: Tube, reference: End) -> Place:
     """Guide coordinates, without a cope, whose z points away from one of the tube's ends."""
     end: End = "end" if reference == "start" else "start"
     none, frame = np.zeros(0), end_frame(tube, end)
-    return Place(tube, end, Cope(tube, end, frame, (), (), none, none), (), frame.datum)
+    return Place(tube, end, Cope(tube, end, frame, (), (), none, none), (), frame.datum, 0.0)
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,11 @@
-"""The guide's end face: the outside of the mating tubes, carried through the guide's whole wall."""
+"""The guide's end face: what shapes the cope, carried through the guide's whole wall.
+
+It is made where the tightened guide has it and then opened by the clearance, line by line along the
+tube, so that it is right while the clamp holds.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from manifold3d import CrossSection, JoinType, Manifold, OpType
@@ -8,56 +15,84 @@ from frame3d.model import Tube
 from frame3d.solids.facets import facets_by_chord
 from frame3d.solids.raw import Extent, skin
 from frame3d.solids.rings import solid
-from frame3d.solids.tools import Reach, tool_solid
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.surface import Surface
 
-FLATNESS_MM = 0.0005  # the farthest that a flat of the face may stand inside its mate
-CYLINDER_CHORD_MM = 5 * FLATNESS_MM  # `tool_solid` takes a fifth of it for cylinders
-SEAM_MM = 0.001  # how far shoulders overlap another mate's shade, so that no film is left between
+FLATNESS_MM = 0.0005  # the farthest that a flat of the face may stand inside what it follows
+SEAM_MM = 0.001  # how far shoulders overlap another tool's shade, so that no film is left between
 STEP_MM = 1e-6  # two rings nearer to each other are the two sides of a step
 INTO_MM = 1.0  # how far the thinner side of a step is carried on into the thicker one
 
 
-def behind_face(blank: Manifold, place: Place) -> list[Manifold]:
-    """All that a blank, in guide coordinates, must lose: the mates and what lies behind them.
+@dataclass(frozen=True, eq=False)
+class _Reach:
+    """How much of the endless tools is made, in guide coordinates, mm.
 
-    Lines of the wall that pass every mate end at the shoulder, the plane through a mate's axis.
+    low, high: corners (3,) of a box that holds the blank; outer: its farthest point from the axis;
+    size: of a ball around the box; step: between lines of the face that stay straight as it opens
     """
-    box = np.reshape(blank.bounding_box(), (2, 3))
-    size = float(np.linalg.norm(box[1] - box[0]))
-    on_axis = place.cope.frame.origin + box[:, 2].mean() * place.cope.frame.out
-    outer = float(np.linalg.norm(np.abs(box[:, :2]).max(axis=0)))
-    reach = Reach(on_axis, size, place.cope.frame, outer / 4, outer)
-    back = np.asarray(np.linalg.inv(place.matrix)[:3], dtype=np.float64)
+
+    place: Place
+    low: Array
+    high: Array
+    outer: float
+    size: float
+    step: float
+
+    @property
+    def middle(self) -> Array:
+        """On the axis, amid the blank: (3,)."""
+        return np.array([0.0, 0.0, (self.low[2] + self.high[2]) / 2])
+
+
+def behind_face(blank: Manifold, place: Place) -> list[Manifold]:
+    """All that a blank, in guide coordinates, must lose: the tools and what lies behind them.
+
+    Lines of the wall that pass every tool end at the shoulder, the plane through a tool's axis.
+    """
+    low, high = np.reshape(blank.bounding_box(), (2, 3))
+    outer = float(np.linalg.norm(np.maximum(np.abs(low), np.abs(high))[:2]))
+    hold = place.tightening
+    bore = min(hold.first, hold.second)
+    # A straight line `bore` from the axis opens into one that is bent by clearance / bore^2.
+    step = bore * np.sqrt(8 * FLATNESS_MM / hold.clearance)
+    reach = _Reach(place, low, high, outer, float(np.linalg.norm(high - low)), step)
     tools = [
-        _tool(mate, surface, reach, back)
-        for mate, surface in zip(place.mates, place.cope.mates, strict=True)
+        _tool(mate, surface, reach)
+        for mate, surface in zip(place.mates, place.cope.tools, strict=True)
     ]
-    middle = np.array([0.0, 0.0, back[2] @ [*reach.around, 1.0]])
     shoulders = [
-        _beyond(normal, distance, 4 * reach.radius, middle) - shade
+        _shadow(_plane(normal, distance, reach), reach) - shade
         for (normal, distance), shade in zip(
-            place.shoulders, _shades(tools, middle[2] + reach.radius), strict=True
+            place.shoulders, _shades(tools, reach.high[2] + reach.size), strict=True
         )
     ]
     return [*tools, *shoulders]
 
 
-def _tool(mate: Tube, surface: Surface, reach: Reach, back: Array) -> Manifold:
-    """The mate's outside, within reach, and all that lies behind it as the tube sees it, moved by
-    `back` (3, 4) into guide coordinates."""
-    if isinstance(surface, Cylinder):
-        return tool_solid(surface, reach, CYLINDER_CHORD_MM).transform(back)
-    flats = facets_by_chord(mate.widest, FLATNESS_MM)
-    rings = skin(mate, _near(mate, reach), FLATNESS_MM, 1.0, flats)
-    rings = rings @ back[:, :3].T + back[:, 3]
-    # Along z, before any boolean: boxes around long walls that lean would all overlap.
-    behind = np.array([0.0, 0.0, 4 * reach.radius])
+def _tool(mate: Tube, surface: Surface, reach: _Reach) -> Manifold:
+    """What shapes the cope, within reach, and all that lies behind it as the tube sees it."""
+    place = reach.place
+    if isinstance(surface, Cylinder):  # a saw, or a mate that is one
+        extent = _near(
+            lambda at: surface.point + np.outer(at, surface.axis), 0.0, surface.radius, reach
+        )
+        flats = facets_by_chord(surface.radius, FLATNESS_MM)
+        turn = np.arange(flats) * (2 * np.pi / flats)
+        first = np.linalg.svd(surface.axis[None])[2][1]
+        second = np.cross(surface.axis, first)
+        around = surface.radius * (np.outer(np.cos(turn), first) + np.outer(np.sin(turn), second))
+        ends = surface.point + np.outer([extent.start, extent.end], surface.axis)
+        rings = ends[:, None] + around
+    else:
+        extent = _near(lambda at: mate.centreline.at(at)[0], mate.length, mate.widest, reach)
+        rings = skin(mate, extent, FLATNESS_MM, 1.0, facets_by_chord(mate.widest, FLATNESS_MM))
+    back = np.linalg.inv(place.matrix)[:3]
+    rings = rings @ back[:, :3].T + back[:, 3] + [0.0, 0.0, place.cope.seat]
     middles = rings.mean(axis=1)
     steps = np.flatnonzero(np.linalg.norm(np.diff(middles, axis=0), axis=1) < STEP_MM) + 1
-    pieces = _overlapping(np.split(rings, steps))
-    return Manifold.batch_boolean([_shadow(piece, behind) for piece in pieces], OpType.Add)
+    pieces = [_denser(piece, reach.step) for piece in _overlapping(np.split(rings, steps))]
+    return Manifold.batch_boolean([_shadow(piece, reach) for piece in pieces], OpType.Add)
 
 
 def _overlapping(pieces: list[Array]) -> list[Array]:
@@ -83,17 +118,35 @@ def _overlapping(pieces: list[Array]) -> list[Array]:
     return closed
 
 
-def _shadow(rings: Array, behind: Array) -> Manifold:
-    """The flats between rings (K, N, 3) that face the tube, carried along `behind` (3,)."""
-    # Rings turn right-handed about the axis, so that this points out of the mate.
-    outward = np.cross(np.roll(rings, -1, axis=1) - rings, np.roll(rings, -1, axis=0) - rings)
-    facing = outward[:-1] @ behind < 0
+def _denser(rings: Array, step: float) -> Array:
+    """Rings (K, N, 3) with others between them, so that none is farther than `step` mm from the
+    next."""
+    apart = np.linalg.norm(np.diff(rings, axis=0), axis=2).max(axis=1)
+    parts = np.maximum(np.ceil(apart / step).astype(int), 1)
+    which = np.repeat(np.arange(len(parts)), parts)
+    share = np.concatenate([np.arange(count) / count for count in parts])[:, None, None]
+    between = (1.0 - share) * rings[which] + share * rings[which + 1]
+    return np.concatenate([between, rings[-1:]])
+
+
+def _shadow(rings: Array, reach: _Reach) -> Manifold:
+    """The flats between rings (K, N, 3) that face the tube, opened by the clearance, and all that
+    lies behind them along z."""
     count = rings.shape[1]
+    flat = rings.reshape(-1, 3)
+    opened = np.column_stack([reach.place.tightening.opened(flat[:, :2]), flat[:, 2]])
+    rings = opened.reshape(rings.shape)
+    # Rings turn right-handed about the axis, so that these point out of the tool. Once opened a
+    # flat is two triangles, which must both face the tube.
+    across = np.roll(rings, (-1, -1), axis=(0, 1)) - rings
+    one = np.cross(np.roll(rings, -1, axis=1) - rings, across)
+    other = np.cross(across, np.roll(rings, -1, axis=0) - rings)
+    facing = (one[:-1, :, 2] < 0) & (other[:-1, :, 2] < 0)
     row, column = np.nonzero(facing)
     here, beside = row * count + column, row * count + (column + 1) % count
     front = np.stack([here, beside, beside + count, here + count], axis=1)
     edges = np.stack([front, np.roll(front, -1, axis=1)], axis=2).reshape(-1, 2)
-    size = len(rings) * count
+    size = len(opened)
     key, back = edges @ [size, 1], edges @ [1, size]
     start, stop = edges[~np.isin(key, back)].T  # those at the rim
     sides = np.stack([stop, start, start + size, stop + size], axis=1)
@@ -101,31 +154,37 @@ def _shadow(rings: Array, behind: Array) -> Manifold:
     used, quads = np.unique(quads, return_inverse=True)
     quads = quads.reshape(-1, 4)
     triangles = np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
-    vertices = np.concatenate([rings.reshape(-1, 3), rings.reshape(-1, 3) + behind])[used]
+    # Along z, before any boolean: boxes around long walls that lean would all overlap.
+    behind = np.array([0.0, 0.0, 4 * reach.size])
+    vertices = np.concatenate([opened, opened + behind])[used]
     return solid(vertices, triangles.astype(np.uint64))
 
 
-def _near(mate: Tube, reach: Reach) -> Extent:
-    """Where along the mate, carried on beyond its ends, the tube's lines can meet it."""
-    out, beside = reach.frame.out, reach.outer + mate.widest
-    far = float(np.hypot(reach.radius, beside))
-    beyond = float(np.linalg.norm(mate.centreline.at(np.zeros(1))[0] - reach.around)) + far
-    stations = np.arange(-beyond, mate.length + beyond, 1.0)
-    away = mate.centreline.at(stations)[0] - reach.around
+def _near(axis: Callable[[Array], Array], length: float, radius: float, reach: _Reach) -> Extent:
+    """Where along a tool, carried on beyond its ends, the blank's lines can meet it. axis: points
+    (N, 3) of the tool's axis, world coordinates, at N distances from its start, mm."""
+    origin, out = reach.place.cope.frame.origin, reach.place.cope.frame.out
+    middle, beside = origin + reach.middle[2] * out, reach.outer + radius
+    far = float(np.hypot(reach.size, beside))
+    (start,) = axis(np.zeros(1))
+    beyond = float(np.linalg.norm(start - middle)) + far
+    stations = np.arange(-beyond, length + beyond, 1.0)
+    away = axis(stations) - middle
     near = np.linalg.norm(away, axis=1) <= far
     near &= np.linalg.norm(away - np.outer(away @ out, out), axis=1) <= beside
     within = stations[near]
     return Extent(float(within[0]) - 1.0, float(within[-1]) + 1.0)
 
 
-def _beyond(normal: Array, distance: float, size: float, middle: Array) -> Manifold:
-    """All near `middle` that lies beyond a plane, as a box of `size`."""
-    aside = np.cross(normal, [1.0, 0.0, 0.0] if abs(normal[0]) < 0.9 else [0.0, 1.0, 0.0])
-    aside /= np.linalg.norm(aside)
-    foot = middle + (distance - normal @ middle) * normal
-    turned = np.stack([aside, np.cross(normal, aside), normal, foot], axis=1)
-    box = Manifold.cube((size, size, size), True).translate((0.0, 0.0, size / 2))
-    return box.transform(turned)
+def _plane(normal: Array, distance: float, reach: _Reach) -> Array:
+    """A plane over the blank as rows (K, N, 3) of points, rows along x, its side towards the tube
+    outward."""
+    low, high = reach.low[:2] - 1.0, reach.high[:2] + 1.0
+    count = np.ceil((high - low) / reach.step).astype(int) + 1
+    x, y = (np.linspace(low[k], high[k], count[k]) for k in (0, 1))
+    grid = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1)
+    z = (distance - grid @ normal[:2]) / normal[2]
+    return np.concatenate([grid, z[..., None]], axis=2)
 
 
 def _shades(tools: list[Manifold], size: float) -> list[Manifold]:

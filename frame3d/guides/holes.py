@@ -45,7 +45,8 @@ def _printed(printer: Printer, job: str, task: _Task) -> PrintedDrill | Refused:
     tube, drilling, foot, taken = task
     try:
         guide = drill_guide(tube, drilling, printer, foot, taken, job)
-        return PrintedDrill(guide, parts_of(guide.solid, printer, guide.kept))
+        parts = parts_of(guide.solid, guide.sleeve.halves, printer, guide.kept)
+        return PrintedDrill(guide, parts)
     except GuideError as why:
         at = ", ".join(f"{at:g}" for at in drilling.at)
         return Refused(tube.name, f"holes at {at} mm", str(why))

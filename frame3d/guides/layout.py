@@ -15,6 +15,8 @@ from frame3d.model import Printer, Tube
 
 LOST_TIP_MM = 3.0  # a guide that ends farther behind the tube's own tip leads no saw there
 WIDE = "SET 1000"  # as wide as what tells how a guide is set can be
+WIDE_WHERE = "BEND 1000.0"  # and as what tells where on the tube it sits
+LONGEST_NAME_MM = 60.0  # for whose sake a guide gets longer; own choice
 MARGIN_MM = 2.0  # above and below letters, and above a clamp
 
 
@@ -28,7 +30,7 @@ def section_around(place: Place, low: float, high: float, printer: Printer) -> S
     return Section(bore, radius, max(radius + printer.foot, least_foot()))
 
 
-def sleeve_for(place: Place, section: Section, printer: Printer, job: str) -> Sleeve:
+def sleeve_for(place: Place, section: Section, printer: Printer) -> Sleeve:
     """The shortest sleeve that holds, clamps and bears its letters. Raises GuideError.
 
     Its letters still lack the setting distance, which depends on the other guide. Ears and letters
@@ -43,7 +45,7 @@ def sleeve_for(place: Place, section: Section, printer: Printer, job: str) -> Sl
     for side in (1, -1):
         sides = (side, -side) if halves else (side,)
         grip = Grip(hardware, section, printer.lean, sides)
-        made.append(_on_side(place, grip, printer, job, top))
+        made.append(_on_side(place, grip, printer, top))
     first, second = ((round(s.length, 6), -round(_room_over_ear(s), 6)) for s in made)
     return made[1] if second < first else made[0]
 
@@ -54,7 +56,7 @@ def _room_over_ear(sleeve: Sleeve) -> float:
     return float(sleeve.place.height(rectangle_points(*corners)).mean())
 
 
-def _on_side(place: Place, grip: Grip, printer: Printer, job: str, tip: float) -> Sleeve:
+def _on_side(place: Place, grip: Grip, printer: Printer, tip: float) -> Sleeve:
     """The sleeve with its ears where `grip` has them. tip: z of its highest point, mm."""
     section, clamped, screws = grip.section, grip.height, grip.hardware.screws
     letters_from = MARGIN_MM + (clamped if len(grip.sides) > 1 or not screws else 0.0)
@@ -64,7 +66,7 @@ def _on_side(place: Place, grip: Grip, printer: Printer, job: str, tip: float) -
         ears = [_lowest(place, *grip.ear_corners(side)) for side in grip.sides]
         length = max(length, clamped + MARGIN_MM - min(ears))
     sleeve, flat = lengthened(sleeve, length), _flat(sleeve)
-    widest = _label_width(lettered(sleeve, WIDE, job, flat)[:2])
+    widest = _label_width(lettered(sleeve, WIDE, "", flat, where=WIDE_WHERE))
     return lengthened(sleeve, max(0.0, letters_from + widest + MARGIN_MM - flat - length))
 
 
@@ -80,24 +82,27 @@ def lengthened(sleeve: Sleeve, by: float) -> Sleeve:
     return replace(sleeve, length=sleeve.length + by, top=sleeve.top + by)
 
 
-def letter(sleeve: Sleeve, told: str, job: str) -> Sleeve:
-    """The sleeve with its letters: tube and end, how it is set (with an arrow), job."""
-    flat = _flat(sleeve)
-    return replace(sleeve, label=lettered(sleeve, told, job, flat))
+def letter(sleeve: Sleeve, told: str, where: str, job: str) -> Sleeve:
+    """The sleeve with its letters: tube and end; how it is set, with an arrow; where on the tube it
+    sits, and the job."""
+    return replace(sleeve, label=lettered(sleeve, told, job, _flat(sleeve), where=where))
 
 
-def lettered(sleeve: Sleeve, told: str, job: str, flat: float, name: str = "") -> tuple[Line, ...]:
+def lettered(
+    sleeve: Sleeve, told: str, job: str, flat: float, what: str = "", where: str = ""
+) -> tuple[Line, ...]:
     """Lines of letters as large as find room below `flat`, the cope's lowest point above them.
 
-    name: what the first line says instead of tube and end.
+    what: said after the tube's name, instead of its end; where: said before the job's, which is
+    left out where it finds no room.
     """
     place = sleeve.place
     room = sleeve.length + flat - sleeve.label_from - MARGIN_MM
     cap = min(BEST_CAP_MM, label_cap(sleeve.section))
     return (
-        fitted(name or f"{place.tube.name} {place.end}", room, cap),
+        shortened(place.tube.name, room, cap, tail=f" {what or place.end}", most=LONGEST_NAME_MM),
         with_arrow(fitted(told, room - arrow_room(cap), cap), sleeve.lettered_side),
-        shortened(job, room, cap),
+        shortened(job, room, cap, head=f"{where}  ") if job else fitted(where, room, cap),
     )
 
 

@@ -70,10 +70,14 @@ def fitted(text: str, width: float, best: float) -> Line:
     return line(text, max(best * width / full.width, LEAST_CAP_MM))
 
 
-def shortened(text: str, width: float, best: float) -> Line:
-    """As `fitted`, with letters left out at the end where even the least size is too wide."""
-    made = fitted(text, width, best)
-    while made.width > width and len(text) > 1:
-        text = text[: min(len(text) - 1, int(len(text) * width / made.width) + 1)].rstrip()
-        made = fitted(f"{text}…", width, best)
-    return made
+def shortened(
+    text: str, width: float, best: float, head: str = "", tail: str = "", most: float = 0.0
+) -> Line:
+    """`text` between `head` and `tail` as `fitted`, with letters of `text` left out at its end, or
+    all of it, where even the least size is wider than `width` and than `most`."""
+    head, tail = head.strip() and head, tail.strip() and tail
+    made, widest = fitted(head + text + tail, width, best), max(width, most)
+    while made.width > widest and len(text) > 1:
+        text = text[: min(len(text) - 1, int(len(text) * widest / made.width) + 1)].rstrip()
+        made = fitted(f"{head}{text}…{tail}", width, best)
+    return made if made.width <= widest or not head else fitted(head.strip(), width, best)

@@ -16,6 +16,7 @@ PIN_RADII_MM = (2.0, 1.2)  # the thicker where the wall has room
 PIN_MM = 5.0  # how far a pin stands up
 PIN_ROOM_MM = 0.2  # around a pin, a side
 NEAR_CUT_MM = 0.01
+CRUMBS_MM3 = 1.0  # what may fall off; a whole guide has thousands
 STEP_MM = 1.0  # between the heights that are tried for a cut
 
 
@@ -39,16 +40,22 @@ class Part:
         return np.asarray(box[1] - box[0])
 
 
-def parts_of(whole: Manifold, printer: Printer, kept: Sequence[Kept] = ()) -> tuple[Part, ...]:
-    """The bodies of a guide, cut to the bed where need be; upright cuts leave what is `kept`.
+def parts_of(
+    whole: Manifold, halves: bool, printer: Printer, kept: Sequence[Kept] = ()
+) -> tuple[Part, ...]:
+    """One body or two halves, cut to the bed where need be; upright cuts leave what is `kept`.
 
     Raises GuideError.
     """
-    bodies = sorted(whole.decompose(), key=lambda body: -body.bounding_box()[4])
-    if len(bodies) == 1:
-        named = [("", bodies[0])]
-    else:
-        named = [("upper half", bodies[0]), ("lower half", bodies[1])]
+    bodies = sorted(whole.decompose(), key=lambda body: -body.volume())
+    names = ("upper half", "lower half") if halves else ("",)
+    bodies, rest = bodies[: len(names)], bodies[len(names) :]
+    if sum(body.volume() for body in rest) > CRUMBS_MM3 or len(bodies) < len(names):
+        raise GuideError(
+            "its slits, windows and cope cut it into loose pieces: cut by a paper wrap"
+        )
+    bodies.sort(key=lambda body: -body.bounding_box()[4])
+    named = zip(names, bodies, strict=True)
     parts = []
     for what, body in named:
         pieces = [

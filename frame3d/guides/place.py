@@ -1,13 +1,14 @@
 """Where a guide sits: the coordinates of a tube's end, and the exact height of the mates there."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.guides.refuse import GuideError
-from frame3d.model import End, Frame, Joint, Tube, direction, end_frame
+from frame3d.guides.tighten import Tightening
+from frame3d.model import End, Frame, Joint, Tube, axis_near, end_frame
 from frame3d.model.section import lateral
 from frame3d.surfaces.cope import Cope, cope_of
 
@@ -20,8 +21,10 @@ class Place:
     """The end of a tube as its guide sees it.
 
     Guide coordinates, mm: z along the axis outward from the axis's end point, y up from the foot,
-    x square to both (right-handed). cope: as the hand cuts it, along the mates themselves. up: y as
-    a unit vector (3,) of the world: the datum, but on some bent tubes (see `up_from_plate`).
+    x square to both (right-handed). cope: as it is checked, by the saws that the job names, or else
+    along the mates themselves. up: y as a unit vector (3,) of the world: the datum, but on some
+    bent tubes (see `up_from_plate`). clearance: by which the bore closes as the clamp is tightened.
+    saws: whose cope it is, mm, None for a mate's own, in the order of the mates.
     """
 
     tube: Tube
@@ -29,6 +32,8 @@ class Place:
     cope: Cope
     mates: tuple[Tube, ...]
     up: Array
+    clearance: float
+    saws: tuple[float | None, ...] = ()
 
     @cached_property
     def axes(self) -> Array:
@@ -51,15 +56,25 @@ class Place:
         matrix[:3, 3] = self.cope.frame.origin
         return matrix
 
-    def height(self, across: Array) -> Array:
-        """z (N,) at which lines along the tube through x, y (N, 2) first meet the guide's face.
+    @cached_property
+    def tightening(self) -> Tightening:
+        """How the clamp moves the guide's wall onto the tube."""
+        station, oval, frame = self.station(0.0), self.tube.oval, self.cope.frame
+        od = float(self.tube.od(station))
+        across, turn = (float(oval.across(station)), oval.angle) if oval else (od, 0.0)
+        (long,) = frame.around(np.radians([turn]))
+        return Tightening(od / 2, across / 2, self.axes[:2] @ long, self.clearance)
 
-        That is the outside of the mates; a line that passes all of them ends at a shoulder.
+    def height(self, across: Array) -> Array:
+        """z (N,) of the guide's face, as it is printed, at x, y (N, 2).
+
+        Tightened, its lines along the tube stop at what shapes the cope, the saw or the outside of
+        the mates; a line that passes all of them ends at a shoulder.
         """
-        frame = self.cope.frame
-        offsets = across @ self.axes[:2] @ np.stack([frame.datum, frame.side]).T
-        mate = self.cope.position_across(offsets)
-        return np.where(np.isfinite(mate), mate, self._shoulder(across))
+        frame, held = self.cope.frame, self.tightening.closed(across)
+        offsets = held @ self.axes[:2] @ np.stack([frame.datum, frame.side]).T
+        tool = self.cope.position_across(offsets)
+        return np.where(np.isfinite(tool), tool, self._shoulder(held))
 
     def reached(self, theta: Array) -> bool:
         """Whether all lines of the tube's outside at `theta` (N,) meet a mate."""
@@ -67,19 +82,20 @@ class Place:
 
     @cached_property
     def shoulders(self) -> list[tuple[Array, float]]:
-        """For each mate the plane through its axis that faces the tube: unit normal (3,) outward
-        and distance, in guide coordinates."""
+        """For each tool the plane through its axis that faces the tube: unit normal (3,) outward
+        and distance, in guide coordinates of the tightened guide."""
         planes = []
         for mate in self.mates:
-            point, axis = _axis_near(mate, self.cope.frame.origin)
+            point, axis = axis_near(mate, self.cope.frame.origin)
             along = self.axes @ axis
             normal = np.array([0.0, 0.0, 1.0]) - along[2] * along
             normal /= np.linalg.norm(normal)
-            planes.append((normal, float(normal @ self.axes @ (point - self.cope.frame.origin))))
+            place = self.axes @ (point - self.cope.frame.origin) + [0.0, 0.0, self.cope.seat]
+            planes.append((normal, float(normal @ place)))
         return planes
 
-    def _shoulder(self, across: Array) -> Array:
-        heights = [(d - across @ n[:2]) / n[2] for n, d in self.shoulders]
+    def _shoulder(self, held: Array) -> Array:
+        heights = [(d - held @ n[:2]) / n[2] for n, d in self.shoulders]
         return np.asarray(np.min(heights, axis=0))
 
     def station(self, z: float | Array) -> Array:
@@ -116,25 +132,13 @@ def outside_radius(tube: Tube, station: Array) -> Array:
     return np.asarray(np.maximum(tube.od(station), across) / 2)
 
 
-def _axis_near(mate: Tube, point: Array) -> tuple[Array, Array]:
-    """The point of the mate's axis nearest to `point`, and the axis's direction there: (3,) each.
-
-    Exact on a straight axis; on a bent one the nearest of points a thousandth apart.
-    """
-    if not mate.bends:
-        start, axis = np.asarray(mate.start, float), direction(mate)
-        return start + ((point - start) @ axis) * axis, axis
-    points, tangents, _ = mate.centreline.at(np.linspace(0.0, mate.length, 1001))
-    nearest = int(np.linalg.norm(points - point, axis=1).argmin())
-    return points[nearest], tangents[nearest]
-
-
 def place_of(frame: Frame, joint: Joint) -> Place:
-    """The place of the guide for a joint, cut by hand: whatever saws the job names."""
-    by_hand = replace(joint, saws=(None,) * len(joint.onto))
+    """The place of the guide for a joint, whose cope is that of the frame as it is checked."""
     mates = tuple(frame.tube(name) for name in joint.onto)
     tube = frame.tube(joint.tube)
-    return Place(tube, joint.end, cope_of(frame, by_hand), mates, up_from_plate(tube, joint.end))
+    up = up_from_plate(tube, joint.end)
+    cope = cope_of(frame, joint)
+    return Place(tube, joint.end, cope, mates, up, frame.shop.printer.clearance, joint.saws)
 
 
 def up_from_plate(tube: Tube, end: End) -> Array:

@@ -19,6 +19,7 @@ from frame3d.guides.layout import (
 )
 from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.place import Array, Place, place_of
+from frame3d.guides.raw import RawTube, raw_tube_of
 from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import Sleeve, sleeve_solid
 from frame3d.guides.spread import Spread
@@ -40,12 +41,14 @@ class Guide:
              short for both at once, the line across it that both windows show in turn
     setting: between this setting edge and the other guide's, or the tube's square end; below 0
              where they overlap
+    raw:     the raw tube, and how the finished one is cut from it
     """
 
     sleeve: Sleeve
     solid: Manifold
     by: Setting
     setting: float
+    raw: RawTube
 
     @property
     def place(self) -> Place:
@@ -59,6 +62,32 @@ class Guide:
     def mark(self) -> float:
         """From the other setting edge, or the tube's square end, to the mark in the window."""
         return self.setting + self.sleeve.mark
+
+    @property
+    def station(self) -> float:
+        """Of the mark in the window, from the start of the tube's axis."""
+        return float(self.place.station(self.sleeve.mark - self.sleeve.length))
+
+    @property
+    def from_raw(self) -> float:
+        """From the raw tube's end on this guide's side to the mark in the window."""
+        return self.raw.depth(self.place.end, self.station)
+
+    @property
+    def from_bend(self) -> float | None:
+        """From where the nearest bend begins back to the mark in the window, along the axis; None
+        for a straight tube."""
+        if not self.place.tube.bends:
+            return None
+        straight = self.place.cope.frame.run
+        return straight - (self.sleeve.length - self.sleeve.mark)
+
+    @property
+    def where(self) -> str:
+        """Where on the tube it sits, as embossed."""
+        if self.from_bend is not None:
+            return f"BEND {self.from_bend:.1f}"
+        return f"RAW {self.from_raw:.1f}"
 
     @property
     def from_tip(self) -> float:
@@ -114,7 +143,9 @@ def _printed(frame: Frame, tube: Tube) -> tuple[list[Printed], list[Refused]]:
     printer = frame.shop.printer
     try:
         guides = guides_of_tube(frame, tube, joints, printer)
-        return [Printed(g, parts_of(g.solid, printer, g.sleeve.kept)) for g in guides], []
+        return [
+            Printed(g, parts_of(g.solid, g.sleeve.halves, printer, g.sleeve.kept)) for g in guides
+        ], []
     except GuideError as why:
         return [], [Refused(tube.name, joint.end, str(why)) for joint in joints]
 
@@ -127,7 +158,7 @@ def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Print
     for _ in range(2):
         foot = max(section.foot for section in sections)
         sleeves = [
-            sleeve_for(place, replace(section, foot=foot), printer, frame.name)
+            sleeve_for(place, replace(section, foot=foot), printer)
             for place, section in zip(places, sections, strict=True)
         ]
         sections = [section_around(s.place, -s.length, s.top - s.length, printer) for s in sleeves]
@@ -142,13 +173,14 @@ def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Print
         setting, sleeves[-1] = whole_setting(tube, sleeves)
     for sleeve in sleeves:
         _on_straight_axis(sleeve)
-    return [_guide(sleeve, by, setting, frame.name) for sleeve in sleeves]
+    raw = raw_tube_of(tube, {place.end: place.cope for place in places}, frame.shop.mill.waste)
+    return [_guide(sleeve, by, setting, raw, frame.name) for sleeve in sleeves]
 
 
-def _guide(sleeve: Sleeve, by: Setting, setting: float, job: str) -> Guide:
-    plain = Guide(sleeve, Manifold(), by, setting)
+def _guide(sleeve: Sleeve, by: Setting, setting: float, raw: RawTube, job: str) -> Guide:
+    plain = Guide(sleeve, Manifold(), by, setting, raw)
     told = f"LINE {plain.from_tip:.1f}" if by == "line" else f"SET {setting:g}"
-    sleeve = letter(sleeve, told, job)
+    sleeve = letter(sleeve, told, plain.where, job)
     return replace(plain, sleeve=sleeve, solid=sleeve_solid(sleeve))
 
 

@@ -11,7 +11,7 @@ from frame3d.guides.holes import PrintedDrill
 from frame3d.guides.oval_blocks import oval_blocks
 from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.plan import Printed, Refused
-from frame3d.model import Frame
+from frame3d.model import ENDS, Frame
 from frame3d.shop.all_checks import Stops
 
 FORMAT = "frame3d-guides/1"
@@ -49,12 +49,12 @@ def block_entries(frame: Frame) -> Iterator[Entry]:
     printer = frame.shop.printer
     sizes = {tube.od.value[0] for tube in frame.tubes if tube.od.is_constant and not tube.oval}
     for od in sorted(sizes):
-        for part in parts_of(split_block(od, printer), printer):
+        for part in parts_of(split_block(od, printer), True, printer):
             facts: dict[str, object] = {"od_mm": od, "side_mm": block_side(od, printer)}
             yield Entry(_named(f"block {od:g}", part), part, "blocks", facts, None)
     for oval in oval_blocks(frame):
         solid = split_block(oval.od, printer, oval.across, oval.turn)
-        for part in parts_of(solid, printer):
+        for part in parts_of(solid, True, printer):
             side = block_side(max(oval.od, oval.across), printer)
             yield Entry(
                 _named(f"block {oval.tube} {oval.end} cut {oval.cut}", part),
@@ -117,12 +117,20 @@ def _cope_facts(printed: Printed, part: Part) -> dict[str, object]:
         "tube": guide.place.tube.name,
         "end": guide.place.end,
         "onto": [mate.name for mate in guide.place.mates],
+        "saws_mm": list(guide.place.saws),
         "matrix": np.asarray(guide.matrix @ part.to_whole).tolist(),
         "line_deg": round(guide.place.line_deg, 6) + 0.0,
         "set_by": guide.by,
         "setting_mm": guide.setting,
         "mark_mm": guide.mark,
         "tip_to_mark_mm": round(guide.from_tip, 3),
+        "raw_to_mark_mm": round(guide.from_raw, 3),
+        "bend_to_mark_mm": None if guide.from_bend is None else round(guide.from_bend, 3),
+        "raw_mm": round(guide.raw.length, 3),
+        "raw_listed": guide.raw.listed,
+        "off_first_mm": {end: round(off, 3) for end, off in guide.raw.off_first},
+        "off_mm": {end: round(guide.raw.off(end), 3) for end in ENDS},
+        "finished_mm": round(guide.raw.finished, 3),
         "clearance_mm": guide.sleeve.clearance,
         "foot_mm": guide.sleeve.section.foot,
         "length_mm": guide.sleeve.length,

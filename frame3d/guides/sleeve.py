@@ -22,6 +22,7 @@ DATUM_WIDE_MM = 0.9
 DATUM_DEEP_MM = 0.6
 RELIEF_MM = 0.6  # letters stand out this far
 ROOT_MM = 0.4  # and reach this far into the wall
+SLIVER_MM = 0.01  # less of a letter beside the wall is rounding
 LABEL_LINES = 3
 LABEL_MARGIN_MM = 1.2
 PITCH_PER_CAP = 1.47
@@ -47,6 +48,11 @@ class Sleeve:
     label: tuple[Line, ...]
     label_from: float
     mark: float = MARK_MM
+
+    @property
+    def halves(self) -> bool:
+        """Whether it comes in two halves, split on both sides."""
+        return len(self.grip.sides) == 2
 
     @property
     def lettered_side(self) -> int:
@@ -108,8 +114,9 @@ def sleeve_solid(
     if place.mates:
         lowered = blank.translate((0.0, 0.0, -sleeve.length))
         cuts += [b.translate((0.0, 0.0, sleeve.length)) for b in behind_face(lowered, place)]
+    body = Manifold.batch_boolean([blank, *cuts], OpType.Subtract)
     # Letters have half the triangles and stand where nothing is cut: they come last.
-    return tidy(Manifold.batch_boolean([blank, *cuts], OpType.Subtract) + _letters(sleeve))
+    return tidy(body + _letters(sleeve, body))
 
 
 def bore_solid(place: Place, clearance: float, length: float, height: float) -> Manifold:
@@ -150,9 +157,9 @@ def lettered_side(grip: Grip) -> int:
     return -grip.sides[0]
 
 
-def _letters(sleeve: Sleeve) -> Manifold:
+def _letters(sleeve: Sleeve, body: Manifold) -> Manifold:
     """Raised letters on a flat side, the foot below them: at -x read towards the cope, at +x away
-    from it.
+    from it. What of a letter would not be rooted in the wall of the `body` is left out.
 
     Carried outward they also rise, so that no stroke's underside is flatter than a roof.
     """
@@ -164,7 +171,24 @@ def _letters(sleeve: Sleeve) -> Manifold:
     side, radius, lean = sleeve.lettered_side, sleeve.section.radius, sleeve.grip.lean
     if side > 0:  # right is down, so that the letters begin above
         flat = flat.translate((-max(line.width for line in sleeve.label), 0.0))
+    wall = body.rotate((0.0, -90.0 * side, 0.0)).slice(radius - ROOT_MM / 2)
+    # Drawn as letters are: from where they begin, without what they have risen at that depth.
+    wall = wall.translate((side * (sleeve.label_from - lean * ROOT_MM / 2), 0.0))
+    flat = _rooted(flat, wall)
+    if flat.is_empty():
+        return Manifold()
     return embossed(flat, radius, lean, side).translate((0.0, 0.0, sleeve.label_from))
+
+
+def _rooted(letters: CrossSection, wall: CrossSection) -> CrossSection:
+    """Those outlines of letters that have wall behind all of them."""
+    kept = CrossSection()
+    if (letters - wall).area() < SLIVER_MM**2:
+        return letters
+    for letter in letters.decompose():
+        if (letter - wall).area() < SLIVER_MM**2:
+            kept = kept + letter
+    return kept
 
 
 def embossed(flat: CrossSection, radius: float, lean: float, side: int = -1) -> Manifold:

@@ -3,8 +3,6 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from frame3d.letters import message
-
 
 @dataclass
 class JobError(Exception):
@@ -21,4 +19,4 @@ class JobError(Exception):
             place.append(f"line {self.line}")
         if self.key:
             place.append(self.key)
-        return message(f"{', '.join(place)}: {self.problem}")
+        return f"{', '.join(place)}: {self.problem}"

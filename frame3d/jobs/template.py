@@ -157,7 +157,7 @@ paper_thickness = 0.1           # a wrap lies half of it outside the tube
 # centring = 0.08             # mm beside the tube's axis
 # length   = 0.15             # mm
 # tube_od  = 0.05             # mm, instead of the tolerance class
-# wobble   = 0.15             # mm, a guide's play; left out, the [printer]'s clearance
+# wobble   = 0.075            # mm, a guide's grip off centre; left out, half the clearance
 
 # [printer]                   # what printed guides are made for
 # bed       = [220, 220, 220] # room to print in: width, depth, height

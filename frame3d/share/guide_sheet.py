@@ -16,7 +16,7 @@ from frame3d.share.slicer import LAYER_MM, LINES_IN_WALL
 from frame3d.shop.all_checks import first_of
 
 if TYPE_CHECKING:
-    from frame3d.guides.plan import Refused
+    from frame3d.guides.plan import Guide, Refused
     from frame3d.guides.spread import Spread
     from frame3d.model import Frame, Mill, Printer
     from frame3d.share.guide_files import File
@@ -31,21 +31,29 @@ JOIN = (
     "glue, and let it set before use."
 )
 PLACE = (
-    "Scribe the datum line along the tube, on the side that faces up in the job, and deburr the "
-    "tube: a guide slides on from its end, or its halves close around it.",
+    "Where the list of raw tubes says that a length comes off first, saw that end square before "
+    "all else: SET and MARK are measured from it. Scribe the datum line along the tube, on the "
+    "side that faces up in the job, and deburr the tube: a guide slides on from its end, or its "
+    "halves close around it.",
+    "Scribe a line across the tube at the embossed distance RAW from the raw end on that guide's "
+    "side (BEND: from where the bend begins), so that butts, tapers and bends come where the job "
+    "has them. It shows at the side corners of the window.",
     "Slide both guides of a tube on with their copes outward. Stand the tube on a flat plate on "
     "the feet of both guides: so standing, the cuts are in phase.",
     "Turn the tube inside the guides until its datum line shows in the grooves and in the upper "
     "and lower corners of the windows.",
-    "Set the two square edges, which face each other, the embossed distance SET apart: a rule or "
-    "a stick of that length between them. A guide alone is set from the tube's square end, or by "
-    "a line across the tube at the MARK distance: it shows at the side corners of the window.",
-    "Guides marked LINE are for a tube too short to carry both at once, and are used in turn. "
-    "Leave the raw tube long; scribe a line across it, farther from each end than that end's LINE "
-    "distance. Set the first guide's window on this line and on the datum line, cut, take it off, "
-    "and set the second guide's window on the same two lines.",
-    "Tighten evenly until the guide cannot be turned by hand, without bending the tube's wall. "
-    "Check the distance and the standing on the plate once more.",
+    "Set the first guide's window on its line. Set the second by the square edges, which face each "
+    "other, the embossed distance SET apart: a rule or a stick of that length between them. Its "
+    "own line then is a check, to half a millimetre. On a raw tube that is not of the list and "
+    "longer than told here, scribe the first guide's line only. A guide alone is set from the "
+    "tube's square end by SET, or by a line at MARK.",
+    "Guides marked LINE are for a tube too short to carry both at once, and are used in turn, on "
+    "one line across the raw tube at the RAW distance. Set the first guide's window on it and on "
+    "the datum line, cut, take it off, and set the second guide's window on the same two lines. "
+    "LINE is the distance from there to the finished tip.",
+    "Tighten evenly until the bore lies on the tube all around and the guide cannot be turned by "
+    "hand, without bending the tube's wall: the face is right only so. Check the distance and the "
+    "standing on the plate once more.",
 )
 CUT = (
     "Clamp the tube by its bare middle, or the guide's flat sides lightly in a vise with soft "
@@ -94,6 +102,7 @@ def write_guide_sheet(
         ]
         told += [f"▲ {CHECK_FIRST.format(judged.failing)}"] if judged.failing else []
         story = [*map(_stop, told), *_how_to(frame.shop.printer, refused, joined)]
+        story += _raw_tubes([g.guide for g in guides if isinstance(g, Printed)], mill)
         for guide, picture in zip(guides, pictures, strict=True):
             own = [file for file in files if file[1].of is guide]
             story.append(_entry(guide, own, picture, mill, _stop_of(guide, judged.stops, mill)))
@@ -174,6 +183,38 @@ def _stop_of(guide: "Printed | PrintedDrill", stops: "Stops", mill: "Mill") -> s
     return stop_words(mill, name, stops.get(name, ()))
 
 
+def _raw_tubes(guides: "Sequence[Guide]", mill: "Mill") -> list[Any]:
+    """What each tube is cut from, what comes off before a guide is set, and what is left."""
+    from reportlab.platypus import PageBreak, Paragraph
+
+    if not guides:
+        return []
+    rows: list[Row] = []
+    for name, raw in {guide.place.tube.name: guide.raw for guide in guides}.items():
+        kind = "raw tube of the list" if raw.listed else "raw tube, at least"
+        words = [f"{kind} {_length(mill, raw.length, 1)}"]
+        words += [
+            f"FIRST saw {_length(mill, off, 1)} off its {end}, square" for end, off in raw.off_first
+        ]
+        words += [
+            f"up to the tip {_length(mill, raw.off(end), 1)} come off the {end}"
+            for end in raw.coped
+        ]
+        words.append(f"finished, tip to tip, {_length(mill, raw.finished, 1)}")
+        rows.append((name, "; ".join(words)))
+    style = _styles()
+    start = (
+        "Start and end are the job's: of a tube with unlike butts, or a taper, the list of tubes "
+        "says which raw end is which."
+    )
+    return [
+        Paragraph("Raw tubes: what comes off first", style["title"]),
+        Paragraph(start, style["text"]),
+        _table(rows, (130, 370)),
+        PageBreak(),
+    ]
+
+
 def _stop(words: str) -> Any:
     from reportlab.platypus import Paragraph
 
@@ -213,8 +254,18 @@ def _cope_rows(printed_guide: Printed, mill: "Mill") -> tuple[str, list[Row]]:
     if it.place.tube.bends:
         along = "bent tube: measured with a tape along the line on top, from the datum by"
         setting.append((along, f"{it.place.line_deg:.0f}°"))
+    if it.from_bend is not None:
+        setting.append(
+            ("BEND, from where the bend begins to the line", _length(mill, it.from_bend, 1))
+        )
+    where = (f"RAW, from the raw tube's {it.place.end} to the line", _length(mill, it.from_raw, 1))
+    setting.append(where)
+    saws = {saw for saw in it.place.saws if saw is not None}
+    followed = [f"a {_length(mill, saw)} saw" for saw in sorted(saws)]
+    followed += ["the mate itself"] if None in it.place.saws else []
     return f"{it.name}, onto {onto}", [
         *setting,
+        ("the face follows", " and ".join(followed)),
         ("foot below the tube's axis", _length(mill, it.sleeve.section.foot, 2)),
         ("clearance, a side", f"{it.sleeve.clearance:g} mm"),
     ]
@@ -265,12 +316,12 @@ def _cost_row(file: "File") -> Row:
     return f"{stem}.stl", f"{size} mm, {cost.minutes / 60:.1f} h, {cost.grams:.0f} g{told}"
 
 
-def _table(rows: list[Row]) -> Any:
+def _table(rows: list[Row], widths: tuple[int, int] = (270, 230)) -> Any:
     from reportlab.platypus import Paragraph, Table
 
     style = _styles()
     cells = [[Paragraph(_plain(text), style["text"]) for text in row] for row in rows]
-    return Table(cells, colWidths=[270, 230], style=[("VALIGN", (0, 0), (-1, -1), "TOP")])
+    return Table(cells, colWidths=widths, style=[("VALIGN", (0, 0), (-1, -1), "TOP")])
 
 
 def _plain(text: str, bold: bool = False) -> str:

@@ -159,3 +159,25 @@ def test_a_cut_by_hand_as_wide_as_its_mate_has_lines_enough_for_its_gaps() -> No
     ]
     assert abs(middle[1] - middle[2]) < abs(middle[0] - middle[2]) / 2
     assert abs(middle[1] - middle[2]) < 0.05 * middle[2]
+
+
+def test_a_clamped_guide_brings_the_same_lines_to_a_tube_that_is_not_its_drawn_size() -> None:
+    """28.6 mm square onto 36 mm, the tube 0.2 mm larger: the cut's heights are those of a tube as
+    drawn, sqrt(R^2 - (r sin t)^2) before the mate's axis, and its gap follows from their distances
+    to the mate. A saw, which finds the tube as it is, leaves none."""
+    more, radius = 0.1, 18.0
+    theta = np.radians(np.arange(0.0, 360.0, 5.0))
+    drawn = np.repeat([13.4, 13.85, 14.3], len(theta))
+    across = np.tile(np.sin(theta), 3)
+    height = np.sqrt(radius**2 - (drawn * across) ** 2)
+    touch = np.sqrt(radius**2 - ((drawn + more) * across) ** 2)
+    seated = height + (touch - height).max()
+    gap = (np.hypot(seated, (drawn + more) * across) - radius).max()
+    assert gap > 0.07
+    leaning = onto(Profile.constant(36.0), Profile.constant(28.6))
+    square = replace(leaning, tubes=(leaning.tubes[0], replace(leaning.tubes[1], end=(400, 0, 0))))
+    for saw, widest in ((None, gap), (36.0, 0.0)):
+        joint = Joint("rail", "start", ("post",), (saw,))
+        targets = targets_of(copes_of(replace(square, joints=(joint,))))
+        found = gaps(targets, {KEY: {"tube od": np.full((1, 1), 2 * more)}})[KEY][0]  # type: ignore[index]
+        assert found == pytest.approx(widest, abs=0.003)

@@ -73,8 +73,8 @@ def cut(target: Target, setups: Setups, touch: Array | None = None) -> Cut:
     """Cut and seat N ends; `touch` is what `met` says of them, where it is known."""
     stop: Array | None = None
     for k, tool in enumerate(target.tools):
-        motion = motion_of(target, setups, k)
-        stop = _least(stop, tool.entry(target.lines, setups.tube, setups.tool[:, k], motion))
+        motion, bore = motion_of(target, setups, k), outside_at(target, setups, k)
+        stop = _least(stop, tool.entry(target.lines, bore, setups.tool[:, k], motion))
     assert stop is not None
     if setups.ripple is not None:
         stop += np.repeat(setups.ripple, len(target.depth), axis=1)
@@ -95,6 +95,12 @@ def met(target: Target, setups: Setups) -> Array:
         found = _least(found, mate.entry(target.lines, setups.tube, grown, misses=np.inf))
     assert found is not None
     return found
+
+
+def outside_at(target: Target, setups: Setups, k: int) -> Array:
+    """Growth (N,) of the tube's radius, mm, as tool k sees it: a guide that is clamped brings the
+    same lines of its face to whatever outside the tube has."""
+    return setups.tube if target.sawn[k] else np.zeros(len(setups))
 
 
 def motion_of(target: Target, setups: Setups, k: int) -> Motion:

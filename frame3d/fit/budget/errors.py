@@ -18,7 +18,8 @@ from frame3d.tables import rows
 Shape = Literal["normal", "rectangular", "one-sided"]
 Values = Mapping[str, Array]
 
-PLAY = "wobble"  # the error that a printed guide's clearance is
+GRIP = "wobble"  # the error that a printed guide's clearance makes
+OFF_CENTRE = 0.5  # of the clearance, at most, a clamped guide may grip to one side; own choice
 GUIDE_LENGTH_MM = 40.0  # between the two places where a guide bears on the tube; own choice
 FIRST_WAVE, LAST_WAVE = 2, 8  # a file's waves around the end; fewer are a tilt, more a scratch
 
@@ -71,8 +72,8 @@ def shop_spreads(own: Mapping[str, float] | None = None) -> Spreads:
 
 
 def spreads_in(shop: Shop) -> Spreads:
-    """Sizes in a shop: its own, and a printed guide's play as its printer makes it."""
-    return shop_spreads({PLAY: shop.printer.clearance, **dict(shop.errors)})
+    """Sizes in a shop: its own, and a guide's grip off centre as its printer makes it."""
+    return shop_spreads({GRIP: OFF_CENTRE * shop.printer.clearance, **dict(shop.errors)})
 
 
 def unit(name: str) -> str:

@@ -3,7 +3,7 @@ against."""
 
 import numpy as np
 
-from frame3d.fit.budget.cut import Setups, motion_of
+from frame3d.fit.budget.cut import Setups, motion_of, outside_at
 from frame3d.fit.budget.patch import to_world
 from frame3d.fit.budget.target import Target
 from frame3d.surfaces.displaced import Displaced
@@ -41,14 +41,18 @@ def exact_gap(target: Target, setups: Setups, i: int) -> float:
     mates = [grown_mate(target, setups, i, k) for k in count]
     tools: list[Surface] = [displaced_tool(target, setups, i, k) for k in count]
 
-    def entry(surfaces: list[Surface], lift: float) -> Array:
-        start = to_world(lines.at(np.full_like(lines.stop, -frame.run - lift), grown), frame)
-        return np.asarray(np.min([s.entry(start, frame.out) for s in surfaces], axis=0) - frame.run)
+    def entry(surfaces: list[Surface], lift: float, outside: list[float]) -> Array:
+        found = []
+        for surface, more in zip(surfaces, outside, strict=True):
+            start = to_world(lines.at(np.full_like(lines.stop, -frame.run - lift), more), frame)
+            found.append(surface.entry(start, frame.out))
+        return np.asarray(np.min(found, axis=0) - frame.run)
 
-    stop = entry(tools, target.cope.seat)
+    seen = [float(outside_at(target, setups, k)[i]) for k in count]
+    stop = entry(tools, target.cope.seat, seen)
     if not np.isfinite(stop).all():
         return float("nan")
-    met = entry(list(mates), 0.0)
+    met = entry(list(mates), 0.0, [grown] * len(mates))
     seat = -np.max(stop - met)
     points = to_world(lines.at(stop + seat, grown), frame)
     return float(np.max(np.min([mate.distance(points) for mate in mates], axis=0)))

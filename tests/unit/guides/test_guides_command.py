@@ -143,11 +143,14 @@ def test_sheet_holds_the_numbers_of_the_record(job: Path, tmp_path: Path) -> Non
         pages = [page.extract_text() for page in sheet.pages]
         for page in sheet.pages:
             assert all(w["x0"] > 0 and w["x1"] < page.width for w in page.extract_words())
-        assert all(page.images for page in sheet.pages[1:2])
+        assert sheet.pages[2].images and not sheet.pages[1].images
     whole = "\n".join(pages)
     (entry,) = record["guides"]
     for number in (entry["setting_mm"], entry["mark_mm"], entry["clearance_mm"]):
         assert f"{number:g} mm" in whole
+    for number in (entry["raw_to_mark_mm"], entry["raw_mm"], entry["finished_mm"]):
+        assert f"{number:.1f} mm" in whole
+    assert entry["off_first_mm"] == {} and "FIRST" not in whole
     assert entry["file"] in whole and "estimated" in whole
     assert f"page 1 of {len(pages)}" in pages[0]
     for caution in ("eye protection", "ISO 4210", "fumes"):

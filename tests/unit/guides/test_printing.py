@@ -1,6 +1,7 @@
 """What comes off the printer: closed parts, no overhang, readable letters, a fit on the bed."""
 
 import itertools
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -10,10 +11,11 @@ from cases import CASES, frame, made
 from manifold3d import CrossSection, JoinType, Manifold, OpType
 
 from frame3d.guides.lettering import LEAST_CAP_MM, line
+from frame3d.guides.parts import parts_of
 from frame3d.guides.plan import Printed, printed_guides
 from frame3d.guides.record import entries
 from frame3d.guides.refuse import GuideError
-from frame3d.guides.sleeve import MARK_MM, RELIEF_MM, label_pitch
+from frame3d.guides.sleeve import MARK_MM, RELIEF_MM, label_pitch, sleeve_solid
 from frame3d.model import Printer
 from frame3d.share.guide_files import write_guides
 
@@ -131,6 +133,45 @@ def test_arrow_points_towards_the_cope(case: str) -> None:
         assert np.ptp(points[np.abs(points[:, 0] - tail) < 0.05 * cap][:, 1]) > 0.25 * cap
 
 
+@pytest.mark.parametrize("beyond", [-1.0, -7.0, 3.0])
+def test_letters_with_no_wall_behind_them_are_left_out(beyond: float) -> None:
+    """Whatever the words are: none hangs off the wall, none becomes a body of its own."""
+    sleeve = made("leaning")[0].guide.sleeve
+    for start in (sleeve.top + beyond, -sleeve.label[0].width / 2):
+        assert len(sleeve_solid(replace(sleeve, label_from=start)).decompose()) == 1
+
+
+def test_accents_that_reach_the_slit_between_halves_are_left_out() -> None:
+    whole = frame("leaning", Printer(opening="halves", clamp="zip-ties", wall=8.0, foot=12.0))
+    named = {"rail": "ẲỒ rail"}
+    tubes = tuple(replace(tube, name=named.get(tube.name, tube.name)) for tube in whole.tubes)
+    joints = tuple(replace(joint, tube=named["rail"]) for joint in whole.joints)
+    for printed in printed_guides(replace(whole, tubes=tubes, joints=joints))[0]:
+        assert len(printed.guide.solid.decompose()) == 2
+        assert [part.what for part in printed.parts] == ["upper half", "lower half"]
+
+
+def test_a_crumb_is_no_part_and_loose_pieces_are_refused() -> None:
+    guide = made("leaning")[0].guide
+    crumb = Manifold.cube((0.5, 0.5, 0.5)).translate((100.0, 0.0, 0.0))
+    assert [part.what for part in parts_of(guide.solid + crumb, False, Printer())] == ["whole"]
+    with pytest.raises(GuideError, match="loose pieces"):
+        parts_of(guide.solid + crumb.scale((9.0, 9.0, 9.0)), False, Printer())
+
+
+def test_a_long_name_of_a_tube_is_shortened_and_its_end_is_kept() -> None:
+    whole = frame("leaning")
+    long = "the rail that runs from the post in the yard to the mast on the roof of the shed"
+    tubes = tuple(replace(t, name=long) if t.name == "rail" else t for t in whole.tubes)
+    joints = tuple(replace(joint, tube=long) for joint in whole.joints)
+    for printed, end in zip(
+        printed_guides(replace(whole, tubes=tubes, joints=joints))[0], ("start", "end"), strict=True
+    ):
+        text = printed.guide.sleeve.label[0].text
+        assert text.startswith("the rail that") and text.endswith(f"… {end}")
+        assert printed.guide.sleeve.length < 120.0
+
+
 def test_setting_is_embossed_as_the_record_tells_it() -> None:
     for printed in made("leaning"):
         assert f"SET {printed.guide.setting:g}" in printed.guide.sleeve.label[1].text
@@ -207,8 +248,6 @@ def test_shrinkage_is_given_back() -> None:
 
 def test_halves_are_made_where_a_sleeve_could_not_slide_on() -> None:
     """A tube that is thinner in the middle than at both ends."""
-    from dataclasses import replace
-
     from frame3d.model import Profile
 
     waisted = frame("tapered")
@@ -240,8 +279,6 @@ def test_settings_that_cannot_be_used_are_said(settings: dict[str, float], words
 
 
 def reasons(printer: Printer, **changes: object) -> str:
-    from dataclasses import replace
-
     whole = replace(frame("leaning", printer), **changes)  # type: ignore[arg-type]
     made_now, refused = printed_guides(whole)
     assert not made_now
@@ -250,8 +287,6 @@ def reasons(printer: Printer, **changes: object) -> str:
 
 
 def test_a_tube_too_short_for_two_guides_is_refused_with_the_lengths() -> None:
-    from dataclasses import replace
-
     tubes = frame("leaning").tubes
     near = replace(tubes[1], start=(80.0, 0.0, -100.0), end=(160.0, 0.0, 300.0))
     near = replace(near, start=(30.0, 0.0, -100.0), end=(110.0, 0.0, 300.0))
@@ -262,8 +297,6 @@ def test_a_tube_too_short_for_two_guides_is_refused_with_the_lengths() -> None:
 
 
 def test_a_cope_so_shallow_that_the_tip_would_be_a_sliver_is_refused() -> None:
-    from dataclasses import replace
-
     tubes = frame("leaning").tubes
     flat = replace(tubes[2], start=(0.0, 0.0, -150.0), end=(75.0, 0.0, 230.0))
     joints = (replace(frame("leaning").joints[0]),)
