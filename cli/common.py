@@ -32,9 +32,11 @@ def out_option(default: str = "out") -> Callable[..., Callable[..., object]]:
     )
 
 
-def refuse(message: str) -> NoReturn:
+def refuse(problem: str) -> NoReturn:
     """Say in one message why the input cannot be used, and stop."""
-    click.echo(f"frame3d: {message}", err=True)
+    from frame3d.letters import message
+
+    click.echo(f"frame3d: {message(problem)}", err=True)
     sys.exit(UNUSABLE)
 
 

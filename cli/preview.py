@@ -190,7 +190,8 @@ def _live(
     people = console()
     try:
         with served(live, port) as address:
-            people.print(f"follows {job} at {address} (this machine only); Ctrl-C ends it")
+            text = f"follows {job} at {address} (this machine only); Ctrl-C ends it"
+            people.print(text, markup=False)
             people.print(live.version.verdict, markup=False)
             if has_display():
                 window = Window(live.version, shown, view, size)  # type: ignore[arg-type]

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from rich.markup import escape
 
 from .common import FAILS, console, refuse, whole_or_refuse
 
@@ -82,7 +83,7 @@ def check_scan(
         shown = console()
         verdict = "[green]pass[/green]" if passes else "[bold red]fail[/bold red]"
         doubt = abs(fit.gap - limit) < 2 * fit.gap_error
-        shown.print(f"[bold]{key[0]}, {key[1]}, as scanned:[/bold] {verdict}")
+        shown.print(f"[bold]{escape(key[0])}, {key[1]}, as scanned:[/bold] {verdict}")
         shown.print(f"gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm, limit {limit:.3f} mm")
         if doubt:
             shown.print(
@@ -92,7 +93,7 @@ def check_scan(
         for k, mate in enumerate(next(j.onto for j in frame.joints if (j.tube, j.end) == key)):
             drawn, done = (angles[k] for angles in fit.angles)
             shown.print(
-                f"cut for {mate}: {done:.2f} ± {fit.tilt_error[k]:.2f} degrees (drawn: "
+                f"cut for {escape(mate)}: {done:.2f} ± {fit.tilt_error[k]:.2f} degrees (drawn: "
                 f"{drawn:.2f}), {abs(fit.centring[k]):.2f} ± {fit.centring_error[k]:.2f} mm off "
                 "centre"
             )

@@ -15,6 +15,10 @@ MM_PER_UNIT = {
     '"': Fraction(254, 10),
 }
 
+LONGEST_MM = 100_000.0  # beyond this a number is a slip of the unit, and rounding reaches 1e-8 mm
+MOST_LETTERS = 40  # of a length's text: longer ones are no slip, and would be slow to read
+MOST_TOLD = 6  # items of a list in a message
+
 _FORMS = 'a number in mm, or a text with its unit such as "28.6 mm", "1 1/8 in" or "0.035 in"'
 
 _LENGTH = re.compile(
@@ -25,23 +29,46 @@ _LENGTH = re.compile(
         \s*(?P<unit>[A-Za-z"]*)\s*""",
     re.VERBOSE,
 )
+_COMMA = re.compile(r"([+-]?\d+),(\d+ *[A-Za-z]*)")
 
 
-def parse_length(value: object) -> float:
-    """Millimetres from a number or a text with its unit.
+def parse_length(
+    value: object, low: float = -LONGEST_MM, high: float = LONGEST_MM, what: str = "a length"
+) -> float:
+    """Millimetres from a number or a text with its unit, from `low` to `high`; `what` says in words
+    what is expected.
 
     Raises ValueError, with what was found and what is expected, for anything else,
-    for a text without unit, and for numbers that are not finite.
+    for a text without unit, and for what is not finite or out of its range.
     """
     if isinstance(value, int | float) and not isinstance(value, bool):
-        if not math.isfinite(value):
-            raise ValueError(f"found {value}, expected a finite length: {_FORMS}")
-        return float(value)
-    if not isinstance(value, str):
+        mm = plain_number(value)
+    elif isinstance(value, str):
+        mm = plain_number(_from_text(value))
+    else:
         raise ValueError(f"found {described(value)}, expected a length: {_FORMS}")
-    match = _LENGTH.fullmatch(value)
+    if not math.isfinite(mm):
+        raise ValueError(f"found {described(value)}, expected a finite length: {_FORMS}")
+    if not low <= mm <= high:
+        found = described(value) if isinstance(value, str) else f"{mm:g}"
+        raise ValueError(f"found {found}, expected {what} from {low:g} to {high:g} mm")
+    return mm
+
+
+def plain_number(value: int | float | Fraction) -> float:
+    """As float; what is too large for one is infinite."""
+    try:
+        return float(value)
+    except OverflowError:
+        return math.inf if value > 0 else -math.inf
+
+
+def _from_text(value: str) -> Fraction:
+    match = _LENGTH.fullmatch(value) if len(value) <= MOST_LETTERS else None
     if match is None:
-        raise ValueError(f'found "{value}", expected a length: {_FORMS}')
+        comma = _COMMA.fullmatch(value.strip()[:MOST_LETTERS])
+        advice = f'; write "{comma[1]}.{comma[2]}": a decimal point' if comma else ""
+        raise ValueError(f"found {described(value)}, expected a length: {_FORMS}{advice}")
     unit = match["unit"].lower()
     if not unit:
         raise ValueError(f'found "{value}", a text without unit; expected {_FORMS}')
@@ -52,7 +79,7 @@ def parse_length(value: object) -> float:
     except ZeroDivisionError:
         raise ValueError(f'found "{value}", a fraction over zero; expected {_FORMS}') from None
     sign = -1 if match["sign"] == "-" else 1
-    return float(sign * size * MM_PER_UNIT[unit])
+    return sign * size * MM_PER_UNIT[unit]
 
 
 def _size(match: re.Match[str]) -> Fraction:
@@ -67,6 +94,8 @@ def described(value: object) -> str:
     """What was found, as it would stand in a file."""
     if isinstance(value, bool):
         return str(value).lower()
+    if isinstance(value, int) and abs(value) >= 10**20:
+        return f"a number of about {int(value.bit_length() * 0.30103) + 1} digits"
     if isinstance(value, list):
         return "a list"
     if isinstance(value, dict):
@@ -74,3 +103,13 @@ def described(value: object) -> str:
     if isinstance(value, str):
         return json.dumps(value if len(value) <= 60 else f"{value[:57]}...", ensure_ascii=False)
     return str(value)
+
+
+def listed(value: object) -> str:
+    """A list as it would stand in a file, its first items where there are many."""
+    if not isinstance(value, list):
+        return described(value)
+    items = [described(part) for part in value[:MOST_TOLD]]
+    if len(value) > MOST_TOLD:
+        items.append(f"... {len(value)} in all")
+    return f"[{', '.join(items)}]"

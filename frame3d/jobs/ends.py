@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
-from frame3d.jobs.kinds import Point, known_in, listed
+from frame3d.jobs.kinds import Point, known_in
 from frame3d.jobs.strict import (
-    LONGEST_MM,
     Name,
     Table,
     length_between,
@@ -28,7 +27,7 @@ from frame3d.model import (
     Tube,
     end_frame,
 )
-from frame3d.quantities import parse_length
+from frame3d.quantities import LONGEST_MM, listed, parse_length
 
 if TYPE_CHECKING:
     from frame3d.jobs.job import Job

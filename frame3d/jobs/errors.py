@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from frame3d.letters import message
+
 
 @dataclass
 class JobError(Exception):
@@ -19,4 +21,4 @@ class JobError(Exception):
             place.append(f"line {self.line}")
         if self.key:
             place.append(self.key)
-        return f"{', '.join(place)}: {self.problem}"
+        return message(f"{', '.join(place)}: {self.problem}")

@@ -4,8 +4,8 @@ from typing import Annotated
 
 from pydantic import BeforeValidator
 
-from frame3d.jobs.strict import LONGEST_MM, nearest
-from frame3d.quantities import described, parse_length
+from frame3d.jobs.strict import nearest
+from frame3d.quantities import described, listed, parse_length
 from frame3d.tables import rows
 
 
@@ -26,17 +26,7 @@ def known_in(table: str) -> BeforeValidator:
 def _point(value: object) -> tuple[float, ...]:
     if not isinstance(value, list) or len(value) != 3:
         raise ValueError(f"found {listed(value)}, expected three lengths [x, y, z]")
-    point = tuple(parse_length(part) for part in value)
-    if max(map(abs, point)) > LONGEST_MM:
-        raise ValueError(f"found {listed(value)}, expected each within {LONGEST_MM:g} mm")
-    return point
-
-
-def listed(value: object) -> str:
-    """A list as it would stand in a file."""
-    if isinstance(value, list):
-        return f"[{', '.join(described(part) for part in value)}]"
-    return described(value)
+    return tuple(parse_length(part) for part in value)
 
 
 Point = Annotated[tuple[float, float, float], BeforeValidator(_point)]

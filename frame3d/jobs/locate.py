@@ -2,6 +2,7 @@
 
 import re
 from collections import defaultdict
+from functools import lru_cache
 
 KeyPath = tuple[str | int, ...]
 
@@ -22,6 +23,7 @@ def line_of(text: str, path: KeyPath) -> int | None:
     return None
 
 
+@lru_cache(maxsize=4)  # a text with thousands of faults is read once
 def _lines(text: str) -> dict[KeyPath, int]:
     lines: dict[KeyPath, int] = {}
     counts: defaultdict[KeyPath, int] = defaultdict(int)

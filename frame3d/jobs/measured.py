@@ -4,8 +4,8 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from frame3d.jobs.strict import LONGEST_MM, Name, Table, length, length_between, number_between
-from frame3d.quantities import described
+from frame3d.jobs.strict import Name, Table, length_between, number_between
+from frame3d.quantities import LONGEST_MM, described, parse_length
 
 Od = Annotated[float, length_between(1.0, 1000.0, "an outside diameter")]
 Length = Annotated[float, length_between(1.0, LONGEST_MM, "a length between the ends")]
@@ -16,7 +16,7 @@ def _mates(value: object) -> dict[str, float]:
         raise ValueError(
             f"found {described(value)}, expected diameters by name, such as {{ post = 36.1 }}"
         )
-    return {str(k): length(v, 1.0, 1000.0, "an outside diameter") for k, v in value.items()}
+    return {str(k): parse_length(v, 1.0, 1000.0, "an outside diameter") for k, v in value.items()}
 
 
 class MeasuredTable(Table):

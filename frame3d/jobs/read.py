@@ -1,17 +1,15 @@
 """Read a job file and the shop file that it names into the model."""
 
-import re
-import tomllib
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
+from os.path import isfile
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar
 
 from pydantic import ValidationError
 
 from frame3d.jobs.ends import ends_of, plates_of
-from frame3d.jobs.errors import JobError
 from frame3d.jobs.job import Job
 from frame3d.jobs.locate import KeyPath
 from frame3d.jobs.measured import MeasuredTable
@@ -23,6 +21,7 @@ from frame3d.jobs.shop_printer import printer_from
 from frame3d.jobs.show import shown
 from frame3d.jobs.stocks import TubeList, check_list, filled, list_file, stock_of
 from frame3d.jobs.strict import Table, fail, key_text, raise_first
+from frame3d.jobs.text import parsed, text_of
 from frame3d.jobs.tube_checks import Refuse, check_axis, check_section
 from frame3d.model import CutMethod, Frame, Joint, Limits, Measured, Saw, Shop, Tube, cut_from
 from frame3d.surfaces.placing import placed as placed_on_axes
@@ -37,8 +36,8 @@ def read_tables(path: str | Path) -> Job:
     every tube. Raises JobError, with file, line and key, for the first thing that cannot be used.
     """
     file = Path(path)
-    text = _text_of(file, "a job file")
-    data = _parsed(file, text)
+    text = text_of(file, "a job file")
+    data = parsed(file, text)
     tables = _validated(file, text, data, JobFile, _with_stocks(file, text, data))
     if not tables.tube and tables.bicycle is None and tables.rider is None:
         fail(file, text, ("tube",), "tube", "is missing")
@@ -121,8 +120,8 @@ def read_shop(path: str | Path) -> Shop:
 
 
 def _read_shop(file: Path) -> tuple[Shop, ShopFile]:
-    text = _text_of(file, "a shop file")
-    tables = _validated(file, text, _parsed(file, text), ShopFile)
+    text = text_of(file, "a shop file")
+    tables = _validated(file, text, parsed(file, text), ShopFile)
     shop = Shop(
         tables.shop.name,
         tuple(Saw(saw.od, saw.depth) for saw in tables.saw),
@@ -138,31 +137,10 @@ def _shop_of(job_file: Path, text: str, name: str | None) -> tuple[Shop, ShopFil
     if name is None:
         return Shop(), ShopFile()
     file = job_file.parent / name
-    if not file.is_file():
+    if not isfile(file):
         problem = f'found "{name}", and there is no file {file}; expected a shop file'
         fail(job_file, text, ("job", "shop"), "job, shop", problem)
     return _read_shop(file)
-
-
-def _text_of(file: Path, what: str) -> str:
-    if file.is_dir():
-        raise JobError(file, f"is a folder, expected {what}")
-    try:
-        data = file.read_bytes()
-    except FileNotFoundError:
-        raise JobError(file, f"there is no such file, expected {what}") from None
-    except OSError as error:
-        raise JobError(file, f"cannot be read: {error.strerror}") from None
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        raise JobError(file, f"is not text in UTF-8, expected {what} in TOML", line) from None
-    if "\0" in text:
-        raise JobError(file, f"is not text, expected {what} in TOML")
-    if not text.strip():
-        raise JobError(file, f"is empty, expected {what} in TOML")
-    return text
 
 
 def _with_stocks(file: Path, text: str, data: dict[str, Any]) -> dict[str, Any]:
@@ -175,7 +153,7 @@ def _with_stocks(file: Path, text: str, data: dict[str, Any]) -> dict[str, Any]:
     if listed is None:  # where it is no text, the schema says so
         said = isinstance(data.get("job"), dict) and "tubes" in data["job"]
         return data if said else filled(data, None, refuse)
-    if not listed.is_file():
+    if not isfile(listed):
         name = data["job"]["tubes"]
         problem = f'found "{name}", and there is no file {listed}; expected a tube list'
         refuse(("job", "tubes"), problem)
@@ -184,8 +162,8 @@ def _with_stocks(file: Path, text: str, data: dict[str, Any]) -> dict[str, Any]:
 
 def _read_list(file: Path) -> dict[str, Any]:
     """The stocks of a tube list by name, as they stand in the file. Raises JobError."""
-    text = _text_of(file, "a tube list")
-    data = _parsed(file, text)
+    text = text_of(file, "a tube list")
+    data = parsed(file, text)
 
     def refuse(path: KeyPath, problem: str) -> NoReturn:
         fail(file, text, path, key_text(path, data), problem)
@@ -200,28 +178,6 @@ def _read_list(file: Path) -> dict[str, Any]:
 
 def _refuse_below(refuse: Refuse, place: KeyPath, path: KeyPath, problem: str) -> NoReturn:
     refuse((*place, *path), problem)
-
-
-def _parsed(file: Path, text: str) -> dict[str, Any]:
-    try:
-        return tomllib.loads(text.replace("\r\n", "\n"))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        message = str(error)
-        place = re.search(r" \(at line (\d+), column \d+\)$| \(at end of document\)$", message)
-        if place is None:
-            raise JobError(file, f"is not valid TOML: {message}") from None
-        line = int(place[1]) if place[1] else len(text.splitlines())
-        problem = f"is not valid TOML: {message[: place.start()]}{_decimal_comma(text, line)}"
-        raise JobError(file, problem, line) from None
-
-
-def _decimal_comma(text: str, line: int) -> str:
-    """What to write in a line that gives a number with a decimal comma, as half a sentence."""
-    lines = text.splitlines()
-    found = (
-        re.search(r"=\s*([+-]?\d+),(\d+)\s*(#.*)?$", lines[line - 1]) if lines[line - 1 :] else None
-    )
-    return f"; write {found[1]}.{found[2]}: a decimal point" if found else ""
 
 
 def _validated(

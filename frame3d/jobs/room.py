@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field, StrictBool
 
 from frame3d.jobs.kinds import Point
-from frame3d.jobs.strict import LONGEST_MM, Name, Table, length_between, nearest, number_between
+from frame3d.jobs.strict import Name, Table, length_between, nearest, number_between
 from frame3d.model import Cranks, Pair, Plate, Room, Tube
+from frame3d.quantities import LONGEST_MM
 from frame3d.tables import rows
 
 if TYPE_CHECKING:

@@ -15,9 +15,10 @@ from frame3d.jobs.shop_mill import BlockTable, HoleTable, MillTable
 from frame3d.jobs.shop_printer import PrinterTable
 from frame3d.jobs.show import PaintTable, PartTable
 from frame3d.jobs.stocks import CutTable
-from frame3d.jobs.strict import Name, Table, Text, length, length_between, number_between
+from frame3d.jobs.strict import FileName, Name, Table, length_between, number_between
 from frame3d.model import CutBy, Tube
 from frame3d.model.tube import Point as Place
+from frame3d.quantities import parse_length
 
 
 def _saw(value: object) -> Any:
@@ -27,7 +28,7 @@ def _saw(value: object) -> Any:
 
 
 def _saw_od(value: object) -> float:
-    return length(value, 1.0, 1000.0, "a saw's outside diameter")
+    return parse_length(value, 1.0, 1000.0, "a saw's outside diameter")
 
 
 def _margin(what: str) -> BeforeValidator:
@@ -37,8 +38,8 @@ def _margin(what: str) -> BeforeValidator:
 class JobTable(Table):
     name: Name
     process: Annotated[str, known_in("process_limits")]
-    shop: Text | None = None
-    tubes: Text | None = None
+    shop: FileName | None = None
+    tubes: FileName | None = None
     cut: CutBy | None = None
 
 

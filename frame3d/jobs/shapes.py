@@ -6,10 +6,10 @@ from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field
 
-from frame3d.jobs.kinds import Point, listed
-from frame3d.jobs.strict import LONGEST_MM, Table, length, length_between, number_between
+from frame3d.jobs.kinds import Point
+from frame3d.jobs.strict import Table, length_between, number_between
 from frame3d.model import Bend, Oval, Profile
-from frame3d.quantities import parse_length
+from frame3d.quantities import LONGEST_MM, listed, parse_length
 
 LEAST_OD_MM, LEAST_WALL_MM = 1.0, 0.1
 GREATEST_OD_MM = 300.0  # no frame has more: "28.6 in" for 28.6 mm is a slip
@@ -27,7 +27,7 @@ def _stations(
 
     def check(value: object) -> list[Station]:
         if not isinstance(value, list):
-            return [(0.0, length(value, least, greatest, what))]
+            return [(0.0, parse_length(value, least, greatest, what))]
         expected = f"expected pairs [distance from start, {short}]"
         if not value:
             raise ValueError(f"found an empty list, {expected}")
@@ -35,7 +35,7 @@ def _stations(
         for station in value:
             if not isinstance(station, list) or len(station) != 2:
                 raise ValueError(f"found {listed(station)}, {expected}")
-            size = length(station[1], least, greatest, what)
+            size = parse_length(station[1], least, greatest, what)
             found.append((parse_length(station[0]), size))
         distances = [at for at, _ in found]
         if any(after < before for before, after in pairwise(distances)):

@@ -4,8 +4,9 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from frame3d.jobs.strict import Name, Table, length, length_between, number, number_between
+from frame3d.jobs.strict import Name, Table, length_between, number, number_between
 from frame3d.model import Block, Hole, Mill
+from frame3d.quantities import parse_length
 
 
 def _steps(what: str, low: float, high: float) -> BeforeValidator:
@@ -22,7 +23,7 @@ def _steps(what: str, low: float, high: float) -> BeforeValidator:
 def _feeds(value: object) -> tuple[float, ...]:
     if not isinstance(value, list) or not value:
         raise ValueError(f"found {value!r}, expected a list of feeds a revolution")
-    return tuple(length(item, 0.001, 2.0, "each feed a revolution") for item in value)
+    return tuple(parse_length(item, 0.001, 2.0, "each feed a revolution") for item in value)
 
 
 class BlockTable(Table):

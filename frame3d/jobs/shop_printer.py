@@ -5,10 +5,10 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator
 
-from frame3d.jobs.strict import LONGEST_MM, Table, fail, number_between
+from frame3d.jobs.strict import Table, fail, number_between
 from frame3d.model import Printer
 from frame3d.model.printer import printer_troubles
-from frame3d.quantities import described, parse_length
+from frame3d.quantities import LONGEST_MM, described, parse_length
 
 
 def _bed(value: object) -> tuple[float, ...]:

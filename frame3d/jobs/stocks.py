@@ -13,9 +13,9 @@ from pydantic import Field, StrictBool
 from frame3d.jobs.kinds import known_in
 from frame3d.jobs.locate import KeyPath
 from frame3d.jobs.shapes import SectionTable
-from frame3d.jobs.strict import LONGEST_MM, Name, Table, length_between, nearest
+from frame3d.jobs.strict import Name, Table, length_between, nearest
 from frame3d.model import Stock, Tube
-from frame3d.quantities import described
+from frame3d.quantities import LONGEST_MM, described
 
 TAKEN = ("od", "wall", "oval", "material")
 

@@ -11,22 +11,24 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 
 from frame3d.jobs.errors import JobError
 from frame3d.jobs.locate import KeyPath, line_of
-from frame3d.quantities import described, parse_length
+from frame3d.letters import JOINERS
+from frame3d.quantities import described, parse_length, plain_number
 
-LONGEST_MM = 100_000.0  # beyond this a number is a slip of the unit, and rounding reaches 1e-8 mm
-LONGEST_NAME = 200
-# Without a mark of their own, but words need them: the two joiners, as in Persian and in emoji that
-# are put together from several (Unicode Standard, 23.2), and the tags of regional flags (23.9).
-JOINERS = dict.fromkeys((0x200C, 0x200D, *range(0xE0020, 0xE0080)))
+LONGEST_NAME, LONGEST_PATH = 200, 1000
+MOST_WORDS = 40  # of those that are known, in a message
+MOST_SEARCHED = 500  # of those, for one that is near
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """`expected ...` with the nearest known word, or all of them."""
     words = list(known)
-    close = difflib.get_close_matches(word, words, n=1, cutoff=0.6)
+    close = difflib.get_close_matches(word[:LONGEST_NAME], words[:MOST_SEARCHED], n=1, cutoff=0.6)
     if close:
         return f'did you mean "{close[0]}"?'
-    return f"expected one of {', '.join(words)}" if words else "expected none here"
+    if not words:
+        return "expected none here"
+    more = f" and {len(words) - MOST_WORDS} more" if len(words) > MOST_WORDS else ""
+    return f"expected one of {', '.join(words[:MOST_WORDS])}{more}"
 
 
 class Table(BaseModel):
@@ -48,26 +50,18 @@ class Table(BaseModel):
         return data
 
 
-def length(value: object, low: float, high: float, what: str) -> float:
-    """A length from a file, mm, from `low` to `high`; `what` says in words what is expected."""
-    mm = parse_length(value)
-    if not low <= mm <= high:
-        found = described(value) if isinstance(value, str) else f"{mm:g}"
-        raise ValueError(f"found {found}, expected {what} from {low:g} to {high:g} mm")
-    return mm
-
-
 def number(value: object, low: float, high: float, what: str) -> float:
     """A plain number from a file, from `low` to `high`."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or math.isnan(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or value != value:
         raise ValueError(f"found {described(value)}, expected {what}")
-    if not low <= value <= high:
-        raise ValueError(f"found {value:g}, expected {what} from {low:g} to {high:g}")
-    return float(value)
+    found = plain_number(value)
+    if not low <= found <= high:
+        raise ValueError(f"found {found:g}, expected {what} from {low:g} to {high:g}")
+    return found
 
 
 def length_between(low: float, high: float, what: str) -> BeforeValidator:
-    return BeforeValidator(lambda value: length(value, low, high, what))
+    return BeforeValidator(lambda value: parse_length(value, low, high, what))
 
 
 def number_between(low: float, high: float, what: str) -> BeforeValidator:
@@ -77,7 +71,7 @@ def number_between(low: float, high: float, what: str) -> BeforeValidator:
 def _name(value: object) -> str:
     if not isinstance(value, str):
         raise ValueError(f"found {described(value)}, expected a name in quotes")
-    seen = value.translate(JOINERS)
+    seen = "".join(letter for letter in value if letter not in JOINERS)
     if not seen.strip() or len(value) > LONGEST_NAME or not seen.isprintable():
         raise ValueError(
             f"found {described(value)}, expected a name of 1 to {LONGEST_NAME} printable characters"
@@ -85,14 +79,17 @@ def _name(value: object) -> str:
     return value.strip()
 
 
-def _text(value: object) -> str:
-    if not isinstance(value, str) or not value.strip():
-        raise ValueError(f"found {described(value)}, expected a text in quotes")
+def _file_name(value: object) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"found {described(value)}, expected a file's name in quotes")
+    if not value.strip() or len(value) > LONGEST_PATH or not value.isprintable():
+        expected = f"expected a file's name of 1 to {LONGEST_PATH} printable characters"
+        raise ValueError(f"found {described(value)}, {expected}")
     return value
 
 
 Name = Annotated[str, BeforeValidator(_name)]
-Text = Annotated[str, BeforeValidator(_text)]
+FileName = Annotated[str, BeforeValidator(_file_name)]
 
 
 def fail(file: Path, text: str, path: KeyPath, key: str, problem: str) -> NoReturn:
@@ -109,7 +106,7 @@ def raise_first(error: ValidationError, file: Path, text: str, data: dict[str, A
             path = (*path, detail["ctx"]["key"])
         found.append((line_of(text, path) or math.inf, path, detail))
     _, path, detail = min(found, key=lambda item: item[0])
-    fail(file, text, path, key_text(path, data), _problem(detail))
+    fail(file, text, path, key_text(path, data), _problem(path, detail))
 
 
 def key_text(path: KeyPath, data: dict[str, Any]) -> str:
@@ -131,7 +128,7 @@ def key_text(path: KeyPath, data: dict[str, Any]) -> str:
     return ", ".join(words)
 
 
-def _problem(detail: ErrorDetails) -> str:
+def _problem(path: KeyPath, detail: ErrorDetails) -> str:
     kind, message = detail["type"], detail["msg"]
     if kind == "missing":
         return "is missing"
@@ -141,6 +138,10 @@ def _problem(detail: ErrorDetails) -> str:
         return message
     if kind == "literal_error":  # told as 'start' or 'end'
         message = detail["ctx"]["expected"].replace("'", '"')
+    if len(path) == 1 and kind == "tuple_type" and isinstance(detail["input"], dict):
+        return f"found [{path[0]}], expected a table for each of several; write [[{path[0]}]]"
+    if len(path) == 1 and kind.startswith("model_") and isinstance(detail["input"], list):
+        return f"found [[{path[0]}]], expected one table; write [{path[0]}]"
     expected = {
         "tuple_type": "a list in square brackets",
         "model_type": "a table",

@@ -132,6 +132,19 @@ def test_a_scan_as_drawn_passes_and_is_pictured(tmp_path: Path) -> None:
     assert {p.name for p in out.iterdir()} == {"scan.png", "scan.svg", "file-to-fit.pdf"}
 
 
+def test_names_that_look_like_markup_are_told_as_they_are(tmp_path: Path) -> None:
+    table = '\n[[measured]]\ntube = "rail"\nend = "start"\nangle = 76.5\n'
+    job = pair_with(tmp_path, table)
+    text = job.read_text(encoding="utf-8")
+    job.write_text(text.replace('"rail"', '"[/]"').replace('"post"', '"[red]post"'))
+    scan = ("--scan", scan_file(tmp_path, 0.0), "--end", "[/]:start")
+    for command, *options in (("check",), ("check", *scan), ("filler",), ("measured",)):
+        result = run(command, job, *options)
+        assert result.exit_code == 0, result.output
+        assert "[/]" in result.stdout
+        assert "[red]post" in result.stdout or command != "check"
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
@@ -188,13 +201,19 @@ def test_a_guides_usual_grip_is_off_centre_by_half_the_printers_usual_clearance(
     assert float(row("setup_errors", "wobble")["size"]) == Printer().clearance / 2
 
 
-def test_seats_by_hand_are_told_beside_those_of_the_jig(tmp_path: Path) -> None:
+def test_jig_and_hand_are_told_side_by_side(tmp_path: Path) -> None:
     job = pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n")
-    (joint,) = errors(job, "--no-care", "--hand-fit")["joints"]
+    found = errors(job, "--no-care")
+    (joint,) = found["joints"]
     assert joint["by_hand"]["chance"]["value"] > joint["chance"]["value"] + 0.2
-    (told,) = (text for text in joint["words"] if "held by hand" in text)
-    assert f"in the jig: {100 * joint['chance']['value']:.1f} %" in told
-    assert f"{100 * joint['by_hand']['chance']['value']:.1f} % close, ±" in told
+    assert found["by_hand"]["room"] == {"shift": 0.5, "turn": 0.2, "roll": 0.5}
+    text = " ".join(run("errors", job, "-n", "1000", "--no-care").stdout.split())
+    jig, hand = (f"{100 * one['chance']['value']:.1f}" for one in (found, found["by_hand"]))
+    assert f"closes in {jig} % of frames" in text
+    assert f"moved by hand in {hand} %" in text
+    assert "out of place at their ends by no more than" in text
+    assert "no end more than 0.5 mm sideways" in text
+    assert errors(job, "--no-care", "--jig-only")["by_hand"] is None
 
 
 def test_what_is_told_alike_of_several_joints_is_told_once() -> None:

@@ -366,7 +366,7 @@ BAD_JOBS = {
 
 BAD_LISTS = {
     "empty": (LIST, "", ["is empty"]),
-    "not toml": (LIST, "stocks: 3", ["not valid TOML"]),
+    "not toml": (LIST, "stocks: 3", ["line 1", "write"]),
     "no stock": (LIST, "stock = []\n", ["stock", "at least 1"]),
     "misspelt": ('[[stock]]\nname = "S28"', '[[stok]]\nname = "S28"', ['did you mean "stock"']),
     "name twice": ('"S16"', '"S28"', ["line 8", '"S28" a second time']),

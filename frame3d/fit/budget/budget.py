@@ -3,26 +3,26 @@
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 
 from frame3d.fit.budget.alone import Alone, errors_alone
+from frame3d.fit.budget.by_hand import FRAMES, ByHand, FrameByHand, by_hand
 from frame3d.fit.budget.care import CARE_WORK, TRIAL_WORK, Care, cares_of
-from frame3d.fit.budget.chance import Estimate, FrameChance, JointChance, frame_chance
+from frame3d.fit.budget.chance import Estimate, FrameChance, frame_chance
 from frame3d.fit.budget.crew import Crew
 from frame3d.fit.budget.errors import GRIP, Spreads, unit
+from frame3d.fit.budget.room import room_by_hand
 from frame3d.fit.budget.simulate import Key, drawn, gaps, target_or_reason
 from frame3d.fit.budget.target import Target
 from frame3d.fit.budget.words import JointBudget, words
 from frame3d.model import Frame, Printer
 from frame3d.surfaces.cope import Copes
-from frame3d.surfaces.surface import Array
 from frame3d.tables import rows
 
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
-# Set-ups that take as long, for the progress bar: as a joint's shares, as one seat by hand.
-SHARES_WORK, HELD_WORK = 4_000, 800
-HELD = 200  # set-ups seated by hand: each is an optimisation
+# Set-ups that take as long, for the progress bar: as a joint's shares, as its tube moved by hand.
+SHARES_WORK, HELD_WORK = 4_000, 5_000
 
 
 @dataclass(frozen=True)
@@ -37,20 +37,22 @@ class Size:
 
 @dataclass(frozen=True, eq=False)
 class Budget:
-    """left_out: joints that cannot be drawn, with the reason in words."""
+    """by_hand: None where it is not asked for; left_out: joints that cannot be drawn, with the
+    reason in words."""
 
     frame: Frame
     spreads: Spreads
     seed: int
     wanted: float
     whole: FrameChance
+    by_hand: FrameByHand | None
     joints: dict[Key, JointBudget]
     left_out: dict[Key, str]
 
     @property
     def passes(self) -> bool:
-        """Whether every joint closes with the wanted chance."""
-        chances = [joint.chance.chance.value for joint in self.joints.values()]
+        """Whether every joint closes with the wanted chance, by hand where that is worked out."""
+        chances = [joint.best.value for joint in self.joints.values()]
         return not self.left_out and all(chance >= self.wanted for chance in chances)
 
     def sizes(self) -> list[Size]:
@@ -85,7 +87,7 @@ def error_budget(
     seed: int,
     wanted: float = WANTED,
     with_care: bool = True,
-    with_hand_fit: bool = False,
+    with_hand_fit: bool = True,
     done: Callable[[int], None] = lambda count: None,
 ) -> Budget:
     """Chance, shares and care of every joint. `done` hears how many set-ups are measured.
@@ -108,7 +110,7 @@ def error_budget(
         return errors_alone(frame, targets, spreads, key, nominal[key], seed)
 
     cares: dict[Key, Care] = {}
-    by_hand: dict[Key, JointChance] = {}
+    held: FrameByHand | None = None
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         crew = Crew(pool, done)
         shares = crew.each(shares_of, targets, SHARES_WORK)
@@ -118,38 +120,32 @@ def error_budget(
                 frame, targets, spreads, seed, wanted, targets, whole.pooled, crew, largest
             )
         if with_hand_fit:
-            from frame3d.fit.budget.hand_fit import hand_gaps
-
-            values = drawn(frame, targets, spreads, HELD, seed)
-
-            def hold(key: Key) -> Array:
-                return hand_gaps(targets[key], values[key], HELD, lambda: done(HELD_WORK))
-
-            held = crew.each(hold, targets)
-            by_hand = {key: JointChance(gap, whole.joints[key].limit) for key, gap in held.items()}
+            errors = drawn(frame, targets, spreads, min(FRAMES, samples), seed)
+            held = by_hand(targets, errors, whole, crew)
+            done(HELD_WORK * len(targets))
     joints = {
         key: JointBudget(
             nominal[key],
             whole.joints[key],
             shares[key],
             cares.get(key),
-            by_hand.get(key),
+            held and held.joints[key],
             target.as_wide,
         )
         for key, target in targets.items()
     }
-    return Budget(frame, spreads, seed, wanted, whole, joints, left_out)
+    return Budget(frame, spreads, seed, wanted, whole, held, joints, left_out)
 
 
 def work_of(joints: int, samples: int, with_care: bool, with_hand_fit: bool) -> int:
     """Set-ups that a budget's work comes to, as `done` hears of them."""
     each = samples + SHARES_WORK
     each += TRIAL_WORK + CARE_WORK if with_care else 0
-    return joints * (each + (HELD * HELD_WORK if with_hand_fit else 0))
+    return joints * (each + (HELD_WORK if with_hand_fit else 0))
 
 
 def as_json(budget: Budget) -> dict[str, object]:
-    whole = budget.whole
+    whole, held = budget.whole, budget.by_hand
     return {
         "format": FORMAT,
         "job": budget.frame.name,
@@ -167,6 +163,7 @@ def as_json(budget: Budget) -> dict[str, object]:
             for size in budget.sizes()
         ],
         "chance": _estimate(whole.chance),
+        "by_hand": held and _by_hand(held) | {"room": asdict(room_by_hand())},
         "reworks": _estimate(whole.reworks),
         "joints": [_joint(key, joint, budget.wanted) for key, joint in budget.joints.items()],
         "left_out": [
@@ -185,12 +182,7 @@ def _joint(key: Key, joint: JointBudget, wanted: float) -> dict[str, object]:
         "median_mm": _estimate(joint.chance.quantile(0.5)),
         "p95_mm": _estimate(joint.chance.quantile(0.95)),
         "chance": _estimate(joint.chance.chance),
-        "by_hand": joint.by_hand
-        and {
-            "median_mm": _estimate(joint.by_hand.quantile(0.5)),
-            "p95_mm": _estimate(joint.by_hand.quantile(0.95)),
-            "chance": _estimate(joint.by_hand.chance),
-        },
+        "by_hand": joint.by_hand and _by_hand(joint.by_hand),
         "errors": [
             {
                 "name": error.name,
@@ -223,6 +215,18 @@ def _care(care: Care) -> dict[str, object]:
         "both_factor": size(care.both),
         "halved": care.halved and _estimate(care.halved),
     }
+
+
+def _by_hand(held: ByHand) -> dict[str, object]:
+    return {
+        "chance": _estimate(held.chance),
+        "p95_sideways_mm": _rounded(held.moved.sideways),
+        "p95_out_of_line_deg": _rounded(held.moved.turned),
+    }
+
+
+def _rounded(value: float | None) -> float | None:
+    return None if value is None else round(value, 6)
 
 
 def _estimate(estimate: Estimate) -> dict[str, float]:
