@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
     from frame3d.model import Frame
 
-WIDTH, NARROWEST = 100, 80
+WIDTH = 100
 FAILS, UNUSABLE = 1, 2
 
 job_argument = click.argument("job", type=click.Path(path_type=Path))
@@ -67,12 +67,11 @@ def whole_or_refuse(out: Path) -> Iterator[Path]:
 
 
 def console(*, err: bool = False) -> "Console":
-    """For people: colours on a terminal only, never wider than 100 columns, and never narrower
-    than 80: a narrow terminal breaks the lines, where a squeezed table would lose its names."""
+    """For people: colours on a terminal only, and never wider than 100 columns."""
     from rich.console import Console
 
     found = Console(stderr=err, highlight=False)
-    width = max(found.width, NARROWEST) if found.is_terminal else WIDTH
+    width = found.width if found.is_terminal else WIDTH
     return Console(stderr=err, highlight=False, width=min(width, WIDTH))
 
 

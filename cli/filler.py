@@ -12,6 +12,10 @@ CAUTION = (
     "burns, and never heat a closed tube. Follow the filler's and flux's safety sheets."
 )
 
+COLUMNS = (
+    "tube", "end", "line mm", "angles °", "fillet mm", "fillet mm³", "gap mm³", "filler g", "rod mm"
+)  # fmt: skip
+
 
 @click.command("filler")
 @job_argument
@@ -47,20 +51,13 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
         click.echo(json.dumps(json_of(frame, joints, advice), indent=1))
         return
 
-    from rich.box import SIMPLE_HEAD
     from rich.markup import escape
-    from rich.table import Table
+
+    from .columns import print_table
 
     out = console()
-    table = Table(
-        title=escape(frame.name), title_justify="left", title_style="bold", box=SIMPLE_HEAD
-    )
-    table.add_column("tube", overflow="fold")
-    table.add_column("end")
-    for name in ("line mm", "angles °", "fillet mm", "fillet mm³", "gap mm³", "filler g", "rod mm"):
-        table.add_column(name, justify="right")
-    for one in joints:
-        table.add_row(
+    rows = [
+        [
             escape(one.joint.tube),
             one.joint.end,
             f"{one.length:.1f}",
@@ -70,8 +67,10 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
             f"{one.gap:.1f}",
             f"{one.mass:.1f}",
             f"{one.rod:.0f}",
-        )
-    out.print(table)
+        ]
+        for one in joints
+    ]
+    print_table(out, COLUMNS, rows, words=2, title=frame.name)
     out.print(
         f"together {sum(one.mass for one in joints):.0f} g of filler, what is lost and filed off "
         "included"

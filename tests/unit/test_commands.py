@@ -207,10 +207,9 @@ def test_new_overwrites_nothing(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("job", sorted(EXAMPLES.glob("*/job.toml")), ids=lambda p: p.parent.name)
-def test_every_example_passes_and_its_table_fits_100_columns(job: Path) -> None:
+def test_every_example_passes(job: Path) -> None:
     result = run("check", job)
     assert result.exit_code == 0, result.output
-    assert max(map(len, result.stdout.splitlines())) <= 100
     assert "\x1b" not in result.stdout, "plain text into a pipe"
 
 

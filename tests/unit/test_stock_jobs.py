@@ -301,7 +301,8 @@ def test_guides_of_a_tube_whose_trim_fails_say_not_to_cut_it(tmp_path: Path) -> 
 
 
 def test_the_tables_fit_100_columns_and_the_order_list_is_told(tmp_path: Path) -> None:
-    result = CliRunner().invoke(main, ["check", str(written(tmp_path, ROOM))])
+    terminal = {"FORCE_COLOR": "1", "COLUMNS": "100", "TERM": "xterm"}
+    result = CliRunner().invoke(main, ["check", str(written(tmp_path, ROOM))], env=terminal)
     assert max(map(len, result.stdout.splitlines())) <= 100
     assert "have at hand: 1 × S28 (620 mm), 1 × S16 (304.8 mm)" in result.stdout
 
