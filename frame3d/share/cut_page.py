@@ -16,6 +16,7 @@ VIEW = 0.25  # height of the drawings, of the page's
 MOST_STEPS = 10
 NOTES = 3  # lines kept for what to take care of
 NOTE, LINE = 9.0, 11.8
+STEP = 17.0  # height of a step's large type
 CAUTION = "Eye protection; blocks and vise tight; hands off until the spindle stands still."
 
 
@@ -75,10 +76,16 @@ def saw_names(saws: Sequence[float | None], mill: Mill) -> str:
 
 
 def _write(page: Page, rows: list[Step], y: float, bottom: float) -> None:
-    """Steps at even distances, so that a step stands where it always does."""
+    """Steps at even distances, so that a step stands where it always does; where a note takes more
+    lines than that leaves, each by its own height."""
     column = MARGIN + 90
-    pitch = (y + 16 - bottom) / MOST_STEPS
-    for label, value, note in rows:
+    room = y + 16 - bottom
+    high = [STEP + LINE * len(page.lines(note, NOTE, page.right - column)) for *_, note in rows]
+    pitches = [room / MOST_STEPS] * len(rows)
+    if max(high) > pitches[0]:
+        spare = (room - sum(high)) / len(rows)
+        pitches = [own + spare for own in high]
+    for (label, value, note), pitch in zip(rows, pitches, strict=True):
         page.text(MARGIN, y, label, 12, bold=True, colour=SOFT, room=86)
         page.text(column, y, value, 15.5, bold=True, room=page.right - column)
         page.wrapped(column, y - 12.5, note, NOTE, page.right - column)

@@ -8,11 +8,13 @@ from frame3d.share.paper import (
     feed_text,
     fraction,
     in_units,
+    mark_text,
     rule_text,
     size_text,
     turns_text,
 )
 from frame3d.shop.care import ALONE, FREE, NOT_ENOUGH, TOGETHER, UNKNOWN
+from frame3d.shop.lines import mark_step
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sheets import OFFSET_COLUMN, Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed
@@ -27,10 +29,10 @@ def steps(pages: TubePages, index: int, mill: Mill) -> list[Step]:
         ("Blank", *_blank(sheet, index, mill)),
         (
             "Mark",
-            f"{size_text(mill, cut.mark)} from {_whose(cut.mark_from)}",
-            _line(sheet, cut, mill),
+            f"{mark_text(mill, cut.mark)} from {_whose(cut)}",
+            _line(pages, index, mill),
         ),
-        ("Block", *_block(cut, sheet.block(cut.end), mill)),
+        ("Block", *_block(sheet, index, mill)),
         ("Phase", *_phase(sheet, index, mill)),
         ("Tilt", *_tilt(pages, index, mill)),
         (
@@ -58,9 +60,9 @@ def steps(pages: TubePages, index: int, mill: Mill) -> list[Step]:
     return [(f"{k} {label}", value, note) for k, (label, value, note) in enumerate(found, start=1)]
 
 
-def _whose(end: str) -> str:
+def _whose(told: Cut | Seat) -> str:
     """The end of the blank that a length is measured from."""
-    return "the start end" if end == "start" else "this end"
+    return f"the {told.mark_from if isinstance(told, Cut) else told.at_from} end"
 
 
 def _blank(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
@@ -78,8 +80,10 @@ def _blank(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
         where += f"; bend from {_bend_places(sheet, mill)}"
     if not offs or index:
         return f"{sawn} long, ends square", where
-    why = "before all marks, so that it fits into the saw's cup: "
-    return f"saw {' and '.join(offs)}", f"square, {why}{raw} raw becomes {sawn}; {where}"
+    return f"saw {' and '.join(offs)}", (
+        f"square, before all marks, to its length or to fit into the saw's cup: {raw} raw becomes "
+        f"{sawn}; {where}"
+    )
 
 
 def bend_words(sheet: TubeSheet, mill: Mill) -> str:
@@ -97,29 +101,53 @@ def _bend_places(sheet: TubeSheet, mill: Mill) -> str:
     return ", ".join(size_text(mill, b.at - sheet.saw_off_start, 1) for b in sheet.bends) + " on"
 
 
-def _line(sheet: TubeSheet, cut: Cut, mill: Mill) -> str:
+def _line(pages: TubePages, index: int, mill: Mill) -> str:
+    """How a cut's mark is made; before the first cut those of all, while the ends still stand."""
+    sheet, cut = pages.sheet, pages.sheet.cuts[index]
+    around = f"{size_text(mill, cut.around, 2)} around, clockwise as seen from the start end"
+    line = f"on the line at {cut.line_up:g}° from the datum: {around}"
     words = (
-        f"scribe it before the blocks go on, on the line at {cut.line_up:g}° from the datum: "
-        f"{size_text(mill, cut.around, 2)} around, clockwise as seen from the start end"
+        f"scribed before cut 1, {line}" if index else f"scribe it before the blocks go on, {line}"
     )
     if sheet.bends:
         bend = sheet.bends[0 if cut.end == "start" else -1]
         words += f"; the inside of the bend is at {bend.plane:g}°"
+    if index == 0:
+        now = [
+            f"cut {other.number}'s at {mark_text(mill, other.mark)} on {other.line_up:g}°"
+            for other in sheet.cuts[1:]
+        ]
+        now += ["its holes"] if pages.drilling.holes else []
+        words += f"; mark now too: {', '.join(now)}" if now else ""
     return words
 
 
-def _block(cut: Cut, block: Seat | None, mill: Mill) -> tuple[str, str]:
+def _block(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
+    """Where the block stands; before the first cut the other block too."""
+    cut = sheet.cuts[index]
+    block = sheet.block(cut.end)
     if block is None:
         return "none fits: see below", "hold the tube as told at the foot of this page"
     bore = exact_text(mill, block.bore, 2)
     if block.bore_across != block.bore:
         bore = f"{size_text(mill, block.bore, 2)} x {size_text(mill, block.bore_across, 2)}"
     part = in_units(mill, block.part)
-    return (
-        f"face at {rule_text(mill, block.at)} from {_whose(block.at_from)}",
-        f"bore {bore}; the face nearer the cut, clear of saw and arbor"
-        + (f"; on the {part}" if part else ""),
-    )
+    words = f"bore {bore}; the face nearer the cut, clear of saw and arbor"
+    if part:
+        words += f"; on the {part}"
+    if index:
+        words += "; where it was scribed before cut 1"
+    elif others := [b for b in sheet.blocks if b is not block]:
+        places = [f"{_face(sheet, b.end, mill)} from {_whose(b)}" for b in others]
+        words += f"; scribe the place of the {others[0].end}'s block now too: {places[0]}"
+    return f"face at {_face(sheet, cut.end, mill)} from {_whose(block)}", words
+
+
+def _face(sheet: TubeSheet, end: str, mill: Mill) -> str:
+    """Where the face of its block that is nearer a cut stands."""
+    at = sheet.block_face(end)
+    whole = at / mark_step(mill)
+    return mark_text(mill, at) if abs(whole - round(whole)) < 1e-3 else rule_text(mill, at)
 
 
 def _phase(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
@@ -138,10 +166,13 @@ def _phase(sheet: TubeSheet, index: int, mill: Mill) -> tuple[str, str]:
     value = f"face {cut.face_up} up{turned}"
     exact = f" (exact {cut.block_turn:+.4f}°, clockwise from the start end is +)"
     if sheet.bends:
+        flat = "the tube flat" if sheet.lies_flat else "the straights beside its bend level"
         note = (
-            "on a plate: this end to your right, the tube flat, turning away from you beyond the "
+            f"on a plate: this end to your right, {flat}, turning away from you beyond the "
             f"bend, its axis {size_text(mill, block.width / 2, 1)} up; block flat with face 1 up"
         )
+        if not sheet.lies_flat:
+            note += "; it bends out of that plane farther on: let the rest hang off the plate"
         return value, note + (f", then turn it{exact}" if turned else "") + "; tighten"
     if block.end == "both":
         return value if not turned else f"face {cut.face_up} up, by the line", (
@@ -274,5 +305,9 @@ def _measure(pages: TubePages, mill: Mill) -> tuple[str, str]:
         )
     note += f"; each ± {size_text(mill, m.tolerance, 1)}"
     if pages.apart is not None:
-        note += f"; bars laid in both copes stand {pages.apart:.2f}° apart about the tube"
+        onto = {cut.end: cut.onto for cut in pages.sheet.cuts}
+        note += (
+            f"; a bar in the start's cope for {onto['start']} and one in the end's for "
+            f"{onto['end']} stand {pages.apart:.2f}° apart about the tube"
+        )
     return f"datum {size_text(mill, m.datum, 1)}, opposite {size_text(mill, m.opposite, 1)}", note

@@ -84,8 +84,10 @@ def side_view(page: Page, view: View, machine: Mill, box: Box) -> None:
     far = view.edge(-1.0)
     out_end = max(out for out, _ in (*edge, *far))
     if block:
-        at = sheet.saw_off_start + sheet.from_start(block.at, block.at_from)
-        inner = at + (block.length if _starts(sheet, block.at, block.at_from) else -block.length)
+        at, inner = (
+            sheet.saw_off_start + sheet.from_start(face, block.at_from)
+            for face in (block.at, block.to)
+        )
         near, deep = max(view.out(at), view.out(inner)), min(view.out(at), view.out(inner))
     else:
         near, deep = out_end - 60.0, out_end - 100.0
@@ -129,11 +131,6 @@ def side_view(page: Page, view: View, machine: Mill, box: Box) -> None:
     page.line([(x, y), (x - 3, y + 9), (x + 3, y + 9)], closed=True, fill=BLUE)
     words = f"from the front, {scale_words(scale)}: tube grey, block buff, saw red, mark ▼"
     _frame(page, box, words)
-
-
-def _starts(sheet: TubeSheet, at: float, at_from: str) -> bool:
-    """Whether a block's face nearer the cut is its nearer one to the blank's start."""
-    return sheet.from_start(at, at_from) < sheet.sawn / 2
 
 
 def end_view(page: Page, view: View, box: Box) -> None:

@@ -165,6 +165,11 @@ def exact_text(mill: Mill, mm: float, digits: int) -> str:
     return size_text(mill, mm, digits) + (f" ({words})" if words else "")
 
 
+def mark_text(mill: Mill, mm: float) -> str:
+    """A place that a rule shows by a line of its own: in inches as fraction too."""
+    return f"{mm:.0f} mm" if mill.units == "mm" else exact_text(mill, mm, 2)
+
+
 def rule_text(mill: Mill, mm: float, *, up: bool = False) -> str:
     """A length that a rule is near enough for: in inches also by the nearest 64th; `up`: the next
     larger, where nothing may be missing."""

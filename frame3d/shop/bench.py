@@ -8,6 +8,7 @@ from frame3d.model import End, Frame, Tube, axis_at
 from frame3d.model.centreline import Centreline
 from frame3d.shop.blank import EDGE_MM, Blank, mark_outward
 from frame3d.shop.cup import cup_of
+from frame3d.shop.lines import line_between, mark_step, place_along
 from frame3d.shop.metal import Metal, depth_of, lying
 from frame3d.shop.numbers import angle, direction_angle, length
 from frame3d.shop.pose import Pose
@@ -55,9 +56,8 @@ class Bench:
         if cup.words:
             self.warnings.append(cup.words)
         depth = depth_of(pose, metal)
-        outward, x_move = self._mark(pose, metal)
+        outward, mark, x_move = self._mark(pose, metal)
         own = bool(self.tube.bends) and end == "end"
-        at = self.blank.beyond(self.tube, end) - outward
         tube = lying(pose)
         across = length(2 * tube.half_width(outward) + mill.edge_tip)
         tilt = float(np.degrees(abs(pose.rise)))
@@ -70,7 +70,7 @@ class Bench:
             end=end,
             onto=joint.onto[pose.which],
             saw=length(2 * pose.radius),
-            mark=length(at if end == "start" or own else self.blank.length - at),
+            mark=mark,
             mark_from=end if own else "start",
             line_up=line,
             around=length(tube.around(outward, line)),
@@ -140,27 +140,42 @@ class Bench:
             first, quarters = line, 0
         return quarters % 4 + 1, 0.0, direction_angle(oval - first)
 
-    def _mark(self, pose: Pose, metal: Metal) -> tuple[float, float]:
-        """Where the mark stands outward of the axis's end point, and the move from it to the right.
+    def _mark(self, pose: Pose, metal: Metal) -> tuple[float, float, float]:
+        """Where the mark stands outward of the axis's end point, how far along its line from the
+        blank's end, and the move from it to the right.
 
-        It lies where the spindle's axis meets the line that faces up, or, where no metal stands
-        there any more, a whole number of millimetres farther in.
+        It lies as near as a rule's lines allow to where the spindle's axis meets the line that
+        faces up, or, where no metal stands there any more, to where it still does.
         """
         tube, outward = lying(pose), mark_outward(pose)
         up = np.array([tube.up(outward)])
         last = float(metal.reach(pose, np.zeros(1), up)[0]) - EDGE_MM
-        if outward > last:
-            outward -= float(np.ceil(outward - last))
-        outward = self._as_printed(outward, pose.cope.end)
+        outward, told = self._whole(pose, outward, last)
         pointed = outward * np.cos(pose.rise) - tube.up(outward) * np.sin(pose.rise)
-        return outward, length(pose.x - pointed)
+        return outward, told, length(pose.x - pointed)
 
-    def _as_printed(self, outward: float, end: End) -> float:
-        """The place that is a whole micrometre from the blank's end it is measured from."""
-        beyond = self.blank.beyond(self.tube, end)
-        if end == "start" or self.tube.bends:
-            return beyond - length(beyond - outward)
-        return length(self.blank.length - beyond + outward) - (self.blank.length - beyond)
+    def _whole(self, pose: Pose, outward: float, last: float) -> tuple[float, float]:
+        """The nearest place that a rule laid along the line that faces up shows by a line of its
+        own, no farther out than `last`: outward, and from the blank's end; mm."""
+        tube, end = self.tube, pose.cope.end
+        from_end = end == "end" and bool(tube.bends)
+        begin, way = (self.blank.end, -1.0) if from_end else (self.blank.start, 1.0)
+        inward = 1.0 if from_end or end == "start" else -1.0
+        step = mark_step(self.frame.shop.mill)
+
+        def station(outward: float) -> float:
+            return tube.length + outward if end == "end" else -outward
+
+        def along(outward: float) -> float:
+            low, high = sorted((begin, station(outward)))
+            return line_between(tube, pose.line_up, low, high) / step
+
+        told = round(along(min(outward, last)))
+        if (told - along(last)) * inward < 0:
+            told += round(inward)
+        mark = length(told * step)
+        at = place_along(tube, pose.line_up, begin, way * mark)
+        return (at - tube.length if end == "end" else -at), mark
 
 
 def flat_line(tube: Tube, end: End) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 
 from frame3d.fit.vents import VENT_EDGE_MM, laid_flat, vent_places
 from frame3d.model import ENDS, Frame, Hole, Joint, Tube
-from frame3d.shop.measures import line_length
+from frame3d.shop.lines import line_between
 from frame3d.shop.numbers import direction_angle, length, printed
 from frame3d.shop.section import arc
 from frame3d.surfaces.cope import Cope, Copes
@@ -100,7 +100,7 @@ def _marked(tube: Tube, hole: Hole, start_point: float) -> DrillHole:
     return DrillHole(
         kind=hole.kind,
         at=length(hole.at),
-        from_end=length(line_length(tube, np.radians(turn), hole.at) + start_point),
+        from_end=length(line_between(tube, np.radians(turn), -start_point, hole.at)),
         angle=direction_angle(turn),
         around=length(float(arc(tube, np.asarray(hole.at), np.radians([turn]))[0])),
         diameter=length(hole.diameter),

@@ -55,6 +55,18 @@ class Fresh:
         radius = 1.0 / np.hypot((way @ self.od_way) / a, (way @ self.across_way) / b)
         return float(np.linalg.norm(np.diff(radius[:, None] * way, axis=0), axis=1).sum())
 
+    def along(self, way: Array, begin: float, sign: float, distance: float) -> float:
+        """The place that a rule reaches, laid on the outside along a unit direction (2,) from a
+        place towards one end of the tube, on its straight. By small steps."""
+        profiles = [self.sheet[key] for key in ("od_mm", "across_od_mm")]
+        corners = [sign * (at - begin) for stations in profiles for at, _ in stations]
+        gone = np.concatenate([np.linspace(0.0, distance, 401), corners])
+        gone = np.unique(gone[(gone >= 0.0) & (gone <= distance)])
+        a, b = self.semi(begin + sign * gone)
+        radius = 1.0 / np.hypot((way @ self.od_way) / a, (way @ self.across_way) / b)
+        climbed = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(gone), np.diff(radius)))])
+        return float(begin + sign * np.interp(distance, climbed, gone))
+
     def straight(self, end: str) -> tuple[float, float]:
         """From where to where the axis is straight behind an end."""
         bends = self.sheet["bends"]

@@ -4,6 +4,7 @@ from typing import Literal
 
 from frame3d.model import ENDS, End, Mill, Tube
 from frame3d.shop.blocks import Placing, clear_of, place
+from frame3d.shop.lines import mark_step
 from frame3d.shop.pose import Pose
 
 Poses = dict[End, tuple[Pose, ...]]
@@ -33,7 +34,7 @@ def held(
         if words and words not in advice and (poses[end] or placing is not None):
             advice.append(words)
     sawn = [end for end in order if poses[end]]
-    if len(seats) == 2 and sum(p.inner for p in seats.values()) > tube.length:
+    if len(seats) == 2 and sum(p.inner + mark_step(mill) for p in seats.values()) > tube.length:
         if len(sawn) == 1:
             return {sawn[0]: seats[sawn[0]]}, kept, tuple(advice)
         both = [p for end in order if (p := seats[end]) and _clears(tube, p, poses, mill)]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.model import ENDS, End, Frame, Tube, end_frame
-from frame3d.model.section import lateral
+from frame3d.shop.lines import line_between
 from frame3d.shop.numbers import length, printed
 from frame3d.surfaces.cope import Cope, Copes
 
@@ -54,34 +54,15 @@ def measures(frame: Frame, tube: Tube, copes: Copes) -> Measures:
 
 def _along(tube: Tube, own: list[Cope], theta: float) -> float:
     """From edge to edge along the outside at an angle from the datum, mm."""
-    edges = sum(_edge(cope, theta) for cope in own)
-    return length(line_length(tube, theta, tube.length) + edges)
+    edges = {cope.end: _edge(cope, theta) for cope in own}
+    low, high = -edges.get("start", 0.0), tube.length + edges.get("end", 0.0)
+    return length(line_between(tube, theta, low, high)) if high > low else 0.0
 
 
 def _arm(tube: Tube, end: End, cope: Cope | None) -> Arm:
     run = end_frame(tube, end).run
     tip, throat = (cope.tip.value, cope.throat.value) if cope else (0.0, 0.0)
     return Arm(end, length(run + tip), length(run - throat))
-
-
-def line_length(tube: Tube, theta: float, station: float) -> float:
-    """Along the outside at an angle from the datum, from the start point of the axis to a place so
-    far along it, mm.
-
-    Round a bend the line is shorter than the axis by its distance towards the bend's centre over
-    the bend's radius.
-    """
-    if not tube.bends:
-        return station
-    line, total = tube.centreline, 0.0
-    for k, whole in enumerate(line.lengths):
-        long = float(np.clip(station - line.stations[k], 0.0, whole))
-        middle = np.array([line.stations[k] + long / 2])
-        ((towards, aside),) = lateral(tube, middle, np.array([theta]), 1.0)
-        mark, ahead = line.datums[k], line.tangents[k]
-        inward = line.inward[k] @ (towards * mark + aside * np.cross(ahead, mark))
-        total += long * (1.0 - float(line.curvature[k] * inward))
-    return total
 
 
 def _edge(cope: Cope, theta: float) -> float:

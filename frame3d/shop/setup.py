@@ -1,5 +1,6 @@
 """From a frame to the numbers of its mill pages."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +11,7 @@ from frame3d.shop.blank import Blank, blank_of
 from frame3d.shop.blocks import Placing, level_stretches
 from frame3d.shop.cup import saw_off
 from frame3d.shop.hold import Poses, Seats, held
+from frame3d.shop.lines import mark_step
 from frame3d.shop.metal import Metal, takes_metal
 from frame3d.shop.numbers import angle, direction_angle, length
 from frame3d.shop.pose import Pose, pose_of
@@ -30,6 +32,8 @@ def tube_sheet(frame: Frame, tube: Tube, copes: Copes, blank: Blank | None = Non
     raw = blank or blank_of(tube, copes, mill.waste)
     metals = {end: Metal(raw.beyond(tube, end)) for end in ENDS}
     off = {end: saw_off(frame, poses[end], metals[end]) for end in ENDS}
+    if any(poses.values()):
+        off.update(_to_length(frame, tube, raw))
     lay = Blank(raw.start + off["start"], raw.end - off["end"])
     bench = Bench(frame, tube, lay, order, single=len(seats) < 2 or "both" in seats)
     cuts: list[Cut] = []
@@ -58,10 +62,16 @@ def tube_sheet(frame: Frame, tube: Tube, copes: Copes, blank: Blank | None = Non
         gauge_step=mill.gauge_step,
         first_end=order[0],
         face_one=bench.face_one or 0.0,
-        blocks=_seats(tube, seats, lay) if cuts else (),
+        blocks=_seats(tube, seats, lay, mark_step(mill)) if cuts else (),
         cuts=tuple(cuts),
         warnings=(*advice, *bench.warnings),
     )
+
+
+def _to_length(frame: Frame, tube: Tube, raw: Blank) -> dict[End, float]:
+    """To saw off the ends that no joint shapes: as they stand in the finished tube, mm."""
+    square = [end for end in ENDS if frame.joint_at(tube.name, end) is None]
+    return {end: length(max(raw.beyond(tube, end), 0.0)) for end in square}
 
 
 def _poses(frame: Frame, tube: Tube, copes: Copes) -> Poses:
@@ -132,23 +142,30 @@ def _nothing_left(frame: Frame, pose: Pose) -> str:
     )
 
 
-def _seats(tube: Tube, placed: Seats, blank: Blank) -> tuple[Seat, ...]:
+def _seats(tube: Tube, placed: Seats, blank: Blank, step: float) -> tuple[Seat, ...]:
     """The blocks by their distances along the blank."""
-    return tuple(_seat(tube, end, placing, blank) for end, placing in placed.items())
+    return tuple(_seat(tube, end, placing, blank, step) for end, placing in placed.items())
 
 
-def _seat(tube: Tube, whose: str, placing: Placing, blank: Blank) -> Seat:
+def _seat(tube: Tube, whose: str, placing: Placing, blank: Blank, step: float) -> Seat:
+    """step: what a mark is a whole number of; the block stands farther in by less than that, but
+    where it must clear the saws of both ends."""
     end = placing.end
-    beyond = blank.beyond(tube, end)
     own = bool(tube.bends) and end == "end"
-    at = placing.inward + beyond
+    inward = 1.0 if end == "start" or own else -1.0
+    at = placing.inward + blank.beyond(tube, end)
+    at = at if inward > 0 else blank.length - at
+    whole = inward * math.ceil(inward * at / step - 1e-6) * step
+    if whose != "both" and placing.inner + abs(whole - at) <= placing.stretch[1]:
+        at = whole
     seat = Seat(
         end=whose,
         bore=length(placing.block.bore),
         bore_across=length(placing.block.bore + placing.across - placing.od),
         width=length(placing.block.width),
         length=length(placing.block.length),
-        at=length(at if end == "start" or own else blank.length - at),
+        at=length(at),
+        to=length(at + inward * placing.block.length),
         at_from=end if own else "start",
         part="",
     )

@@ -12,6 +12,7 @@ from frame3d.shop.blank import Blank
 from frame3d.shop.numbers import printed
 
 OFFSET_NONE, OFFSET_COLUMN, OFFSET_OPERATOR = "none", "towards the column", "towards you"
+SAME_PLANE_DEG = 0.5
 CUT_HIGH, CUT_LOW = "cut end high", "cut end low"
 
 
@@ -23,7 +24,9 @@ class Cut:
     end: str = printed("", "end of the tube that is cut; it points to the right")
     onto: str = printed("", "tube that the cut is for")
     saw: float = printed("mm", "outside diameter of the saw, as measured")
-    mark: float = printed("mm", "mark on the line that faces up, from the end `mark_from`")
+    mark: float = printed(
+        "mm", "mark on the line that faces up, along the outside from the end `mark_from`"
+    )
     mark_from: str = printed("", "end of the blank, as sawn off, that the mark is measured from")
     line_up: float = printed("deg", "line of the tube that faces up: angle from the datum")
     around: float = printed(
@@ -74,7 +77,12 @@ class Seat:
     )
     width: float = printed("mm", "across its faces")
     length: float = printed("mm", "along the tube")
-    at: float = printed("mm", "face of the block nearer the cut, from the end `at_from`")
+    at: float = printed(
+        "mm",
+        "face of the block from the end `at_from`: the one nearer the cut; of a block for both "
+        "ends, nearer one of them",
+    )
+    to: float = printed("mm", "its other face, likewise")
     at_from: str = printed("", "end of the blank, as sawn off, that the block is measured from")
     part: str = printed("", "part of the tube that it stands on")
 
@@ -134,6 +142,19 @@ class TubeSheet:
     def block(self, end: str) -> Seat | None:
         """The block that holds the tube while an end is cut."""
         return next((seat for seat in self.blocks if seat.end in (end, "both")), None)
+
+    def block_face(self, end: str) -> float:
+        """The face of its block that is nearer a cut, from the end that it is told from, mm."""
+        seat = self.block(end)
+        assert seat is not None
+        nearer_start = end == "start" or seat.at_from == "end"
+        return min(seat.at, seat.to) if nearer_start else max(seat.at, seat.to)
+
+    @property
+    def lies_flat(self) -> bool:
+        """Whether all its bends turn in one plane."""
+        planes = [bend.plane for bend in self.bends]
+        return all(abs((p - planes[0] + 90.0) % 180.0 - 90.0) < SAME_PLANE_DEG for p in planes)
 
     @property
     def sawn(self) -> float:

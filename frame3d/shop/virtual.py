@@ -137,9 +137,12 @@ class _Clamped:
         self.work, self.cut = work, cut
         self.sheet, fresh = work.fresh.sheet, work.fresh
         self.sign = 1.0 if cut["end"] == "end" else -1.0
-        self.mark = self._from(cut["mark_from"], cut["mark_mm"])
         line = np.radians(up_line)
         self.up_way = np.array([np.cos(line), np.sin(line)])
+        if cut["mark_mm"] < 0.0:
+            raise MillError("the mark stands off the tube")
+        begin, way = self._from(cut["mark_from"], 0.0), 1.0 if cut["mark_from"] == "start" else -1.0
+        self.mark = fresh.along(self.up_way, begin, way, cut["mark_mm"])
         # Before tilting: the end under the saw to the right, the wanted line up. Clockwise as seen
         # from the start is right-handed about start to end, which points right or left.
         to_end = np.array([self.sign, 0.0, 0.0])
@@ -207,10 +210,10 @@ class _Clamped:
         for block in self.sheet["blocks"]:
             if block["end"] not in (self.cut["end"], "both"):
                 continue
-            at = self._from(block["at_from"], block["at_mm"])
-            whose = block["end"] if block["end"] != "both" else self._nearer(at)
-            inward = -1.0 if whose == "end" else 1.0
-            ends = (at, at + inward * block["length_mm"])
+            ends = (
+                self._from(block["at_from"], block["at_mm"]),
+                self._from(block["at_from"], block["to_mm"]),
+            )
             half = block["width_mm"] / 2
             self._check_grip(block, ends, straight)
             for along in ends:
@@ -220,9 +223,6 @@ class _Clamped:
                     corner = self.sign * (along - self.mark) * out + y * up + z * square
                     if corner[0] > self.spindle_x - self.radius:
                         raise MillError("the saw runs into the block")
-
-    def _nearer(self, at: float) -> str:
-        return "start" if at < self.work.fresh.length / 2 else "end"
 
     def _check_grip(
         self, block: Sheet, ends: tuple[float, float], straight: tuple[float, float]

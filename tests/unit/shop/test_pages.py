@@ -11,7 +11,7 @@ from test_virtual_mill import fixed, followed, strays
 
 import frame3d
 from frame3d.model import Mill
-from frame3d.share.paper import Head, size_text
+from frame3d.share.paper import Head, mark_text, size_text
 from frame3d.share.shop_pages import write_shop_pdf
 from frame3d.shop.blank import raw_blank
 from frame3d.shop.numbers import as_json
@@ -99,7 +99,9 @@ def printed(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFac
     code, output = run(str(job), "-o", str(folder / "out"))
     assert code == 0, output
     out = folder / "out" / "shop"
-    return Read(out / "pages.pdf"), Read(out / "wraps" / "wraps.pdf"), units, paper
+    read = Read(out / "pages.pdf")
+    read.job = job
+    return read, Read(out / "wraps" / "wraps.pdf"), units, paper
 
 
 def test_no_text_leaves_the_page_and_none_lies_over_another(printed) -> None:
@@ -135,7 +137,7 @@ def test_the_cover_carries_the_cautions(printed) -> None:
 
 def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
     read, _, units, _ = printed
-    pages = pages_of(DIAMOND)
+    pages, shop = pages_of(read.job), frame3d.load(read.job).shop
 
     def text_of(mm: float) -> str:
         return f"{mm:.3f} mm" if units == "mm" else f"{mm / 25.4:.5f} in"
@@ -144,7 +146,7 @@ def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
         for cut in tube.sheet.cuts:
             heading = f"{tube.sheet.tube}: {cut.end} cut {cut.number} of {len(tube.sheet.cuts)}"
             (text,) = [t for t in read.texts if t.startswith(heading)]
-            assert f"{text_of(cut.mark)} from the {cut.mark_from} end" in text
+            assert f"{mark_text(shop.mill, cut.mark)} from the {cut.mark_from} end" in text
             # The first of all steps is what to saw off, with where the drawing begins.
             assert text.index("1 Blank") < text.index("2 Mark")
             begins = abs(tube.sheet.start_from_sawn)

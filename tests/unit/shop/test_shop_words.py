@@ -17,7 +17,8 @@ from frame3d.model.section import lateral
 from frame3d.share.cut_page import saw_words
 from frame3d.share.cut_steps import bend_words, steps
 from frame3d.share.paper import drill_text, in_units, rule_text, turns_text
-from frame3d.shop.measures import line_length, measures
+from frame3d.shop.lines import line_between
+from frame3d.shop.measures import measures
 from frame3d.shop.pages import shop_pages
 from frame3d.shop.sawchoice import Alternative, SawChoice
 from frame3d.shop.setup import tube_sheet
@@ -40,15 +41,15 @@ def bent() -> Tube:
 def test_lines_along_a_bent_tube_are_shorter_inside_and_longer_outside() -> None:
     tube = bent()
     quarter = math.pi / 2
-    assert line_length(tube, 0.0, tube.length) == pytest.approx(350 + quarter * 85)
-    assert line_length(tube, math.pi, tube.length) == pytest.approx(350 + quarter * 115)
-    assert line_length(tube, math.pi / 2, tube.length) == pytest.approx(350 + quarter * 100)
+    assert line_between(tube, 0.0, 0.0, tube.length) == pytest.approx(350 + quarter * 85)
+    assert line_between(tube, math.pi, 0.0, tube.length) == pytest.approx(350 + quarter * 115)
+    assert line_between(tube, math.pi / 2, 0.0, tube.length) == pytest.approx(350 + quarter * 100)
     at = np.linspace(0.0, 260.0, 20001)
     points, ahead, mark = tube.centreline.at(at)
     across = lateral(tube, at, np.full_like(at, 0.7), 1.0)
     line = points + across[:, :1] * mark + across[:, 1:] * np.cross(ahead, mark)
     walked = np.linalg.norm(np.diff(line, axis=0), axis=1).sum()
-    assert line_length(tube, 0.7, 260.0) == pytest.approx(walked, abs=1e-4)
+    assert line_between(tube, 0.7, 0.0, 260.0) == pytest.approx(walked, abs=1e-4)
 
 
 def test_the_ends_of_a_bent_tube_are_measured_from_the_bend() -> None:
