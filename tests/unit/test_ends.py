@@ -10,7 +10,7 @@ import pytest
 import trimesh
 from scipy.integrate import quad
 
-from frame3d.fit.check import check_frame
+from frame3d.build import Build
 from frame3d.model import (
     AxleSlot,
     Dome,
@@ -179,7 +179,7 @@ def test_a_coped_tube_can_be_domed_at_its_other_end() -> None:
     added = capped.tubes["stay"].volume - plain.tubes["stay"].volume
     assert added == pytest.approx(2 / 3 * math.pi * (10**3 - 9.2**3), rel=2e-3)
     assert trimesh.Trimesh(*arrays(capped.tubes["stay"])).is_watertight
-    plain_report, report = check_frame(frame, copes, plain), check_frame(domed, copes, capped)
+    plain_report, report = Build(frame).report, Build(domed).report
     assert report.tubes[1].length == pytest.approx(plain_report.tubes[1].length + 10, abs=1e-6)
 
 
@@ -217,11 +217,11 @@ def dropout_in_stay(width: float) -> Frame:
 def test_a_plate_stands_in_its_slot_and_clashes_without_one() -> None:
     frame = dropout_in_stay(5.0)
     solids = frame_solids(frame, {})
-    report = check_frame(frame, {}, solids)
+    report = Build(frame).report
     assert not report.clashes
     assert report.mass == pytest.approx(sum(p.volume for p in solids.parts.values()) * 7.85e-3)
     for bad in (replace(frame, ends=()), dropout_in_stay(3.0)):
-        clashes = check_frame(bad, {}, frame_solids(bad, {})).clashes
+        clashes = Build(bad).report.clashes
         assert [clash.tubes for clash in clashes] == [("stay", "dropout")]
 
 

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from joints import LIMITS
 from scipy.integrate import quad
 
-from frame3d import load
+import frame3d
 from frame3d.fit.vents import vent_advice, vent_places
 from frame3d.model import Frame, Hole, Joint, Profile, Tube
 from frame3d.shop.drilling import drilling
@@ -126,7 +126,7 @@ EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*/job.toml"))
 
 @pytest.mark.parametrize("job", EXAMPLES, ids=lambda path: path.parent.name)
 def test_the_words_about_closed_tubes_tell_the_places_of_the_shop_pages(job: Path) -> None:
-    frame = load(job)
+    frame = frame3d.open(job).frame
     copes = copes_of(frame)
     advice = vent_advice(frame, copes)
     closed = {text.split(" is closed")[0]: text for text in advice}
