@@ -12,9 +12,9 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.progress import Progress
 
-    from frame3d.build import Build
+    from frame3d.model import Frame
 
-WIDTH, NARROWEST = 100, 80
+WIDTH = 100
 FAILS, UNUSABLE = 1, 2
 
 job_argument = click.argument("job", type=click.Path(path_type=Path))
@@ -40,13 +40,13 @@ def refuse(problem: str) -> NoReturn:
     sys.exit(UNUSABLE)
 
 
-def open_or_refuse(job: Path) -> "Build":
-    """Open a job; what cannot be used is said and ends the command."""
+def load_or_refuse(job: Path) -> "Frame":
+    """Read a job; what cannot be used is said and ends the command."""
     import frame3d
     from frame3d.jobs import JobError
 
     try:
-        return frame3d.open(job)
+        return frame3d.load(job)
     except JobError as error:
         refuse(str(error))
 
@@ -67,12 +67,11 @@ def whole_or_refuse(out: Path) -> Iterator[Path]:
 
 
 def console(*, err: bool = False) -> "Console":
-    """For people: colours on a terminal only, never wider than 100 columns, and never narrower
-    than 80: a narrow terminal breaks the lines, where a squeezed table would lose its names."""
+    """For people: colours on a terminal only, and never wider than 100 columns."""
     from rich.console import Console
 
     found = Console(stderr=err, highlight=False)
-    width = max(found.width, NARROWEST) if found.is_terminal else WIDTH
+    width = found.width if found.is_terminal else WIDTH
     return Console(stderr=err, highlight=False, width=min(width, WIDTH))
 
 

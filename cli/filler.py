@@ -5,12 +5,16 @@ from pathlib import Path
 
 import click
 
-from .common import console, job_argument, open_or_refuse, refuse
+from .common import console, job_argument, load_or_refuse, refuse
 
 CAUTION = (
     "Brazing and welding: fumes, glare, fire. Ventilate, wear eye and skin protection, clear what "
     "burns, and never heat a closed tube. Follow the filler's and flux's safety sheets."
 )
+
+COLUMNS = (
+    "tube", "end", "line mm", "angles °", "fillet mm", "fillet mm³", "gap mm³", "filler g", "rod mm"
+)  # fmt: skip
 
 
 @click.command("filler")
@@ -26,14 +30,14 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
 
     Exit status 0 when done, 2 when JOB cannot be used.
     """
-    build = open_or_refuse(job)
-    frame = build.frame
+    frame = load_or_refuse(job)
 
     from frame3d.fit.filler import as_json as json_of
     from frame3d.fit.filler import assumed, filler_of
-    from frame3d.fit.vents import vent_advice
+    from frame3d.fit.vents import hole_toml, vent_advice
+    from frame3d.surfaces.cope import copes_of
 
-    copes = build.copes
+    copes = copes_of(frame)
     try:
         joints = [
             filler_of(frame, joint, copes[joint.tube, joint.end], radius)
@@ -47,20 +51,13 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
         click.echo(json.dumps(json_of(frame, joints, advice), indent=1))
         return
 
-    from rich.box import SIMPLE_HEAD
     from rich.markup import escape
-    from rich.table import Table
+
+    from .columns import print_table
 
     out = console()
-    table = Table(
-        title=escape(frame.name), title_justify="left", title_style="bold", box=SIMPLE_HEAD
-    )
-    table.add_column("tube", overflow="fold")
-    table.add_column("end")
-    for name in ("line mm", "angles °", "fillet mm", "fillet mm³", "gap mm³", "filler g", "rod mm"):
-        table.add_column(name, justify="right")
-    for one in joints:
-        table.add_row(
+    rows = [
+        [
             escape(one.joint.tube),
             one.joint.end,
             f"{one.length:.1f}",
@@ -70,13 +67,19 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
             f"{one.gap:.1f}",
             f"{one.mass:.1f}",
             f"{one.rod:.0f}",
-        )
-    out.print(table)
+        ]
+        for one in joints
+    ]
+    print_table(out, COLUMNS, rows, words=2, title=frame.name)
     out.print(
         f"together {sum(one.mass for one in joints):.0f} g of filler, what is lost and filed off "
         "included"
     )
     out.print(escape(assumed(frame)))
-    for text in advice:
-        out.print(escape(text))
+    for lack in advice:
+        out.print(escape(lack.words))
+    holes = [lack.hole for lack in advice if lack.hole]
+    if holes:
+        out.print(f"\nReady to paste into {escape(job.name)}, all of them:\n")
+        click.echo("\n".join(map(hole_toml, holes)))
     out.print(CAUTION)

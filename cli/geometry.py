@@ -11,7 +11,6 @@ from .common import FAILS, console, job_argument, plain, refuse
 
 if TYPE_CHECKING:
     from rich.console import Console
-    from rich.table import Table
 
 
 # Where a measure is taken that its name does not tell.
@@ -50,26 +49,24 @@ def _print(name: str, facts: dict[str, Any], out: "Console") -> None:
     from rich.markup import escape
 
     out.print(f"[bold]{escape(name)}[/bold]\n")
-    out.print(_measures("frame", facts["geometry"]))
-    out.print(_measures("handling", facts["handling"]))
-    out.print(_measures("head and fork", facts["head_and_fork"]))
+    _measures(out, "frame", facts["geometry"])
+    _measures(out, "handling", facts["handling"])
+    _measures(out, "head and fork", facts["head_and_fork"])
     jig = facts["jig"]
-    nodes = _table("jig, from the shell's centre", "x mm", "z mm")
-    for node, (x, _, z) in jig["nodes_mm"].items():
-        nodes.add_row(node, f"{x:.2f}", f"{z:.2f}")
-    out.print(nodes)
-    out.print(_numbers("jig, angles", "°", jig["angles_deg"]))
-    out.print(_numbers("jig, centre to centre", "mm", jig["lengths_mm"]))
+    nodes = [[name, f"{x:.2f}", f"{z:.2f}"] for name, (x, _, z) in jig["nodes_mm"].items()]
+    _table(out, ("jig, from the shell's centre", "x mm", "z mm"), nodes)
+    _numbers(out, "jig, angles", "°", jig["angles_deg"])
+    _numbers(out, "jig, centre to centre", "mm", jig["lengths_mm"])
     if facts["parts"]:
-        out.print(_parts(facts["parts"]))
+        _parts(out, facts["parts"])
     if "fits" in facts:
         from .fits_table import print_fits
 
         print_fits(facts["fits"], out)
     if "rider" in facts:
         rider = facts["rider"]
-        out.print(_measures("between frame and rider", rider["cockpit"]))
-        out.print(_rider(rider))
+        _measures(out, "between frame and rider", rider["cockpit"])
+        _rider(out, rider)
         out.print(_stem_words(rider))
 
 
@@ -91,56 +88,48 @@ def _stem_words(rider: dict[str, Any]) -> str:
     return words
 
 
-def _table(title: str, *columns: str) -> "Table":
-    from rich.box import SIMPLE_HEAD
-    from rich.table import Table
+def _table(out: "Console", columns: tuple[str, ...], rows: list[list[str]]) -> None:
+    from .columns import print_table
 
-    table = Table(box=SIMPLE_HEAD)
-    table.add_column(title, min_width=34)
-    for column in columns:
-        table.add_column(column, justify="right")
-    return table
+    print_table(out, (f"{columns[0]:<34}", *columns[1:]), rows)
 
 
-def _measures(title: str, values: dict[str, Any]) -> "Table":
-    table = _table(title, "", "")
+def _measures(out: "Console", title: str, values: dict[str, Any]) -> None:
     origins = dict.fromkeys(values.get("assumed", ()), "assumed")
     origins |= dict.fromkeys(values.get("from_rider", ()), "from the rider")
     origins |= MEASURED_AT
+    rows = []
     for key, value in values.items():
         if isinstance(value, float):
             name, unit = _words(key)
-            table.add_row(name, f"{value:.2f} {unit}", origins.get(key, ""))
-    return table
+            rows.append([name, f"{value:.2f} {unit}", origins.get(key, "")])
+    _table(out, (title, "", ""), rows)
 
 
-def _numbers(title: str, unit: str, values: dict[str, float]) -> "Table":
-    table = _table(title, unit)
-    for name, value in values.items():
-        table.add_row(name, f"{value:.2f}")
-    return table
+def _numbers(out: "Console", title: str, unit: str, values: dict[str, float]) -> None:
+    _table(out, (title, unit), [[name, f"{value:.2f}"] for name, value in values.items()])
 
 
-def _parts(parts: dict[str, Any]) -> "Table":
+def _parts(out: "Console", parts: dict[str, Any]) -> None:
     from rich.markup import escape
 
-    table = _table("parts", "wanted", "tube")
+    rows = []
     for key, value in parts.items():
         name, unit = _words(key)
         if isinstance(value, dict):
             tube = "" if value["tube"] is None else f"{value['tube']:.2f} {unit}"
-            table.add_row(name, f"{value['wanted']:.2f} {unit}", tube)
+            rows.append([name, f"{value['wanted']:.2f} {unit}", tube])
         else:
-            table.add_row(name, f"{value:g} {unit}" if unit else escape(value), "")
-    return table
+            rows.append([name, f"{value:g} {unit}" if unit else escape(value), ""])
+    _table(out, ("parts", "wanted", "tube"), rows)
 
 
-def _rider(rider: dict[str, Any]) -> "Table":
-    table = _table("rider, from the shell's centre", "asked for", "on this frame")
+def _rider(out: "Console", rider: dict[str, Any]) -> None:
+    rows = []
     for key, wanted in rider["wanted"].items():
         name, unit = _words(key)
-        table.add_row(name, f"{wanted:.1f} {unit}", f"{rider['placed'][key]:.1f} {unit}")
-    return table
+        rows.append([name, f"{wanted:.1f} {unit}", f"{rider['placed'][key]:.1f} {unit}"])
+    _table(out, ("rider, from the shell's centre", "asked for", "on this frame"), rows)
 
 
 def _words(key: str) -> tuple[str, str]:

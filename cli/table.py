@@ -3,24 +3,26 @@
 from math import isfinite
 from typing import TYPE_CHECKING
 
-from rich.box import SIMPLE_HEAD
 from rich.markup import escape
-from rich.table import Table
 
+from .columns import print_table
 from .common import counted, plain
 
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from frame3d.fit.holes import HoleConflicts
     from frame3d.fit.report import JointReport, Report
     from frame3d.fit.section import Section
-    from frame3d.shop.drilling import HoleConflicts
+
+COLUMNS = ("tube", "end", "onto", "saw mm", "angle °", "seat mm", "gap mm", "limit mm", "verdict")
 
 
 def print_report(report: "Report", out: "Console") -> None:
     """All joints in a table, then what is wrong with them in words, then the sum."""
     if report.joints:
-        out.print(_joint_table(report))
+        rows = [_joint_row(joint) for joint in report.joints]
+        print_table(out, COLUMNS, rows, words=3, title=report.frame.name)
     for joint in report.joints:
         for text in (*joint.reasons, *joint.notes):
             end = escape(f"{joint.joint.tube}, {joint.joint.end}")
@@ -45,8 +47,8 @@ def print_report(report: "Report", out: "Console") -> None:
 def print_section(section: "Section", out: "Console") -> None:
     """A section of the report, by the module that knows its kind."""
     from frame3d.fit.clearance import Clearances
+    from frame3d.fit.holes import HoleConflicts
     from frame3d.fit.part_fits import PartFits
-    from frame3d.shop.drilling import HoleConflicts
     from frame3d.shop.trim import TrimPlan
 
     from .clearance_table import print_clearances
@@ -72,20 +74,6 @@ def _print_holes(found: "HoleConflicts", out: "Console") -> None:
             f"{counted(found.count, 'hole')}: {clear} clear of joints, ends, the butts' "
             "transitions and other holes"
         )
-
-
-def _joint_table(report: "Report") -> Table:
-    table = Table(
-        title=escape(report.frame.name), title_justify="left", title_style="bold", box=SIMPLE_HEAD
-    )
-    for name in ("tube", "end", "onto"):
-        table.add_column(name, overflow="fold")
-    for name in ("saw mm", "angle °", "seat mm", "gap mm", "limit mm"):
-        table.add_column(name, justify="right")  # narrow terminal: unit below its name
-    table.add_column("verdict", no_wrap=True)
-    for joint in report.joints:
-        table.add_row(*_joint_row(joint))
-    return table
 
 
 def _joint_row(report: "JointReport") -> list[str]:

@@ -3,36 +3,28 @@
 import math
 from typing import TYPE_CHECKING
 
-from rich.box import SIMPLE_HEAD
 from rich.markup import escape
-from rich.table import Table
 
+from .columns import print_table
 from .common import plain
 
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from frame3d.model.axis import End
     from frame3d.shop.trim import EndTrim, Order, TrimPlan, TubeTrim
+
+COLUMNS = (
+    "tube", "end", "from", "raw length", "cut length", "cut off", "butt left, long side",
+    "butt left, short side", "wall at joint", "wall at zone's edge",
+)  # fmt: skip
 
 
 def print_trim(plan: "TrimPlan", out: "Console") -> None:
     """What to cut off, what butt stays, what is wrong in words, and what to have at hand."""
-    title = f"trim plan, heated zone {plan.zone:g} mm"
-    table = Table(title=title, title_justify="left", title_style="bold", box=SIMPLE_HEAD)
-    table.add_column("tube\nfrom", overflow="fold")
-    table.add_column("length mm\nraw, cut", justify="right", no_wrap=True)
-    table.add_column("end", no_wrap=True)
-    for name in (
-        "cut off",
-        "butt left\nlong side",
-        "\nshort side",
-        "wall at\njoint",
-        "\nzone's edge",
-    ):
-        table.add_column(name, justify="right", no_wrap=True)
-    for tube in plan.tubes:
-        _add_tube(table, tube)
-    out.print(table)
+    rows = [_row(tube, end) for tube in plan.tubes for end in ("start", "end")]
+    title = f"trim plan, mm; heated zone {plan.zone:g} mm"
+    print_table(out, COLUMNS, rows, words=3, title=title)
     for tube in plan.tubes:
         for text in (*tube.reasons, *tube.notes):
             out.print(f"[bold]{escape(tube.tube)}:[/bold] {escape(text)}")
@@ -46,14 +38,9 @@ def _wanted(order: "Order") -> str:
     return f"{text} (longer: {order.raw:g} mm is too short, buy at least {order.least:.0f} mm)"
 
 
-def _add_tube(table: Table, tube: "TubeTrim") -> None:
-    start, end = tube.ends["start"], tube.ends["end"]
-    table.add_row(
-        f"{escape(tube.tube)}\n{escape(tube.stock)}",
-        f"{tube.raw:.1f}\n{tube.finished:.1f}",
-        "start\nend",
-        *(f"{a}\n{b}" for a, b in zip(_figures(start), _figures(end), strict=True)),
-    )
+def _row(tube: "TubeTrim", end: "End") -> list[str]:
+    lengths = [f"{tube.raw:.1f}", f"{tube.finished:.1f}"]
+    return [escape(tube.tube), end, escape(tube.stock), *lengths, *_figures(tube.ends[end])]
 
 
 def _figures(end: "EndTrim") -> list[str]:

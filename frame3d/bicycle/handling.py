@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.bicycle.geometry import Geometry
+from frame3d.model.section import half_height
 from frame3d.model.tube import Point, Tube
 
 Array = NDArray[np.float64]
@@ -84,7 +85,7 @@ def standover(top_tube: Tube, shell_height: float) -> float:
     """
     middle = top_tube.length / 2
     (place,), (along,), _ = top_tube.centreline.at(middle)
-    upper = float(top_tube.od(middle)) / 2 / np.hypot(along[0], along[1])
+    upper = half_height(top_tube, middle, 0.0) / np.hypot(along[0], along[1])
     return float(place[2] + upper + shell_height)
 
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.model import Tube, station_of
+from frame3d.model.section import arc
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.extremes import Peak, largest
 from frame3d.surfaces.surface import Array
@@ -132,9 +133,11 @@ def ear_volume(cope: Cope) -> float:
     for k in range(EAR_STEPS):
         clear += cope.outside_tools(first + (k + 0.5) * step, grid_theta, grid_depth)
     end = cope.tube.length if cope.end == "end" else 0.0
-    wall, od = float(cope.tube.wall(end)), float(cope.tube.od(end))
+    wall = float(cope.tube.wall(end))
+    (around,) = arc(cope.tube, np.asarray(end), np.array([2 * np.pi]))
     edge = np.where((grid_depth == 0.0) | (grid_depth == 1.0), 0.5, 1.0)  # trapezoid rule
-    area = edge / edge.sum() * np.pi * wall * (od - wall)
+    # A ring of even thickness holds its outside's length less pi times the wall, times the wall.
+    area = edge / edge.sum() * wall * (around - np.pi * wall)
     return float((clear * step * area).sum())
 
 

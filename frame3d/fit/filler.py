@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.fit.figures import clock
+from frame3d.fit.vents import VentAdvice
 from frame3d.model import Frame, Joint
 from frame3d.model.section import lateral
 from frame3d.surfaces.cope import Cope
@@ -187,7 +188,7 @@ def _after(points: Array) -> Array:
     return np.roll(points, -1, axis=0)
 
 
-def as_json(frame: Frame, joints: list[Filler], advice: list[str]) -> dict[str, object]:
+def as_json(frame: Frame, joints: list[Filler], advice: list[VentAdvice]) -> dict[str, object]:
     """The figures of all joints, ready for `json.dump`."""
     return {
         "format": "frame3d-filler/1",
@@ -210,5 +211,16 @@ def as_json(frame: Frame, joints: list[Filler], advice: list[str]) -> dict[str, 
             }
             for one in joints
         ],
-        "vents": advice,
+        "vents": [one.words for one in advice],
+        "vent_holes": [
+            {
+                "tube": hole.tube,
+                "at": hole.at,
+                "angle_deg": hole.angle,
+                "diameter": hole.diameter,
+                "kind": hole.kind,
+            }
+            for hole in (one.hole for one in advice)
+            if hole
+        ],
     }

@@ -1,8 +1,7 @@
 """The report of a whole frame, as data and as the JSON that other programs read."""
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from frame3d.fit.figures import Footprint, Gap
 from frame3d.fit.section import Section, number
@@ -73,8 +72,7 @@ class JointReport:
 
 @dataclass(frozen=True)
 class Report:
-    """All tubes, joints, clashes and plates of a frame; sections: what else was looked at; facts:
-    what else the job's numbers say, keys of the JSON."""
+    """All tubes, joints, clashes and plates of a frame; sections: what else was looked at."""
 
     frame: Frame
     tubes: tuple[TubeReport, ...]
@@ -82,7 +80,6 @@ class Report:
     clashes: tuple[Clash, ...]
     sections: tuple[Section, ...] = ()
     plates: tuple[PlateReport, ...] = ()
-    facts: Mapping[str, object] = field(default_factory=dict)
 
     @property
     def _metal(self) -> list[TubeReport | PlateReport]:
@@ -122,7 +119,7 @@ class Report:
                 {"tubes": list(clash.tubes), "volume_mm3": number(clash.volume)}
                 for clash in self.clashes
             ],
-            **self.facts,
+            **self.frame.facts,
             **{section.key: section.as_json() for section in self.sections},
         }
 

@@ -20,6 +20,7 @@ FAR_MM = 200.0
 NOTHING_TAKEN: dict[End, float] = {"start": 0.0, "end": 0.0}
 NEAR_SLIT_DEG = 45.0
 SEAT_WALL_MM = 3.0  # around a bushing
+THROUGH_ROOM_MM = 0.5  # around a drill that comes out on the other side; own choice, no source
 SEAT_ROOM_MM = 0.1  # around a bushing, a side: pressed in with the thumb, glued if loose
 FOOT_SIDE_DEG = 60.0  # within this of straight down a rib would stand below the foot
 
@@ -27,11 +28,14 @@ FOOT_SIDE_DEG = 60.0  # within this of straight down a rib would stand below the
 @dataclass(frozen=True)
 class Drilling:
     """Holes in one line along a tube, square to its axis. at: from the tube's start, mm, rising;
-    angle: from the datum, degrees, right-handed about start to end; diameter: of the drill, mm."""
+    angle: from the datum, degrees, right-handed about start to end; diameter: of the drill, mm;
+    through: on through the wall opposite; notes: what to know before they are drilled."""
 
     at: tuple[float, ...]
     angle: float
     diameter: float
+    through: bool = False
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,7 +65,8 @@ class DrillGuide:
         half = bushing(self.drilling.diameter)[0] / 2 + SEAT_WALL_MM
         corridors = []
         for axis, way in enumerate((-np.sin(turn), np.cos(turn))):
-            ends = sorted((0.0, FAR_MM * way)) if abs(way) > 0.5 else (0.0, 0.0)
+            back = -FAR_MM * way if self.drilling.through else 0.0
+            ends = sorted((back, FAR_MM * way)) if abs(way) > 0.5 else (0.0, 0.0)
             corridors.append((axis, float(ends[0]) - half, float(ends[1]) + half))
         return (*self.sleeve.kept, *corridors)
 
@@ -139,10 +144,9 @@ def _sleeve(
     # The side at +x is a turn of -90 degrees from y.
     off = {side: abs((turn + 90.0 * side + 180.0) % 360.0 - 180.0) for side in (1, -1)}
     near = [side for side in off if off[side] < NEAR_SLIT_DEG]
-    if halves and near:
-        raise GuideError(
-            f"at {drilling.angle:g} degrees they stand on the split between the guide's halves"
-        )
+    if near and (halves or drilling.through):
+        split = "split between the guide's halves" if halves else "guide's slit"
+        raise GuideError(f"at {drilling.angle:g} degrees they stand on the {split}")
     sides = (1, -1) if halves else (-1,) if 1 in near else (1,)
     grip = Grip(hardware, section, printer.lean, sides)
     beside = hardware.screws and len(sides) == 1  # the lettered side is free of ears and bands
@@ -214,6 +218,9 @@ class Seat:
         rib = side.transform(upright).rotate(turn)
         hole = along_y(roofed_hole(self.radius + SEAT_ROOM_MM, self.lean), 0.0, FAR_MM)
         spots = self.heights(drilling, sleeve.place.tube, "start" if away else "end")
+        if drilling.through:  # the drill comes out clear of the guide
+            clear = roofed_hole(drilling.diameter / 2 + THROUGH_ROOM_MM, self.lean)
+            hole += along_y(clear, -FAR_MM, 0.0)
         holes = [
             hole.translate((0.0, 0.0, self.first + spot - spots[0])).rotate(turn) for spot in spots
         ]

@@ -144,6 +144,8 @@ def _drill_facts(printed: PrintedDrill, part: Part) -> dict[str, object]:
         "at_mm": list(guide.drilling.at),
         "angle_deg": guide.drilling.angle,
         "drill_mm": guide.drilling.diameter,
+        "through": guide.drilling.through,
+        "notes": list(guide.drilling.notes),
         "bushing_mm": bushing(guide.drilling.diameter)[0],
         "matrix": np.asarray(guide.matrix @ part.to_whole).tolist(),
         "reference": guide.reference,

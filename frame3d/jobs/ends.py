@@ -35,12 +35,22 @@ if TYPE_CHECKING:
 # Keys that each kind needs; those in brackets it may have.
 KINDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "square": ((), ()),
-    "slot": (("depth",), ("width", "angle", "plate")),
+    "slot": (("depth",), ("width", "angle", "plate", "through")),
     "plug": (("thickness",), ()),
     "dome": ((), ("height",)),
     "pinch": (("length", "transition"), ("angle",)),
 }
-KEYS = ("depth", "width", "angle", "plate", "thickness", "height", "length", "transition")
+KEYS = (
+    "depth",
+    "width",
+    "angle",
+    "plate",
+    "through",
+    "thickness",
+    "height",
+    "length",
+    "transition",
+)
 LEANING = 0.5  # a plate that leans more than 30 degrees against the tube is no dropout for a slot
 
 Length = Annotated[float, length_between(0.1, LONGEST_MM, "a length")]
@@ -131,6 +141,7 @@ class EndTable(Table):
     width: Length | None = None
     angle: Angle | None = None
     plate: Name | None = None
+    through: bool | None = None
     thickness: Length | None = None
     height: Length | None = None
     length: Length | None = None
@@ -150,6 +161,8 @@ class EndTable(Table):
             raise ValueError("expected the plate that the slot is for, or its width and angle")
         if self.plate is not None and self.angle is not None:
             raise ValueError("angle is not expected: the plate says where the slot stands")
+        if self.plate is not None and self.through is False:
+            raise ValueError("found through = false, expected a slot for a plate in both walls")
         return self
 
 
@@ -219,7 +232,9 @@ def _slot(job: "Job", index: int, table: EndTable, tube: Tube, plates: dict[str,
         turn = np.radians(table.angle or 0.0)
         normal = np.cos(turn) * frame.side - np.sin(turn) * frame.datum
         width, place = table.width or 0.0, _point(frame.origin)
-        return Slot(tube.name, table.end, depth, width, place, _point(normal))
+        wall = np.cos(turn) * frame.datum + np.sin(turn) * frame.side
+        only = _point(wall) if table.through is False else None
+        return Slot(tube.name, table.end, depth, width, place, _point(normal), wall=only)
     plate = plates[table.plate]
     lean = float(abs(plate.normal @ frame.out))
     if lean > LEANING:
@@ -229,7 +244,8 @@ def _slot(job: "Job", index: int, table: EndTable, tube: Tube, plates: dict[str,
     if off >= tube.widest:
         problem = f'found "{plate.name}", whose plane passes {off:.1f} mm from the tube\'s end'
         job.refuse(("end", index, "plate"), f"{problem}, expected less than {tube.widest:g} mm")
-    return Slot(tube.name, table.end, depth, plate.thickness, plate.at, _point(plate.normal))
+    normal = _point(plate.normal)
+    return Slot(tube.name, table.end, depth, plate.thickness, plate.at, normal, plate.name)
 
 
 def _refuse_misfit(job: "Job", index: int, table: EndTable, tube: Tube) -> None:

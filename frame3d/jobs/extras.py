@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from frame3d.jobs.job import Job
 from frame3d.jobs.strict import nearest
 from frame3d.model import Joint, Tube, angle_between
+from frame3d.model.section import half_height
 
 # What is measured is nearer than this to what is drawn, or it is of something else; own choice.
 OD_OFF = 0.05  # share of a tube's outside
@@ -25,9 +26,9 @@ def check_holes(job: Job, tubes: Sequence[Tube]) -> None:
         if hole.at > tube.length:
             problem = f"found {hole.at:g} mm, expected 0 to {tube.length:g} mm, the axis's length"
             job.refuse(("hole", index, "at"), problem)
-        od = float(tube.od(hole.at))
-        if hole.diameter >= od:
-            problem = f"found {hole.diameter:g} mm, expected less than the tube's {od:g} mm"
+        across = 2 * half_height(tube, hole.at, hole.angle_deg + 90.0)
+        if hole.diameter >= across:
+            problem = f"found {hole.diameter:g} mm, expected less than the tube's {across:g} mm"
             job.refuse(("hole", index, "diameter"), problem)
 
 

@@ -54,7 +54,8 @@ class HoleTable(Table):
     at: Annotated[float, length_between(0.0, 100_000.0, "a distance from the tube's start")]
     angle_deg: Annotated[float, number_between(-360, 360, "an angle from the datum")]
     diameter: Annotated[float, length_between(0.5, 200.0, "a diameter")]
-    kind: Literal["bottle boss", "vent", "guide", "stop"] = Field(default="vent")
+    kind: Literal["bottle boss", "vent", "guide", "stop", "bolt"] = Field(default="vent")
+    through: bool = False
 
 
 def mill_of(table: MillTable, blocks: tuple[BlockTable, ...]) -> Mill:
@@ -68,4 +69,4 @@ def mill_of(table: MillTable, blocks: tuple[BlockTable, ...]) -> Mill:
 
 
 def hole_of(table: HoleTable) -> Hole:
-    return Hole(table.tube, table.at, table.angle_deg, table.diameter, table.kind)
+    return Hole(table.tube, table.at, table.angle_deg, table.diameter, table.kind, table.through)

@@ -65,9 +65,9 @@ saw  = 37.0                   # outside diameter; left out, the cope follows the
 # [[end]]                     # an end that no joint shapes; without this it is square
 # tube = "rail"
 # end  = "end"
-# kind = "slot"               # slot: depth, and plate (or width and angle); plug: thickness;
-# plate = "dropout"           # dome: height; pinch: length, transition, angle
-# depth = 18.0
+# kind = "slot"               # slot: depth, and plate (or width and angle; through = false: one
+# plate = "dropout"           # wall only); plug: thickness; dome: height; pinch: length,
+# depth = 18.0                # transition, angle
 
 # [[plate]]                   # a dropout or tab: corners [u, v] about `at`, u forward and v up
 # name = "dropout"            # unless u = [...] and v = [...] say their directions
@@ -85,12 +85,12 @@ saw  = 37.0                   # outside diameter; left out, the cope follows the
 # between = ["post", "rail"]
 # least   = 1.0
 
-# [[hole]]                    # drilled square through one wall
+# [[hole]]                    # drilled square through one wall; through = true: through both
 # tube     = "rail"
 # at       = 120.0            # from the tube's start along its axis
 # angle_deg = 90              # from the datum, right-handed about start to end
 # diameter = 6.1
-# kind     = "bottle boss"    # bottle boss, vent, guide or stop; vent if left out
+# kind     = "bottle boss"    # bottle boss, vent, guide, stop or bolt; vent if left out
 
 # [paint]                     # how pictures and pages show it: a CSS colour name or "#1f5f8b"
 # frame = "navy"

@@ -1,6 +1,7 @@
 """What turns in and beside a frame, and how much room a job wants it to have."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from frame3d.model.tube import Point
 
@@ -64,7 +65,7 @@ class Room:
     """
 
     cranks: Cranks | None = None
-    limits: tuple[tuple[str, float], ...] = ()
+    limits: Mapping[str, float] = field(default_factory=dict)
     pairs: tuple[Pair, ...] = ()
     head_tube: str = "head tube"
     foot_retention: bool = False

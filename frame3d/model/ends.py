@@ -13,12 +13,15 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Slot:
-    """A slot for a plate, sawn through both walls from the end. Lengths in mm.
+    """A slot sawn from the end, for a plate or to be closed by a binder. Lengths in mm.
 
     depth: along the tube's axis, from its end point to the slot's bottom, which is square to the
            axis
     width: between the slot's sides; they are flat, and run on both sides of `point` (world
            coordinates) square to `normal`
+    plate: name of the plate that it is for
+    wall:  unit vector square to the axis, in the slot's plane, towards the only wall that is
+           sawn; None where both are
     """
 
     tube: str
@@ -27,6 +30,8 @@ class Slot:
     width: float
     point: Point
     normal: Point
+    plate: str | None = None
+    wall: Point | None = None
 
 
 @dataclass(frozen=True)

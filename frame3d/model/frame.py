@@ -1,5 +1,6 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
@@ -112,6 +113,7 @@ class Measured:
 class Frame:
     """A whole job: tubes, and the ends that are coped onto other tubes.
 
+    facts: what else the job's numbers say, as it stands in the report: keys of its JSON
     fits:  bought parts and the tubes that they go into
     """
 
@@ -124,6 +126,7 @@ class Frame:
     holes: tuple[Hole, ...] = ()
     show: Show = PLAIN
     measured: tuple[Measured, ...] = ()
+    facts: Mapping[str, object] = field(default_factory=dict)
     ends: tuple[EndShape, ...] = ()
     plates: tuple[Plate, ...] = ()
     room: Room = NOTHING_WANTED
@@ -147,6 +150,10 @@ class Frame:
     def shapes_of(self, tube: str) -> list[EndShape]:
         """The shapes of a tube's ends that no joint shapes."""
         return [shape for shape in self.ends if shape.tube == tube]
+
+    def holes_of(self, tube: str) -> list[Hole]:
+        """A tube's holes, in the job's order."""
+        return [hole for hole in self.holes if hole.tube == tube]
 
     def joint_at(self, tube: str, end: End) -> Joint | None:
         """The joint that shapes this end, or None where the end is left square."""

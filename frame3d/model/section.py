@@ -45,3 +45,41 @@ def theta_at(tube: Tube, station: Array, eccentric: Array) -> Array:
     turn = np.radians(tube.oval.angle)
     a, b = tube.od(station) / 2, tube.oval.across(station) / 2
     return np.asarray(np.arctan2(b * np.sin(eccentric), a * np.cos(eccentric)) + turn)
+
+
+def semi_axes(tube: Tube, station: Array, bore: bool = False) -> tuple[Array, Array]:
+    """Half the od, and half the diameter a quarter turn from it, at places from the start, mm."""
+    across = tube.oval.across if tube.oval else tube.od
+    off = tube.wall(station) if bore else 0.0
+    return tube.od(station) / 2 - off, across(station) / 2 - off
+
+
+def half_height(tube: Tube, station: float, angle: float) -> float:
+    """From the axis to the plane square to the direction at an angle from the datum, degrees, that
+    touches the outside, mm: half of what a caliper across it reads."""
+    a, b = semi_axes(tube, np.asarray(station))
+    turn = np.radians(angle - (tube.oval.angle if tube.oval else 0.0))
+    return float(np.hypot(a * np.cos(turn), b * np.sin(turn)))
+
+
+def eccentric(tube: Tube, station: Array, theta: Array) -> Array:
+    """Eccentric angles (N,) from the od's direction of the outside's points at `theta` (N,), both
+    radians, unwrapped."""
+    a, b = semi_axes(tube, station)
+    turned = np.asarray(theta) - (np.radians(tube.oval.angle) if tube.oval else 0.0)
+    found = np.arctan2(a * np.sin(turned), b * np.cos(turned))
+    return np.asarray(found + 2 * np.pi * np.round((turned - found) / (2 * np.pi)))
+
+
+def arc(tube: Tube, station: Array, theta: Array) -> Array:
+    """Length around the outside from the datum to angles (N,), mm: an elliptic integral of the
+    second kind (NIST DLMF 19.2.5), by scipy."""
+    a, b = semi_axes(tube, station)
+    e = eccentric(tube, station, np.concatenate([[0.0], theta]))
+    if np.all(a == b):
+        length = b * e
+    else:
+        from scipy.special import ellipeinc  # a fifth of a second that round tubes need not wait
+
+        length = b * ellipeinc(e, 1.0 - (a / b) ** 2)
+    return np.asarray(length[1:] - length[0])

@@ -16,7 +16,7 @@ from frame3d.share.paper import (
     stop_line,
 )
 from frame3d.share.tables import Column, table
-from frame3d.shop.drilling import DrillHole
+from frame3d.shop.drilling import DrillHole, SlotCut
 from frame3d.shop.fresh import Fresh
 from frame3d.shop.numbers import as_json
 from frame3d.shop.pages import TubePages
@@ -42,16 +42,34 @@ def drill_page(page: Page, pages: TubePages, mill: Mill) -> None:
     y -= 22
     words = (
         "Angles and lengths around the outside go from the datum line, clockwise as seen from the "
-        "start end. Centre-punch, clamp in a V-block, drill one wall only, deburr inside."
+        "start end. Centre-punch, clamp in a V-block, drill one wall only but where a hole is told "
+        "to go through both, deburr inside."
     )
     y = page.wrapped(MARGIN, y, words, 10, room, colour=SOFT) - 8
     if drilling.holes:
         _strip(page, pages, (MARGIN, y - STRIP, page.right, y))
         y = table(page, y - STRIP - 26, HOLES, [_hole(h, mill) for h in drilling.holes]) - 14
+        for hole in drilling.holes:
+            if hole.notes:
+                at = size_text(mill, hole.at, 1)
+                told = f"{hole.kind} hole at {at}: {'; '.join(hole.notes)}."
+                y = page.wrapped(MARGIN, y, told, 10, room) - 3
+    for slot in drilling.slots:
+        y = page.wrapped(MARGIN, y, _slot(slot, mill), 10, room) - 3
     for words in drilling.conflicts:
         y = page.wrapped(MARGIN, y, f"Conflict: {in_units(mill, words)}.", 11, room, bold=True) - 4
     caution = "Eye protection. Vent every closed tube before heating it; heated gas bursts out."
     page.text(MARGIN, MARGIN - 3, caution, 9, colour=SOFT, room=room)
+
+
+def _slot(slot: SlotCut, mill: Mill) -> str:
+    depth, width = size_text(mill, slot.depth, 1), size_text(mill, slot.width, 2)
+    walls = "through both walls" if slot.walls == 2 else "through one wall only"
+    plate = f" for {slot.plate}" if slot.plate else ""
+    return (
+        f"Slot at the {slot.end}{plate}: {width} wide, {depth} deep from the end point of the "
+        f"axis, its middle at {slot.angle:.1f}°, {walls}."
+    )
 
 
 def _hole(hole: DrillHole, mill: Mill) -> tuple[str, ...]:
@@ -79,5 +97,8 @@ def _strip(page: Page, pages: TubePages, box: tuple[float, float, float, float])
     for hole in pages.drilling.holes:
         x, y = transform((hole.from_end, -hole.around))
         page.circle(x, y, hole.diameter / 2 * scale * MM)
+        if hole.through:
+            far = fresh.girth(hole.from_end, (hole.angle + 180.0) % 360.0)
+            page.circle(*transform((hole.from_end, -far)), hole.diameter / 2 * scale * MM)
     words = f"the outside unrolled, {scale_words(scale)}: start end left, datum at the upper rim"
     page.text(box[0] + 4, box[1] + 4, words, 8, colour=SOFT, room=box[2] - box[0] - 8)

@@ -281,6 +281,7 @@ def _drill_rows(printed_guide: PrintedDrill, mill: "Mill") -> tuple[str, list[Ro
             _length(mill, it.setting),
         ),
         ("holes, from the start along the axis", holes),
+        *(("take care", note) for note in it.drilling.notes),
         (
             "drill, and bushing (outside x length)",
             f"{it.drilling.diameter:g}, {seat:g} x {long:g} mm",

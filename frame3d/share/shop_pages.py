@@ -58,7 +58,7 @@ def write_shop_pdf(
                     gap=gaps.get(key),
                 )
             )
-        if tube.drilling.holes:
+        if tube.drilling.holes or tube.drilling.slots:
             draws.append(partial(drill_page, pages=tube, mill=mill))
     draws += _table_pages("Places for vents", VENTS, _vents(pages, mill), VENT_NOTE)
     draws += _table_pages("Jig: tube axes", JIG_TUBES, _jig_tubes(pages, mill), JIG_NOTE)

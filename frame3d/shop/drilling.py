@@ -1,20 +1,17 @@
-"""Holes of a tube: where to drill them, what they run into, and where a joint can be vented."""
+"""Holes of a tube, and slots by their angle: where to drill and saw, and where it can be vented."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations, pairwise
 
 import numpy as np
 
-from frame3d.fit.vents import VENT_EDGE_MM, laid_flat, vent_places
-from frame3d.model import ENDS, Frame, Hole, Joint, Tube
+from frame3d.fit.holes import conflicts_of
+from frame3d.fit.vents import AIR, opens_into, vent_places
+from frame3d.model import Frame, Hole, Pinch, Slot, Tube, end_frame
+from frame3d.model.section import arc
 from frame3d.shop.lines import line_between
 from frame3d.shop.numbers import direction_angle, length, printed
-from frame3d.shop.section import arc
-from frame3d.surfaces.cope import Cope, Copes
-from frame3d.surfaces.surface import Array
-
-LEAST_WEB_MM = 2.0  # metal wanted around a hole; own choice, no source
+from frame3d.surfaces.cope import Copes
 
 
 @dataclass(frozen=True)
@@ -31,6 +28,22 @@ class DrillHole:
     angle: float = printed("deg", "centre, from the datum, clockwise as seen from the start end")
     around: float = printed("mm", "the same around the outside, clockwise from the datum line")
     diameter: float = printed("mm", "of the drill")
+    through: bool = printed("", "whether it goes on through the wall opposite, in one line")
+    notes: tuple[str, ...] = printed("", "what else to know of it")
+
+
+@dataclass(frozen=True)
+class SlotCut:
+    """A slot as it is marked and sawn."""
+
+    end: str = printed("", "end of the tube that it is sawn from")
+    depth: float = printed("mm", "from the end point of the axis to its bottom")
+    width: float = printed("mm", "between its sides")
+    angle: float = printed(
+        "deg", "its middle, from the datum, clockwise as seen from the start end"
+    )
+    walls: int = printed("", "how many walls it goes through; 2: the one opposite too")
+    plate: str = printed("", 'plate that it is for, or ""')
 
 
 @dataclass(frozen=True)
@@ -50,52 +63,25 @@ class Drilling:
 
     tube: str = printed("", "name of the tube")
     holes: tuple[DrillHole, ...] = printed("", "holes, in the job's order")
+    slots: tuple[SlotCut, ...] = printed("", "slots sawn from its ends")
     vents: tuple[Vent, ...] = printed("", "places for vents into coped tubes that meet this one")
     conflicts: tuple[str, ...] = printed("", "what the holes run into")
 
 
-@dataclass(frozen=True)
-class HoleConflicts:
-    """The report's section on holes: how many there are, and what they run into, each conflict
-    with its tube."""
-
-    count: int
-    conflicts: tuple[tuple[str, str], ...]
-    key: str = "holes"
-
-    @property
-    def passes(self) -> bool:
-        return not self.conflicts
-
-    def as_json(self) -> dict[str, object]:
-        return {
-            "count": self.count,
-            "verdict": "pass" if self.passes else "fail",
-            "conflicts": [{"tube": tube, "conflict": words} for tube, words in self.conflicts],
-        }
-
-
-def hole_conflicts(frame: Frame, copes: Copes) -> HoleConflicts:
-    """What all holes of a frame run into."""
-    found = ((t.name, words) for t in frame.tubes for words in _conflicts(frame, t, copes))
-    return HoleConflicts(len(frame.holes), tuple(found))
-
-
 def drilling(frame: Frame, tube: Tube, copes: Copes, start_point: float) -> Drilling:
     """start_point: from the blank's start end to the tube's start point, mm."""
+    holes = frame.holes_of(tube.name)
+    slots = [shape for shape in frame.shapes_of(tube.name) if isinstance(shape, Slot)]
     return Drilling(
         tube.name,
-        tuple(_marked(tube, hole, start_point) for hole in _holes_of(frame, tube)),
+        tuple(_marked(frame, tube, hole, copes, start_point) for hole in holes),
+        tuple(_slot_cut(tube, slot) for slot in slots),
         tuple(_vents(frame, tube, copes)),
-        tuple(_conflicts(frame, tube, copes)),
+        tuple(conflicts_of(frame, tube, copes)),
     )
 
 
-def _holes_of(frame: Frame, tube: Tube) -> list[Hole]:
-    return [hole for hole in frame.holes if hole.tube == tube.name]
-
-
-def _marked(tube: Tube, hole: Hole, start_point: float) -> DrillHole:
+def _marked(frame: Frame, tube: Tube, hole: Hole, copes: Copes, start_point: float) -> DrillHole:
     turn = hole.angle % 360.0
     return DrillHole(
         kind=hole.kind,
@@ -104,86 +90,40 @@ def _marked(tube: Tube, hole: Hole, start_point: float) -> DrillHole:
         angle=direction_angle(turn),
         around=length(float(arc(tube, np.asarray(hole.at), np.radians([turn]))[0])),
         diameter=length(hole.diameter),
+        through=hole.through,
+        notes=hole_notes(frame, copes, hole),
     )
 
 
-def _conflicts(frame: Frame, tube: Tube, copes: Copes) -> Iterator[str]:
-    holes = _holes_of(frame, tube)
-    for hole in holes:
-        yield from _at_ends(tube, hole, copes)
-        yield from _at_butts(tube, hole)
-        for joint in frame.joints:
-            if tube.name in joint.onto and (joint.tube, joint.end) in copes:
-                yield from _at_joint(tube, hole, joint, copes[joint.tube, joint.end])
-    for one, other in combinations(holes, 2):
-        web = float(np.hypot(*_apart(tube, one, other))) - (one.diameter + other.diameter) / 2
-        if web < LEAST_WEB_MM:
-            yield (
-                f"the {_named(one)} and the {_named(other)} leave {max(web, 0):.1f} mm between "
-                f"them, less than {LEAST_WEB_MM:g} mm"
-            )
+def hole_notes(frame: Frame, copes: Copes, hole: Hole) -> tuple[str, ...]:
+    """What to know of a hole before it is drilled, in words."""
+    tube = frame.tube(hole.tube)
+    notes = []
+    if hole.through:
+        notes.append("through both walls in one go, square across the axis")
+    for pinch in frame.shapes_of(tube.name):
+        inward = hole.at if pinch.end == "start" else tube.length - hole.at
+        if isinstance(pinch, Pinch) and inward < pinch.length + pinch.transition:
+            notes.append("press the end flat first; then drill square to the flat, in its middle")
+    for angle in hole.angles:
+        into = opens_into(frame, copes, hole, angle)
+        if into not in (None, AIR):
+            notes.append(f"opens {into}, whose joint hides it: drill before joining")
+    return tuple(notes)
 
 
-def _named(hole: Hole) -> str:
-    return f"{hole.kind} hole at {hole.at:g} mm"
-
-
-def _apart(tube: Tube, one: Hole, other: Hole) -> tuple[float, float]:
-    """Along the tube and around its outside, mm."""
-    turn = np.radians((other.angle - one.angle + 180.0) % 360.0 - 180.0)
-    return other.at - one.at, float(turn * tube.od(one.at) / 2)
-
-
-def _at_ends(tube: Tube, hole: Hole, copes: Copes) -> Iterator[str]:
-    """Too near to where the tube's own metal ends."""
-    radius = float(tube.od(hole.at)) / 2
-    reach = hole.diameter / 2 + LEAST_WEB_MM
-    theta = np.radians(hole.angle) + np.linspace(-1, 1, 41) * reach / radius
-    for end in ENDS:
-        inward = hole.at if end == "start" else tube.length - hole.at
-        cope = copes.get((tube.name, end))
-        stop = cope.position(theta, np.ones_like(theta)) if cope else np.zeros_like(theta)
-        around = (theta - np.radians(hole.angle)) * radius
-        square = np.min(np.hypot(np.maximum(inward + stop, 0.0), around))
-        if square < reach:
-            yield (
-                f"the {_named(hole)} comes within {LEAST_WEB_MM:g} mm of the {end} of {tube.name}, "
-                "where it is joined or cut"
-            )
-
-
-def _at_butts(tube: Tube, hole: Hole) -> Iterator[str]:
-    low, high = hole.at - hole.diameter / 2, hole.at + hole.diameter / 2
-    for profile in (tube.wall, tube.od, *([tube.oval.across] if tube.oval else [])):
-        for (a, u), (b, v) in pairwise(zip(profile.at, profile.value, strict=True)):
-            if u != v and a < high and b > low:
-                yield (f"the {_named(hole)} stands on the butt's transition from {a:g} to {b:g} mm")
-
-
-def _at_joint(tube: Tube, hole: Hole, joint: Joint, cope: Cope) -> Iterator[str]:
-    """Under the wall of a tube that is joined here; or, but for a vent, inside it."""
-    theta = cope.theta
-    edges = [
-        laid_flat(tube, cope.points(theta, np.full_like(theta, d)), hole.at, hole.angle)
-        for d in (0.0, 1.0)
-    ]
-    near = min(float(np.nanmin(np.hypot(*edge.T))) for edge in edges)
-    inside = _encloses(edges[1])
-    if near < hole.diameter / 2 or inside != _encloses(edges[0]):
-        yield f"the {_named(hole)} cuts into the joint of {joint.tube}"
-    elif inside and hole.kind != "vent":
-        yield f"the {_named(hole)} is covered by {joint.tube}"
-    elif near < hole.diameter / 2 + VENT_EDGE_MM:
-        yield (
-            f"the {_named(hole)} leaves less than {VENT_EDGE_MM:g} mm to the joint of {joint.tube}"
-        )
-
-
-def _encloses(loop: Array) -> bool:
-    """Whether a closed loop (N, 2) goes around the origin."""
-    turn = np.arctan2(loop[:, 1], loop[:, 0])
-    step = (np.roll(turn, -1) - turn + np.pi) % (2 * np.pi) - np.pi
-    return bool(abs(np.nansum(step)) > np.pi)
+def _slot_cut(tube: Tube, slot: Slot) -> SlotCut:
+    frame = end_frame(tube, slot.end)
+    way = np.asarray(slot.wall or np.cross(frame.out, slot.normal))
+    angle = float(np.degrees(np.arctan2(way @ frame.side, way @ frame.datum)))
+    return SlotCut(
+        slot.end,
+        length(slot.depth),
+        length(slot.width),
+        direction_angle(angle if slot.wall else angle % 180.0),
+        1 if slot.wall else 2,
+        slot.plate or "",
+    )
 
 
 def _vents(frame: Frame, tube: Tube, copes: Copes) -> Iterator[Vent]:

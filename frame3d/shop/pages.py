@@ -4,10 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from frame3d.model import Frame
-from frame3d.shop.all_checks import Judged
+from frame3d.shop.all_checks import judged
 from frame3d.shop.blank import raw_blank
 from frame3d.shop.care import Care, Caring
-from frame3d.shop.drilling import DrillHole, Drilling, Vent, drilling
+from frame3d.shop.drilling import DrillHole, Drilling, SlotCut, Vent, drilling
 from frame3d.shop.jig import JigJoint, JigTube, jig
 from frame3d.shop.measures import Arm, Measures, measures
 from frame3d.shop.numbers import angle, as_json, meanings, printed
@@ -107,7 +107,7 @@ class ShopPages:
         """Every number of every page under its name with its unit, and what each name means."""
         kinds = (
             *(SawChoice, Alternative, TubePages, TubeSheet, BendRow, Seat, Cut),
-            *(Speed, Measures, Arm, Drilling, DrillHole, Vent, Care, JigTube, JigJoint),
+            *(Speed, Measures, Arm, Drilling, DrillHole, SlotCut, Vent, Care, JigTube, JigJoint),
         )
         body = as_json(replace(self, trim=None))
         body["trim"] = self.trim.as_json() if self.trim else None
@@ -125,11 +125,11 @@ def _apart(sheet: TubeSheet) -> float | None:
 
 
 def shop_pages(
-    frame: Frame, copes: Copes, told: Judged, done: Callable[[str], None] = lambda name: None
+    frame: Frame, copes: Copes, done: Callable[[str], None] = lambda name: None
 ) -> ShopPages:
-    """The pages of a frame and its ends. told: what its check says; done hears of each tube that
-    is set up."""
+    """The pages of a frame and its ends; `done` hears of each tube that is set up."""
     caring = Caring(frame, copes)
+    told = judged(frame, copes)
     tubes = []
     for tube in frame.tubes:
         sheet = tube_sheet(frame, tube, copes, raw_blank(tube))

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.model import End, Tube
+from frame3d.model.section import arc, semi_axes
 from frame3d.surfaces.surface import Array
 
 
@@ -72,33 +73,3 @@ class Lying:
         the tube's start."""
         (around,) = arc(self.tube, self.station(outward), np.radians([line]))
         return float(around)
-
-
-def semi_axes(tube: Tube, station: Array, bore: bool = False) -> tuple[Array, Array]:
-    """Half the od, and half the diameter a quarter turn from it, at places from the start, mm."""
-    across = tube.oval.across if tube.oval else tube.od
-    off = tube.wall(station) if bore else 0.0
-    return tube.od(station) / 2 - off, across(station) / 2 - off
-
-
-def eccentric(tube: Tube, station: Array, theta: Array) -> Array:
-    """Eccentric angles (N,) from the od's direction of the outside's points at `theta` (N,), both
-    radians, unwrapped."""
-    a, b = semi_axes(tube, station)
-    turned = np.asarray(theta) - (np.radians(tube.oval.angle) if tube.oval else 0.0)
-    found = np.arctan2(a * np.sin(turned), b * np.cos(turned))
-    return np.asarray(found + 2 * np.pi * np.round((turned - found) / (2 * np.pi)))
-
-
-def arc(tube: Tube, station: Array, theta: Array) -> Array:
-    """Length around the outside from the datum to angles (N,), mm: an elliptic integral of the
-    second kind (NIST DLMF 19.2.5), by scipy."""
-    a, b = semi_axes(tube, station)
-    e = eccentric(tube, station, np.concatenate([[0.0], theta]))
-    if np.all(a == b):
-        length = b * e
-    else:
-        from scipy.special import ellipeinc  # a fifth of a second that round tubes need not wait
-
-        length = b * ellipeinc(e, 1.0 - (a / b) ** 2)
-    return np.asarray(length[1:] - length[0])

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.model import End, Tube, end_frame
-from frame3d.model.section import lateral, theta_at
+from frame3d.model.section import arc, eccentric, lateral, semi_axes, theta_at
 from frame3d.shop.blocks import level_stretches
-from frame3d.shop.section import arc, eccentric, semi_axes
 from frame3d.surfaces.surface import Array
 
 NEAR_MM = 0.05  # most that a paper may be off, where no paper is exact

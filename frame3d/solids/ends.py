@@ -133,7 +133,8 @@ def slotted(body: Manifold, tube: Tube, slots: Iterable[Slot]) -> Manifold:
 
 
 def _slot_tool(tube: Tube, slot: Slot) -> Manifold:
-    """All between the slot's sides, from its bottom past the end."""
+    """All between the slot's sides, from its bottom past the end; of a slot through one wall that
+    side of the axis alone."""
     frame = end_frame(tube, slot.end)
     normal = np.asarray(slot.normal)
     along = frame.out - (frame.out @ normal) * normal
@@ -144,4 +145,7 @@ def _slot_tool(tube: Tube, slot: Slot) -> Manifold:
     corner = middle - slot.width / 2 * normal - reach * side - reach * along
     base = corner + 2 * reach * np.array([0 * side, along, along + side, side])
     bottom = float(frame.out @ frame.origin) - slot.depth
-    return prism(base, slot.width * normal).trim_by_plane(tuple(frame.out), bottom)
+    tool = prism(base, slot.width * normal).trim_by_plane(tuple(frame.out), bottom)
+    if slot.wall is None:
+        return tool
+    return tool.trim_by_plane(slot.wall, float(np.dot(slot.wall, frame.origin)))

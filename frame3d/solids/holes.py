@@ -12,7 +12,8 @@ from frame3d.solids.tidy import tidied
 
 
 def drilled(body: Manifold, tube: Tube, holes: Iterable[Hole], chord: float) -> Manifold:
-    """`body` less a drill for each hole, from the tube's axis out through the wall."""
+    """`body` less a drill for each hole, from the tube's axis out through the wall, or right
+    across."""
     drills = [drill(tube, hole, chord) for hole in holes]
     if not drills:
         return body
@@ -25,7 +26,7 @@ def drilled(body: Manifold, tube: Tube, holes: Iterable[Hole], chord: float) -> 
 
 
 def drill(tube: Tube, hole: Hole, chord: float) -> Manifold:
-    """A cylinder from the axis of the tube outward, mm."""
+    """A cylinder from the axis of the tube outward, or from side to side, mm."""
     centre, axis, up = axis_at(tube, hole.at)
     turn = np.radians(hole.angle)
     out = np.cos(turn) * up + np.sin(turn) * np.cross(axis, up)
@@ -34,4 +35,5 @@ def drill(tube: Tube, hole: Hole, chord: float) -> Manifold:
     across = np.cross(out, axis)
     circle = np.outer(np.cos(around), axis) + np.outer(np.sin(around), across)
     reach = tube.widest + 1.0
-    return prism(centre + hole.diameter / 2 * circle, reach * out)
+    back = reach if hole.through else 0.0
+    return prism(centre - back * out + hole.diameter / 2 * circle, (reach + back) * out)

@@ -22,6 +22,7 @@ from frame3d.guides.record import block_entries, entries
 from frame3d.model import Frame, Printer
 from frame3d.share.guide_files import File, write_guides
 from frame3d.share.slicer import PrintCost, estimated, sliced
+from frame3d.surfaces.cope import copes_of
 from frame3d_cli.main import main
 
 pytestmark = pytest.mark.peer
@@ -31,7 +32,7 @@ CLAMPED = [Printer(clamp="zip-ties"), Printer(opening="halves", bed=(150.0, 150.
 
 
 def example(name: str) -> Frame:
-    return frame3d.open(EXAMPLES / name / "job.toml").frame
+    return frame3d.load(EXAMPLES / name / "job.toml")
 
 
 @pytest.fixture(scope="module")
@@ -48,7 +49,7 @@ def written(tmp_path_factory: pytest.TempPathFactory):  # type: ignore[no-untype
 
 def guides(job: Frame, folder: Path) -> list[File]:
     printed, _ = printed_guides(job)
-    drills, _ = drill_guides(job, printed)
+    drills, _ = drill_guides(job, copes_of(job), printed)
     return write_guides([*entries(printed, drills), *block_entries(job)], job.shop.printer, folder)
 
 

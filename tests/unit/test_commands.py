@@ -207,17 +207,16 @@ def test_new_overwrites_nothing(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("job", sorted(EXAMPLES.glob("*/job.toml")), ids=lambda p: p.parent.name)
-def test_every_example_passes_and_its_table_fits_100_columns(job: Path) -> None:
+def test_every_example_passes(job: Path) -> None:
     result = run("check", job)
     assert result.exit_code == 0, result.output
-    assert max(map(len, result.stdout.splitlines())) <= 100
     assert "\x1b" not in result.stdout, "plain text into a pipe"
 
 
 def test_one_example_has_30_tubes_and_one_a_cope_of_two_tubes_at_the_shell() -> None:
     import frame3d
 
-    frames = [frame3d.open(job).frame for job in EXAMPLES.glob("*/job.toml")]
+    frames = [frame3d.load(job) for job in EXAMPLES.glob("*/job.toml")]
     assert max(len(frame.tubes) for frame in frames) >= 30
     assert any(len(j.onto) == 2 and "shell" in j.onto for f in frames for j in f.joints)
 

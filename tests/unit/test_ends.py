@@ -10,12 +10,16 @@ import pytest
 import trimesh
 from scipy.integrate import quad
 
-from frame3d.build import Build
+from frame3d import load
+from frame3d.fit.check import check_frame
+from frame3d.fit.holes import hole_conflicts
+from frame3d.jobs import JobError
 from frame3d.model import (
     AxleSlot,
     Dome,
     EndShape,
     Frame,
+    Hole,
     Joint,
     Limits,
     Pinch,
@@ -51,6 +55,18 @@ def stay_of(*ends: EndShape) -> trimesh.Trimesh:
 def along(body: trimesh.Trimesh) -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
     frame = end_frame(STAY, "end")
     return np.asarray((body.vertices - frame.origin) @ frame.out)
+
+
+def slot_read(folder: Path, keys: str) -> EndShape:
+    """The end's slot, of the same stay, as a job file says it."""
+    job = folder / "job.toml"
+    job.write_text(
+        '[job]\nname = "x"\nprocess = "tig"\n[[tube]]\nname = "stay"\nstart = [3, 4, 5]\n'
+        "end = [203, 74, 35]\nod = 20\nwall = 0.8\n"
+        f'[[end]]\ntube = "stay"\nend = "end"\nkind = "slot"\n{keys}'
+    )
+    (slot,) = load(job).ends
+    return slot
 
 
 def test_a_plug_fills_the_bore_and_is_flush() -> None:
@@ -97,6 +113,45 @@ def test_a_slot_takes_two_walls_between_its_sides() -> None:
     sideways = np.abs((body.vertices - frame.origin) @ frame.side)
     in_slot = along(body) > -19.9
     assert sideways[in_slot].min() == pytest.approx(2.5, abs=1e-6), "nothing stands in the slot"
+
+
+@pytest.mark.parametrize("turn", [0.0, 70.0, 250.0])
+def test_a_binder_slot_takes_one_wall_where_its_angle_points(turn: float, tmp_path: Path) -> None:
+    """Half of what a slot through both walls takes; with depth from the end, width, angle."""
+    keys = f"depth = 20\nwidth = 5\nangle = {turn}\n"
+    both, one = (slot_read(tmp_path, keys + more) for more in ("", "through = false\n"))
+    taken = [RING * STAY.length - stay_of(slot).volume for slot in (both, one)]
+    assert taken[1] == pytest.approx(taken[0] / 2, rel=1e-4)
+    frame = end_frame(STAY, "end")
+    way = math.cos(math.radians(turn)) * frame.datum + math.sin(math.radians(turn)) * frame.side
+    at_end = stay_of(one).vertices[along(stay_of(one)) > -19.9] - frame.origin
+    across = np.abs(at_end @ np.cross(frame.out, way))
+    assert across[at_end @ way > 0.1].min() == pytest.approx(2.5, abs=1e-6)
+    assert across[at_end @ way < -0.1].min() < 0.5, "the other wall is whole"
+
+
+def test_a_slot_for_a_plate_is_in_both_walls(tmp_path: Path) -> None:
+    with pytest.raises(JobError, match="both walls"):
+        slot_read(tmp_path, 'depth = 20\nplate = "tab"\nthrough = false\n')
+
+
+def test_a_bolt_hole_goes_through_both_walls_of_a_flat() -> None:
+    """Square to the flat, two walls thick: a drill of radius q takes pi q^2 times 2 walls."""
+    pinch = Pinch("stay", "end", 25.0, 40.0, angle=30.0)
+    taken = []
+    for through in (False, True):
+        hole = Hole("stay", STAY.length - 12.0, 120.0, 6.0, "bolt", through)
+        frame = Frame("x", "tig", (STAY,), (), LIMITS, ends=(pinch,), holes=(hole,))
+        whole = frame_solids(replace(frame, holes=()), {}).tubes["stay"]
+        taken.append(whole.volume - frame_solids(frame, {}).tubes["stay"].volume)
+        words = [words for _, words in hole_conflicts(frame, {}).conflicts]
+        assert bool(words) is not through
+        assert through or "through = true" in words[0]
+    assert taken[1] == pytest.approx(math.pi * 9 * 1.6, rel=5e-3)
+    assert taken[0] == pytest.approx(taken[1] / 2, rel=1e-2)
+    along_flat = Hole("stay", STAY.length - 12.0, 30.0, 6.0, "bolt", True)
+    (first, *_) = hole_conflicts(replace(frame, holes=(along_flat,)), {}).conflicts
+    assert "angle_deg = 120" in first[1]
 
 
 def test_a_pinched_end_is_two_walls_thick_and_keeps_its_metal() -> None:
@@ -179,7 +234,7 @@ def test_a_coped_tube_can_be_domed_at_its_other_end() -> None:
     added = capped.tubes["stay"].volume - plain.tubes["stay"].volume
     assert added == pytest.approx(2 / 3 * math.pi * (10**3 - 9.2**3), rel=2e-3)
     assert trimesh.Trimesh(*arrays(capped.tubes["stay"])).is_watertight
-    plain_report, report = Build(frame).report, Build(domed).report
+    plain_report, report = check_frame(frame, copes, plain), check_frame(domed, copes, capped)
     assert report.tubes[1].length == pytest.approx(plain_report.tubes[1].length + 10, abs=1e-6)
 
 
@@ -217,11 +272,11 @@ def dropout_in_stay(width: float) -> Frame:
 def test_a_plate_stands_in_its_slot_and_clashes_without_one() -> None:
     frame = dropout_in_stay(5.0)
     solids = frame_solids(frame, {})
-    report = Build(frame).report
+    report = check_frame(frame, {}, solids)
     assert not report.clashes
     assert report.mass == pytest.approx(sum(p.volume for p in solids.parts.values()) * 7.85e-3)
     for bad in (replace(frame, ends=()), dropout_in_stay(3.0)):
-        clashes = Build(bad).report.clashes
+        clashes = check_frame(bad, {}, frame_solids(bad, {})).clashes
         assert [clash.tubes for clash in clashes] == [("stay", "dropout")]
 
 

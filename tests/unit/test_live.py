@@ -247,7 +247,7 @@ def test_news_arrive_and_the_server_leaves_no_thread_behind(job: Path):
         put(job, "[job", by_rename=False)
         until_news(live)
         assert [answer.readline().strip() for _ in range(2)] == [b"id: 4", b"event: fault"]
-        assert b"not valid TOML" in answer.readline()
+        assert b"write [job]" in answer.readline()
         link.close()
     limit = time.monotonic() + 10
     while threading.active_count() > threads and time.monotonic() < limit:
@@ -265,5 +265,5 @@ def test_a_page_that_opens_on_a_bad_edit_is_told_what_is_wrong(job: Path):
         link.request("GET", f"/news?after={live.number}")
         answer = link.getresponse()
         assert [answer.readline().strip() for _ in range(2)] == [b"id: 2", b"event: fault"]
-        assert b"not valid TOML" in answer.readline()
+        assert b"write [job]" in answer.readline()
         link.close()

@@ -10,7 +10,6 @@ from click.testing import CliRunner
 from pypdf import PdfReader
 
 import frame3d
-from frame3d.build import Build
 from frame3d.model import Dome, Frame, Pinch, Plug, Slot, end_frame
 from frame3d_cli.main import main
 
@@ -94,7 +93,7 @@ def written(folder: Path, more: str = "", tubes: str = LIST, job: str = JOB) -> 
 
 
 def loaded(folder: Path, more: str = "", job: str = JOB) -> Frame:
-    return frame3d.open(written(folder, more, job=job)).frame
+    return frame3d.load(written(folder, more, job=job))
 
 
 def test_a_listed_tube_has_its_lists_section_where_it_is_laid(tmp_path: Path) -> None:
@@ -118,7 +117,7 @@ def test_measured_values_count_before_the_lists(tmp_path: Path) -> None:
     assert rail.raw.stock.length == 618.4
     assert rail.od.greatest == 28.5
     assert float(rail.wall(rail.raw.start + 50)) == pytest.approx(0.9)
-    report = Build(frame).report.as_json()
+    report = frame3d.check(frame).as_json()
     trim = report["trim"]["tubes"][0]  # type: ignore[index]
     assert trim["start"]["cut_mm"] == pytest.approx(20, abs=1e-4)
     total = trim["start"]["cut_mm"] + trim["finished_mm"] + trim["end"]["cut_mm"]
@@ -149,8 +148,8 @@ def end(kind: str, more: str = "", tube: str = "stub") -> str:
 def test_every_kind_of_end_is_read_and_made(text: str, kind: type, tmp_path: Path) -> None:
     frame = loaded(tmp_path, text)
     assert [type(shape) for shape in frame.ends] == [kind]
-    plain = Build(loaded(tmp_path)).solids().tubes["stub"].solid.surface_area()
-    shaped = Build(frame).solids().tubes["stub"].solid.surface_area()  # a pinch keeps the volume
+    plain = frame3d.cut(loaded(tmp_path)).tubes["stub"].solid.surface_area()
+    shaped = frame3d.cut(frame).tubes["stub"].solid.surface_area()  # a pinch keeps the volume
     assert shaped != pytest.approx(plain, rel=1e-4)
 
 
@@ -175,9 +174,9 @@ def test_a_slots_angle_is_from_the_datum_to_its_plane(tmp_path: Path) -> None:
 
 def test_a_slot_for_a_plate_holds_it(tmp_path: Path) -> None:
     more = PLATE + end("slot", 'depth = 15\nplate = "tab"')
-    report = Build(loaded(tmp_path, more)).report
+    report = frame3d.check(loaded(tmp_path, more))
     assert report.passes
-    without = Build(loaded(tmp_path, PLATE)).report
+    without = frame3d.check(loaded(tmp_path, PLATE))
     assert [clash.tubes for clash in without.clashes] == [("stub", "tab")]
     (plate,) = report.as_json()["plates"]  # type: ignore[misc]
     assert plate["volume_mm3"] == pytest.approx(4 * ((24 + 16) / 2 * 36 - np.pi * 25), rel=1e-6)
@@ -302,19 +301,20 @@ def test_guides_of_a_tube_whose_trim_fails_say_not_to_cut_it(tmp_path: Path) -> 
 
 
 def test_the_tables_fit_100_columns_and_the_order_list_is_told(tmp_path: Path) -> None:
-    result = CliRunner().invoke(main, ["check", str(written(tmp_path, ROOM))])
+    terminal = {"FORCE_COLOR": "1", "COLUMNS": "100", "TERM": "xterm"}
+    result = CliRunner().invoke(main, ["check", str(written(tmp_path, ROOM))], env=terminal)
     assert max(map(len, result.stdout.splitlines())) <= 100
     assert "have at hand: 1 × S28 (620 mm), 1 × S16 (304.8 mm)" in result.stdout
 
 
 def test_a_bicycles_wheels_are_measured_without_being_drawn() -> None:
     touring = Path(__file__).parents[2] / "examples" / "touring" / "job.toml"
-    frame = frame3d.open(touring).frame
+    frame = frame3d.load(touring)
     assert [part.name for part in frame.show.parts if part.kind == "wheel"] == [
         "rear wheel",
         "front wheel",
     ]
-    report = Build(frame).report.as_json()
+    report = frame3d.check(frame).as_json()
     kinds = {line["kind"] for line in report["clearances"]}  # type: ignore[attr-defined]
     assert kinds == {"tyre", "chain_ring", "crank", "heel", "toe", "pedal_lean"}
 

@@ -10,7 +10,6 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from frame3d.build import Build
 from frame3d.fit.report import Report
 from frame3d.model import (
     Frame,
@@ -24,8 +23,9 @@ from frame3d.model import (
     cut_from,
     direction,
 )
+from frame3d.shop.all_checks import check_all
 from frame3d.shop.trim import TrimPlan, TubeTrim, trim_plan
-from frame3d.solids.frame import Solids
+from frame3d.solids.frame import Solids, frame_solids
 from frame3d.surfaces.cope import copes_of
 from frame3d.surfaces.placing import placed
 
@@ -68,10 +68,11 @@ def between_posts(
 
 
 def examined(frame: Frame) -> tuple[TrimPlan, Report, Solids]:
-    build = Build(frame)
-    report = build.report
+    copes = copes_of(frame)
+    solids = frame_solids(frame, copes)
+    report = check_all(frame, copes, solids)
     (plan,) = (s for s in report.sections if isinstance(s, TrimPlan))
-    return plan, report, build.solids()
+    return plan, report, solids
 
 
 def wall_by_ray(solids: Solids, tube: Tube, station: float, theta: float) -> float:

@@ -151,6 +151,6 @@ def test_a_capped_tube_is_told_where_to_vent_it() -> None:
     assert not vent_advice(frame, {("rail", "start"): cope_of(frame, frame.joints[0])})
     capped = replace(frame, ends=(Dome("rail", "end", 14.3),))
     (advice,) = vent_advice(capped, {("rail", "start"): cope_of(capped, capped.joints[0])})
-    assert "rail is closed (capped)" in advice
+    assert "rail is closed (capped)" in advice.words
     # The axis meets the post's outside 18 mm from its middle, at 80 degrees.
-    assert f"into post {900 + 18 / np.tan(np.radians(80)):.1f} mm" in advice
+    assert f"into post {900 + 18 / np.tan(np.radians(80)):.1f} mm" in advice.words

@@ -7,13 +7,16 @@ import numpy as np
 import pytest
 import trimesh
 from cases import frame, made
+from manifold3d import Manifold
 
+from frame3d.fit.vents import vent_places
 from frame3d.guides.blocks import GAP_MM, LENGTH_MM, block_side, split_block
 from frame3d.guides.drill import DrillGuide, Drilling, bushing, drill_guide
 from frame3d.guides.holes import drill_guides
 from frame3d.guides.refuse import GuideError
-from frame3d.model import Hole, Printer, Tube, datum, direction
+from frame3d.model import Hole, Pinch, Printer, Tube, datum, direction
 from frame3d.solids.raw import Extent, raw_tube
+from frame3d.surfaces.cope import copes_of
 
 ANGLES = [0.0, 40.0, 90.0, 135.0, 180.0, 225.0, 270.0, 300.0]
 BOSSES = (150.0, 214.0)
@@ -99,11 +102,49 @@ def test_holes_too_near_an_end_and_drills_without_bushing_are_refused() -> None:
         taken = {"start": 50.0, "end": 380.0}
         drill_guide(rail(), Drilling((70.0,), 0.0, 5.0), Printer(), None, taken)  # type: ignore[arg-type]
     near = replace(frame("leaning"), holes=(Hole("rail", 8.0, 0.0, 5.0, "vent"),))
-    (refused,) = drill_guides(near, [])[1]  # the place is told once, before the reason
+    # The place is told once, before the reason.
+    (refused,) = drill_guides(near, copes_of(near), [])[1]
     assert refused.end == "holes at 8 mm"
     assert re.fullmatch(r"too near an end for a guide of \d+ mm", refused.reason)
     with pytest.raises(GuideError, match="no bushing"):
         drill_guide(rail(), Drilling((200.0,), 0.0, 25.0), Printer())
+
+
+@pytest.mark.parametrize("angle", [0.0, 180.0, 225.0])
+def test_a_drill_goes_right_through_a_guide_for_both_walls(angle: float) -> None:
+    guide = drill_guide(rail(), Drilling((150.0,), angle, 5.0, through=True), Printer())
+    tube, axis = rail(), direction(rail())
+    up, turn = datum(axis), np.radians(angle)
+    ray = np.cos(turn) * up + np.sin(turn) * np.cross(axis, up)
+    across = np.stack([axis, np.cross(ray, axis), ray])
+    middle = np.asarray(tube.start) + 150.0 * axis
+    looked = guide.solid.transform(guide.matrix[:3])
+    looked = looked.transform(np.column_stack([across, -across @ middle]))
+    drill = Manifold.cylinder(300.0, 2.5, circular_segments=64, center=True)
+    assert (looked ^ drill).volume() == 0.0
+    beside = drill.translate((4.0, 0.0, 0.0))  # but the far wall is there around the drill
+    assert (looked ^ beside).trim_by_plane((0.0, 0.0, -1.0), 0.0).volume() > 1.0
+
+
+def test_a_through_hole_on_the_slit_and_a_hole_in_a_flat_get_no_guide() -> None:
+    with pytest.raises(GuideError, match="slit"):
+        drill_guide(rail(), Drilling((150.0,), 90.0, 5.0, through=True), Printer())
+    plain = frame("leaning")
+    holes = (Hole("rail", rail().length - 12.0, 90.0, 6.0, "bolt", through=True),)
+    pressed = replace(plain, ends=(Pinch("rail", "end", 25.0, 40.0),), holes=holes)
+    (refused,) = drill_guides(pressed, copes_of(pressed), [])[1]
+    assert "pressed flat" in refused.reason
+
+
+def test_the_sheet_knows_a_vent_that_a_joint_hides() -> None:
+    plain = frame("leaning")
+    place = next(vent_places(plain, copes_of(plain)))
+    hole = Hole(place.mate, place.at, place.angle, 5.0, "vent")
+    vented = replace(plain, holes=(hole,))
+    made_, refused = drill_guides(vented, copes_of(vented), [])
+    assert not refused
+    (note,) = made_[0].guide.drilling.notes
+    assert note.startswith("opens rail")
 
 
 def test_block_halves_hold_the_tube_and_stand_square() -> None:

@@ -10,9 +10,12 @@ from click.testing import CliRunner
 from joints import LIMITS
 from scipy.integrate import quad
 
-import frame3d
+from frame3d import load
+from frame3d.bicycle.handling import standover
+from frame3d.fit.holes import hole_conflicts
 from frame3d.fit.vents import vent_advice, vent_places
-from frame3d.model import Frame, Hole, Joint, Profile, Tube
+from frame3d.jobs import JobError
+from frame3d.model import EndShape, Frame, Hole, Joint, Oval, Pinch, Plug, Profile, Slot, Tube
 from frame3d.shop.drilling import drilling
 from frame3d.solids.frame import frame_solids
 from frame3d.surfaces.cope import copes_of
@@ -126,20 +129,169 @@ EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*/job.toml"))
 
 @pytest.mark.parametrize("job", EXAMPLES, ids=lambda path: path.parent.name)
 def test_the_words_about_closed_tubes_tell_the_places_of_the_shop_pages(job: Path) -> None:
-    frame = frame3d.open(job).frame
+    frame = load(job)
     copes = copes_of(frame)
     advice = vent_advice(frame, copes)
-    closed = {text.split(" is closed")[0]: text for text in advice}
-    told = 0
-    for mate in frame.tubes:
-        for vent in drilling(frame, mate, copes, 0.0).vents:
-            if vent.vented in closed:
-                where = f"into {mate.name} {vent.at:.1f} mm along its axis as drawn, "
-                where += f"{round(vent.angle, 1) % 360:.1f}°"
-                assert where in closed[vent.vented]
-                assert f"3 to {vent.largest:.1f} mm wide" in closed[vent.vented]
-                told += 1
-    assert told == sum(text.count("into ") for text in advice)
+    pages = {
+        (mate.name, vent.vented, vent.at): vent
+        for mate in frame.tubes
+        for vent in drilling(frame, mate, copes, 0.0).vents
+    }
+    for one in advice:
+        for place in one.places:
+            vent = pages[place.mate, one.tube, round(place.at, 3)]
+            where = f"into {place.mate} {vent.at:.1f} mm along its axis as drawn, "
+            assert where + f"{round(vent.angle, 1) % 360:.1f}°" in one.words
+            assert f"3 to {vent.largest:.1f} mm wide" in one.words
+
+
+@pytest.mark.parametrize("job", EXAMPLES, ids=lambda path: path.parent.name)
+def test_the_offered_holes_vent_every_tube_and_run_into_nothing(job: Path) -> None:
+    frame = load(job)
+    copes = copes_of(frame)
+    advice = vent_advice(frame, copes)
+    offered = tuple(one.hole for one in advice if one.hole)
+    assert len(offered) == len(advice)
+    drilled = replace(frame, holes=(*frame.holes, *offered))
+    assert vent_advice(drilled, copes) == []
+    assert hole_conflicts(drilled, copes).conflicts == hole_conflicts(frame, copes).conflicts
+    if advice:  # all but one leave a tube closed
+        without = replace(frame, holes=(*frame.holes, *offered[1:]))
+        assert vent_advice(without, copes)
+
+
+def advised(frame: Frame) -> list[str]:
+    return [one.tube for one in vent_advice(frame, copes_of(frame))]
+
+
+def between_posts(*holes: Hole, ends: tuple[EndShape, ...] = ()) -> Frame:
+    """A rail, coped at both ends, between two posts that stand open at both ends."""
+    one, two = (
+        Tube(name, (x, 0, -100), (x, 0, 100), Profile.constant(36), Profile.constant(0.9))
+        for name, x in (("one", 0.0), ("two", 300.0))
+    )
+    rail = Tube("rail", (0, 0, 0), (300, 0, 0), Profile.constant(28.6), Profile.constant(0.9))
+    joints = (Joint("rail", "start", ("one",), (36.0,)), Joint("rail", "end", ("two",), (36.0,)))
+    return Frame("between", "tig", (one, two, rail), joints, LIMITS, holes=holes, ends=ends)
+
+
+def plugged(tube: str) -> tuple[EndShape, ...]:
+    return Plug(tube, "start", 2.0), Plug(tube, "end", 2.0)
+
+
+HIDDEN = Hole("one", 100.0, 0.0, 6.0, "vent")  # in the mate's wall, inside the rail's bore
+
+
+def test_a_closed_tube_is_vented_through_any_open_way() -> None:
+    assert advised(between_posts()) == ["rail"]
+    assert advised(between_posts(Hole("rail", 60.0, 180.0, 3.0, "vent"))) == []
+    assert advised(between_posts(HIDDEN)) == []
+    assert advised(between_posts(replace(HIDDEN, angle=180.0))) == ["rail"]  # on the other side
+    through = Hole("one", 100.0, 180.0, 6.0, "vent", through=True)
+    assert advised(between_posts(through)) == []
+
+
+def test_what_is_brazed_shut_or_covered_vents_nothing() -> None:
+    assert advised(between_posts(Hole("rail", 60.0, 180.0, 3.0, "bottle boss"))) == ["rail"]
+    under_the_wall = replace(HIDDEN, angle=float(np.degrees(np.arcsin(13.9 / 18))), diameter=3.0)
+    assert advised(between_posts(under_the_wall)) == ["rail"]
+
+
+def test_vents_count_in_chains_only_as_far_as_the_air() -> None:
+    closed = plugged("one")
+    assert advised(between_posts(HIDDEN, ends=closed)) == ["rail"]  # into two, which one shares
+    away = Hole("one", 40.0, 180.0, 4.0, "vent")
+    assert advised(between_posts(HIDDEN, away, ends=closed)) == []
+    assert advised(between_posts(away, ends=closed)) == ["rail"]
+    in_the_plug = Hole("one", 1.0, 180.0, 1.0, "vent")
+    assert advised(between_posts(HIDDEN, in_the_plug, ends=closed)) == ["rail"]
+
+
+def test_a_bolt_hole_in_a_flat_opens_no_tube() -> None:
+    post = between_posts().tube("one")
+    ends = (Pinch("one", "start", 20.0, 30.0), Plug("one", "end", 2.0))
+    bolt = Hole("one", 10.0, 90.0, 6.0, "bolt", through=True)
+    frame = Frame("flat", "tig", (post,), (), LIMITS, holes=(bolt,), ends=ends)
+    assert advised(frame) == ["one"]
+    assert advised(replace(frame, holes=(replace(bolt, at=100.0),))) == []
+
+
+def test_a_slot_is_an_open_way_but_where_a_plate_is_brazed_in() -> None:
+    post = between_posts().tube("one")
+    slot = Slot("one", "start", 20.0, 2.0, (0, 0, -100), (0, 1, 0))
+    frame = Frame("slot", "tig", (post,), (), LIMITS, ends=(slot, Plug("one", "end", 2.0)))
+    assert advised(frame) == []
+    assert advised(replace(frame, ends=(replace(slot, plate="tab"), frame.ends[1]))) == ["one"]
+
+
+def test_a_hole_opposite_to_a_joint_is_not_under_it() -> None:
+    """Its line laid flat from there passes where the outside was cut open."""
+    assert conflicts(Hole("post", 203.0, 180.0, 6.0, "stop")) == []
+
+
+def test_the_web_between_holes_of_an_oval_is_along_its_outside() -> None:
+    """An ellipse of 45 and 20 mm: between 65 and 115 degrees from its long axis its arc, by
+    quadrature, is much shorter than that of the circle of 45."""
+    oval = Oval(Profile.constant(20.0))
+    tube = Tube(
+        "oval", (0, 0, 0), (300, 0, 0), Profile.constant(45), Profile.constant(1), oval=oval
+    )
+
+    def arc(theta: float) -> float:
+        r = 1 / np.hypot(np.cos(theta) / 22.5, np.sin(theta) / 10)
+        slope = -(r**3) * np.sin(theta) * np.cos(theta) * (1 / 10**2 - 1 / 22.5**2)
+        return float(np.hypot(r, slope))
+
+    web = quad(arc, np.radians(65), np.radians(115))[0] - 8.0
+    assert 0.1 < web < 2.0
+    holes = tuple(Hole("oval", 150.0, angle, 8.0, "guide") for angle in (65.0, 115.0))
+    frame = Frame("oval", "tig", (tube,), (), LIMITS, holes=holes)
+    ((_, words),) = hole_conflicts(frame, {}).conflicts
+    assert f"leave {web:.1f} mm" in words
+
+
+@pytest.mark.parametrize(("angle", "wide"), [(0.0, 20.0), (90.0, 45.0)])
+def test_a_hole_in_an_oval_is_narrower_than_the_side_it_stands_on(
+    angle: float, wide: float, tmp_path: Path
+) -> None:
+    job = tmp_path / "job.toml"
+    text = JOB.replace("od = 36\n", "od = 45\noval = { across = 20 }\n")
+    hole = f'[[hole]]\ntube = "post"\nat = 400\nangle_deg = {angle}\ndiameter = '
+    job.write_text(f"{text}{hole}{wide - 1}\n")
+    load(job)
+    job.write_text(f"{text}{hole}{wide + 1}\n")
+    with pytest.raises(JobError, match=f"less than the tube's {wide:g} mm"):
+        load(job)
+
+
+def test_standover_is_over_the_upper_side_of_an_oval_top_tube() -> None:
+    flat = Tube("t", (0, 0, 500), (300, 0, 500), Profile.constant(28), Profile.constant(1))
+    assert standover(flat, 0.0) == pytest.approx(514.0)
+    oval = replace(flat, oval=Oval(Profile.constant(40.0), 90.0))  # 40 mm upright
+    assert standover(oval, 0.0) == pytest.approx(520.0)
+
+
+def test_the_page_tells_both_walls_hidden_vents_and_one_walled_slots() -> None:
+    slot = Slot("two", "end", 30.0, 3.0, (300, 0, 100), (0, 1, 0), wall=(-1, 0, 0))
+    bolt = Hole("two", 40.0, 90.0, 6.0, "bolt", through=True)
+    frame = between_posts(HIDDEN, bolt, ends=(slot,))
+    copes = copes_of(frame)
+    (vent,) = drilling(frame, frame.tube("one"), copes, 0.0).holes
+    assert vent.notes == ("opens rail, whose joint hides it: drill before joining",)
+    page = drilling(frame, frame.tube("two"), copes, 0.0)
+    assert page.holes[0].through
+    assert "both walls" in page.holes[0].notes[0]
+    assert (page.slots[0].walls, page.slots[0].angle) == (1, 180.0)
+    both = replace(frame, ends=(replace(slot, wall=None),))
+    (told,) = drilling(both, frame.tube("two"), copes, 0.0).slots
+    assert (told.walls, told.angle % 180.0) == (2, 0.0)
+
+
+def test_a_through_hole_is_kept_clear_on_both_sides() -> None:
+    (words,) = conflicts(Hole("post", 203.0, 180.0, 6.0, "bolt", through=True))
+    assert "covered by rail" in words
+    other = Hole("post", 250.0, 10.0, 6.0, "guide")
+    assert "leave" in conflicts(Hole("post", 250.0, 200.0, 6.0, "bolt", through=True), other)[0]
 
 
 def test_a_tube_on_two_mates_is_vented_where_its_bore_is_free() -> None:
