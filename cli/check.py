@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .common import FAILS, console, job_argument, load_or_refuse, progress
+from .common import FAILS, console, job_argument, open_or_refuse, progress
 
 
 @click.command("check")
@@ -32,20 +32,15 @@ def command(job: Path, as_json: bool, scan: Path | None, end: str | None, out: P
 
     Exit status 0 when all pass, 1 when one fails, 2 when JOB cannot be used.
     """
-    frame = load_or_refuse(job)
+    build = open_or_refuse(job)
     if scan is not None:
         from .scan import check_scan
 
-        check_scan(frame, scan, end, out, as_json)
+        check_scan(build, scan, end, out, as_json)
 
-    from frame3d.shop.all_checks import check_all
-    from frame3d.solids.frame import frame_solids
-    from frame3d.surfaces.cope import copes_of
-
-    copes = copes_of(frame)
-    with progress(len(frame.tubes), "cutting") as advance:
-        solids = frame_solids(frame, copes, done=advance)
-    report = check_all(frame, copes, solids)
+    with progress(len(build.frame.tubes), "cutting") as advance:
+        build.solids(done=advance)
+    report = build.report
     if as_json:
         click.echo(json.dumps(report.as_json(), indent=1))
     else:

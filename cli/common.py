@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.progress import Progress
 
-    from frame3d.model import Frame
+    from frame3d.build import Build
 
 WIDTH = 100
 FAILS, UNUSABLE = 1, 2
@@ -40,13 +40,13 @@ def refuse(problem: str) -> NoReturn:
     sys.exit(UNUSABLE)
 
 
-def load_or_refuse(job: Path) -> "Frame":
-    """Read a job; what cannot be used is said and ends the command."""
+def open_or_refuse(job: Path) -> "Build":
+    """Open a job; what cannot be used is said and ends the command."""
     import frame3d
     from frame3d.jobs import JobError
 
     try:
-        return frame3d.load(job)
+        return frame3d.open(job)
     except JobError as error:
         refuse(str(error))
 

@@ -13,7 +13,7 @@ from .common import (
     FAILS,
     console,
     job_argument,
-    load_or_refuse,
+    open_or_refuse,
     progress_count,
     refuse,
     whole_or_refuse,
@@ -85,14 +85,14 @@ def command(
     Exit status 0 when each joint closes with the wanted chance, in the jig or by hand, 1 when one
     does not, 2 when JOB cannot be used.
     """
-    frame = load_or_refuse(job)
+    build = open_or_refuse(job)
+    frame = build.frame
 
     from frame3d.fit.budget.budget import as_json as json_of
     from frame3d.fit.budget.budget import error_budget, work_of
     from frame3d.fit.budget.errors import spreads_in
-    from frame3d.surfaces.cope import copes_of
 
-    copes = copes_of(frame)
+    copes = build.copes
     spreads = spreads_in(frame.shop)
     work = work_of(len(copes), samples, care, hand_fit)
     with progress_count(work, "set-ups") as advance:

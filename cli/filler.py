@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from .common import console, job_argument, load_or_refuse, refuse
+from .common import console, job_argument, open_or_refuse, refuse
 
 CAUTION = (
     "Brazing and welding: fumes, glare, fire. Ventilate, wear eye and skin protection, clear what "
@@ -30,14 +30,14 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
 
     Exit status 0 when done, 2 when JOB cannot be used.
     """
-    frame = load_or_refuse(job)
+    build = open_or_refuse(job)
+    frame = build.frame
 
     from frame3d.fit.filler import as_json as json_of
     from frame3d.fit.filler import assumed, filler_of
     from frame3d.fit.vents import hole_toml, vent_advice
-    from frame3d.surfaces.cope import copes_of
 
-    copes = copes_of(frame)
+    copes = build.copes
     try:
         joints = [
             filler_of(frame, joint, copes[joint.tube, joint.end], radius)

@@ -11,7 +11,7 @@ from .common import (
     FAILS,
     console,
     job_argument,
-    load_or_refuse,
+    open_or_refuse,
     out_option,
     progress,
     refuse,
@@ -19,8 +19,8 @@ from .common import (
 )
 
 if TYPE_CHECKING:
+    from frame3d.build import Build
     from frame3d.guides.plan import Refused
-    from frame3d.model import Frame
     from frame3d.share.guide_files import File
     from frame3d.shop.all_checks import Judged
 
@@ -54,12 +54,12 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
     its guide, 1 when one cannot be made, a raw tube's trim or another check fails (all is written
     that can be), 2 when JOB cannot be used.
     """
-    frame = load_or_refuse(job)
+    build = open_or_refuse(job)
 
     from frame3d.share.paper import CHECK_FIRST
 
     with whole_or_refuse(out) as folder:
-        made = guides_into(folder, frame, slicing, blocks, sheet)
+        made = guides_into(folder, build, slicing, blocks, sheet)
 
     people = console()
     for stem, entry, cost in made.files:
@@ -84,7 +84,7 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
 
 def guides_into(
     folder: Path,
-    frame: "Frame",
+    build: "Build",
     slicing: bool | None = None,
     blocks: bool = False,
     sheet: bool = True,
@@ -100,13 +100,10 @@ def guides_into(
     from frame3d.guides.spread import spread
     from frame3d.share.guide_files import slice_guides, write_guides, write_record
     from frame3d.share.slicer import SLICER, SlicerError, slicer_found
-    from frame3d.shop.all_checks import judged
-    from frame3d.surfaces.cope import copes_of
 
     if slicing and not slicer_found():
         refuse(f"--slice: {SLICER} is not installed; without it time and filament are estimated")
-    copes = copes_of(frame)
-    told = judged(frame, copes)
+    frame, copes, told = build.frame, build.copes, build.judged
     printer, coped = frame.shop.printer, {joint.tube for joint in frame.joints}
     place = folder / "guides"
     place.mkdir()

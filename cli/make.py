@@ -12,7 +12,7 @@ from .common import (
     FAILS,
     console,
     job_argument,
-    load_or_refuse,
+    open_or_refuse,
     out_option,
     progress,
     whole_or_refuse,
@@ -43,24 +43,21 @@ def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
     Exit status 0 when all joints pass, 1 when one fails (all is written all the same), 2 when JOB
     cannot be used (nothing is written).
     """
-    frame = load_or_refuse(job)
+    build = open_or_refuse(job)
+    frame = build.frame
 
     from frame3d.share.meshes import write_meshes
-    from frame3d.shop.all_checks import check_all
-    from frame3d.solids.frame import frame_solids
-    from frame3d.surfaces.cope import copes_of
 
     plots = plots or whole
     with whole_or_refuse(out) as folder:
         steps = len(frame.tubes) + 2 + (len(frame.joints) if plots else 0)
         with progress(steps, "cutting") as advance:
-            copes = copes_of(frame)
-            solids = frame_solids(frame, copes, done=advance)
-            report = check_all(frame, copes, solids)
+            solids = build.solids(done=advance)
+            report = build.report
             told = report.as_json()
             advance("report")
             if plots:
-                _plot(report, copes, told, folder / "gaps", advance)
+                _plot(report, build.copes, told, folder / "gaps", advance)
             text = json.dumps(told, indent=1)
             (folder / "report.json").write_text(text + "\n", encoding="utf-8")
             write_meshes(solids, folder, frame.show)
@@ -70,10 +67,10 @@ def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
             from .setup import pages_into
             from .share import share_into
 
-            pages_into(folder, frame)
-            guides_into(folder, frame)
+            pages_into(folder, build)
+            guides_into(folder, build)
             (folder / "share").mkdir()
-            share_into(folder / "share", [frame])
+            share_into(folder / "share", [build])
 
     from .table import print_report
 

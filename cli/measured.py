@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .common import FAILS, console, job_argument, load_or_refuse, refuse
+from .common import FAILS, console, job_argument, open_or_refuse, refuse
 
 
 @click.command("measured")
@@ -17,7 +17,8 @@ def command(job: Path, as_json: bool) -> None:
 
     Exit status 0 when all do, 1 when one does not, 2 when JOB cannot be used.
     """
-    frame = load_or_refuse(job)
+    build = open_or_refuse(job)
+    frame = build.frame
     if not frame.measured:
         refuse(f"{job}: has no [[measured]] table, expected one for each end that was measured")
 
@@ -26,9 +27,8 @@ def command(job: Path, as_json: bool) -> None:
     from frame3d.fit.budget.simulate import target_or_reason, targets_of
     from frame3d.fit.measured import as_json as json_of
     from frame3d.fit.measured import measured_fit
-    from frame3d.surfaces.cope import copes_of
 
-    copes = copes_of(frame)
+    copes = build.copes
     targets = targets_of(copes)
     fits = []
     for measured in frame.measured:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .common import console, job_argument, load_or_refuse, refuse
+from .common import console, job_argument, open_or_refuse, refuse
 from .verdict import end_with
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def command(
     if transparent:
         refuse("--transparent is for a picture: expected --png FILE with it")
     if not live and not has_display():
-        load_or_refuse(job)
+        open_or_refuse(job)
         refuse(
             "there is no display to open a window on; draw a picture with "
             f'"frame3d preview {job} --png frame.png", or follow the files in a browser with --live'
@@ -113,10 +113,9 @@ def command(
     if live:
         _live(job, port, view, joint, shown, size or WINDOW)
         return
-    from frame3d.share.present import presented
     from frame3d.share.window import Window, run
 
-    version = presented(load_or_refuse(job), gaps=True)
+    version = open_or_refuse(job).version(gaps=True)
     window = Window(version, shown, view, size or WINDOW)  # type: ignore[arg-type]
     if joint is not None:
         window.pick_joint(_collar(version, joint))
@@ -137,10 +136,9 @@ def _picture(
     import tempfile
 
     from frame3d.share.pictures import close_up, picture
-    from frame3d.share.present import presented
     from frame3d.share.screen import NoRendererError
 
-    version = presented(load_or_refuse(job))
+    version = open_or_refuse(job).version()
     scene = version.scene
     collar = None if joint is None else _collar(version, joint)
     try:

@@ -11,13 +11,13 @@ from rich.markup import escape
 from .common import FAILS, console, refuse, whole_or_refuse
 
 if TYPE_CHECKING:
-    from frame3d.model import Frame
+    from frame3d.build import Build
 
 OD_TOLD = 0.01  # an outside that is more off, as a share, is told: a tube's tolerance is less
 
 
 def check_scan(
-    frame: "Frame", scan: Path, end: str | None, out: Path | None, as_json: bool
+    build: "Build", scan: Path, end: str | None, out: Path | None, as_json: bool
 ) -> None:
     """Check one scanned end and stop; with `out`, also draw it there."""
     from frame3d.fit.budget.chance import limit_at
@@ -25,9 +25,8 @@ def check_scan(
     from frame3d.fit.scan.axis import UNIT_WORDS
     from frame3d.fit.scan.read import ScanError, read_scan
     from frame3d.fit.scan.register import fit_scan
-    from frame3d.surfaces.cope import copes_of
 
-    copes = copes_of(frame)
+    frame, copes = build.frame, build.copes
     known = {f"{tube}:{which}": (tube, which) for tube, which in copes}
     if end not in known:
         named = ", ".join(f'"{name}"' for name in known)

@@ -11,17 +11,16 @@ from .common import (
     FAILS,
     console,
     job_argument,
-    load_or_refuse,
+    open_or_refuse,
     out_option,
     progress,
     whole_or_refuse,
 )
 
 if TYPE_CHECKING:
-    from frame3d.model import Frame
+    from frame3d.build import Build
     from frame3d.shop.pages import ShopPages
     from frame3d.shop.wraps import Unwrapped
-    from frame3d.surfaces.cope import Copes
 
 
 @click.command("setup")
@@ -35,17 +34,16 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     0 when the pages are made, 1 when they are and the check fails on anything that is cut so,
     2 when JOB cannot be used.
     """
-    frame = load_or_refuse(job)
+    build = open_or_refuse(job)
 
     from frame3d.share.paper import CHECK_FIRST
-    from frame3d.surfaces.cope import copes_of
 
     if as_json:
-        pages = _pages(frame, copes_of(frame))
+        pages = _pages(build)
         click.echo(json.dumps(pages.as_json(), indent=1))
     else:
         with whole_or_refuse(out) as folder:
-            pages, unwrapped = pages_into(folder, frame)
+            pages, unwrapped = pages_into(folder, build)
         people = console()
         for bare in unwrapped:
             people.print(f"{bare.tube}, {bare.end}: no wrap: {bare.reason}", markup=False)
@@ -62,14 +60,12 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     sys.exit(FAILS if fails else 0)
 
 
-def _pages(frame: "Frame", copes: "Copes") -> "ShopPages":
-    from frame3d.shop.pages import shop_pages
-
-    with progress(len(frame.tubes), "setting up") as advance:
-        return shop_pages(frame, copes, advance)
+def _pages(build: "Build") -> "ShopPages":
+    with progress(len(build.frame.tubes), "setting up") as advance:
+        return build.pages(advance)
 
 
-def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[Unwrapped]]":
+def pages_into(folder: Path, build: "Build") -> "tuple[ShopPages, list[Unwrapped]]":
     """Write shop/pages.pdf and shop/wraps/ into a folder; the pages, and ends without a wrap."""
     from datetime import date
 
@@ -78,10 +74,9 @@ def pages_into(folder: Path, frame: "Frame") -> "tuple[ShopPages, list[Unwrapped
     from frame3d.share.shop_pages import write_shop_pdf
     from frame3d.share.wrap_files import write_wraps
     from frame3d.shop.wraps import wraps
-    from frame3d.surfaces.cope import copes_of
 
-    copes = copes_of(frame)
-    pages = _pages(frame, copes)
+    frame, copes = build.frame, build.copes
+    pages = _pages(build)
     mill = frame.shop.mill
     head = Head(frame.name, date.today().isoformat(), mill.paper)
     shop, paper = folder / "shop", folder / "shop" / "wraps"

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .common import console, job_argument, load_or_refuse, out_option, progress, whole_or_refuse
+from .common import console, job_argument, open_or_refuse, out_option, progress, whole_or_refuse
 from .verdict import end_with
 
 if TYPE_CHECKING:
-    from frame3d.model import Frame
+    from frame3d.build import Build
     from frame3d.share.page import Version
 
 PAGE_BYTES = 5_000_000
@@ -34,36 +34,33 @@ def command(job: Path, beside: Path | None, private: bool, out: Path) -> None:
     out unless --private is given. Exit status 1 where a joint of a frame fails: all is written all
     the same.
     """
-    frames = [load_or_refuse(path) for path in (job, beside) if path is not None]
+    builds = [open_or_refuse(path) for path in (job, beside) if path is not None]
 
     with whole_or_refuse(out) as folder:
-        versions = share_into(folder, frames, private)
+        versions = share_into(folder, builds, private)
     console().print(f"written to {out}: open {out / 'frame.html'} in any browser", markup=False)
     end_with(versions)
 
 
 def share_into(
-    folder: Path, frames: "Sequence[Frame]", private: bool = False
+    folder: Path, builds: "Sequence[Build]", private: bool = False
 ) -> "tuple[Version, ...]":
-    """Write the page, the sheet, pictures and meshes of the first frame, others beside it on the
+    """Write the page, the sheet, pictures and meshes of the first build, others beside it on the
     page, into an empty folder."""
     from frame3d.share.customer_pdf import write_customer_pdf
     from frame3d.share.formats import write_all_formats
     from frame3d.share.page import page_html
     from frame3d.share.phone import write_phone_glb
     from frame3d.share.pictures import VIEWS, picture
-    from frame3d.share.present import presented
     from frame3d.share.spec import summary
-    from frame3d.solids.frame import frame_solids
-    from frame3d.surfaces.cope import copes_of
 
-    first = frames[0]
+    first = builds[0].frame
     steps = len(first.tubes) + len(VIEWS) + 3
     with progress(steps, "sharing") as advance:
-        solids = frame_solids(first, copes_of(first), done=advance)
+        solids = builds[0].solids(done=advance)
         write_all_formats(solids, folder, first.show)
         advance("meshes")
-        versions = tuple(presented(frame, gaps=private) for frame in frames)
+        versions = tuple(build.version(gaps=private) for build in builds)
         shown = versions[0]
         write_phone_glb(shown.scene, folder / "frame.glb")
         told = shown.told if private else summary(first, shown.report)

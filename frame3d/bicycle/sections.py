@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.memo import remembered
+from frame3d.cache import cached
 from frame3d.model import Bend, End, Joint, Oval, Profile, Tube
 from frame3d.model.tube import Point
 
@@ -82,7 +82,7 @@ def cope(tube: str, end: End, *onto: str) -> Joint:
     return Joint(tube, end, onto, (None,) * len(onto))
 
 
-@remembered
+@cached
 def share_metal(one: Tube, other: Tube, mate: Tube) -> bool:
     """Whether two tubes would share metal outside the mate that both meet.
 

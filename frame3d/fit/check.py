@@ -1,11 +1,11 @@
-"""Check a whole frame: every joint's fit, every tube's size and mass, and what stands in what."""
+"""What the report tells of each tube, plate and joint."""
 
 import numpy as np
 
 from frame3d.fit.figures import Footprint, clock, footprint_on, gap_of
 from frame3d.fit.landing import landing_notes, landing_reasons
 from frame3d.fit.limits import gap_limit
-from frame3d.fit.report import JointReport, MateReport, PlateReport, Report, TubeReport
+from frame3d.fit.report import JointReport, MateReport, PlateReport, TubeReport
 from frame3d.fit.saws import suggestion
 from frame3d.fit.trouble import (
     GAP_ROUNDING_MM,
@@ -19,23 +19,12 @@ from frame3d.fit.trouble import (
 )
 from frame3d.model import ENDS, Frame, Joint, angle_between, offset_between, phase
 from frame3d.model.tube import Point
-from frame3d.solids.frame import Finished, Solids, clashes
+from frame3d.solids.frame import Finished
 from frame3d.solids.mass import centroid
 from frame3d.solids.plate import FinishedPlate
 from frame3d.solids.tube import FinishedTube
 from frame3d.surfaces.cope import Cope, Copes, too_parallel
 from frame3d.tables import row
-
-
-def check_frame(frame: Frame, copes: Copes, solids: Solids) -> Report:
-    """The report of a frame from its finished ends and solids."""
-    return Report(
-        frame,
-        tuple(tube_report(solid, copes) for solid in solids.tubes.values()),
-        tuple(joint_report(frame, joint, copes) for joint in frame.joints),
-        tuple(clashes(frame, solids)),
-        plates=tuple(plate_report(plate) for plate in solids.plates.values()),
-    )
 
 
 def tube_report(finished: FinishedTube, copes: Copes) -> TubeReport:

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from frame3d.bicycle.clearance import Pedal, pedal_lean_angle, toe_clearance
+from frame3d.cache import cached, each_cached
 from frame3d.fit.ghosts import Array, Disc, Ghost, Ring
 from frame3d.fit.nearest import Nearest, all_to_ghost, between, to_ghost
 from frame3d.fit.section import number
-from frame3d.memo import each_remembered, remembered
 from frame3d.model import Cranks, Frame, Part, Tube, direction
 from frame3d.model.tube import Point
 from frame3d.solids.frame import Finished, Solids
@@ -99,7 +99,7 @@ def clearances(frame: Frame, solids: Solids) -> Clearances:
 
 
 def _limit(frame: Frame, kind: str) -> float:
-    return frame.room.limits.get(kind, float(row("clearance_limits", kind)["limit"]))
+    return dict(frame.room.limits).get(kind, float(row("clearance_limits", kind)["limit"]))
 
 
 def _bodies(frame: Frame) -> Iterator[_Body]:
@@ -109,7 +109,7 @@ def _bodies(frame: Frame) -> Iterator[_Body]:
         yield from _turning(frame.room.cranks)
 
 
-@remembered
+@cached
 def _turning(cranks: Cranks) -> tuple[_Body, ...]:
     """What goes round with the cranks."""
     bodies = []
@@ -142,7 +142,7 @@ def _wheels(frame: Frame) -> list[Part]:
     return [part for part in frame.show.parts if part.kind == "wheel"]
 
 
-@remembered
+@cached
 def _ghost(part: Part) -> Ghost:
     """A wheel's tyre, or a rod, as its plain body."""
     centre = np.asarray(part.centre)
@@ -185,7 +185,7 @@ def _nearest(parts: Sequence[Finished], ghost: Ghost) -> list[Nearest]:
     def measured(new: Sequence[Finished]) -> list[Nearest]:
         return all_to_ghost([part.solid for part in new], ghost)
 
-    return each_remembered("nearest", parts, ghost, measured)
+    return each_cached("nearest", parts, ghost, measured)
 
 
 def _usual(frame: Frame, line: Clearance) -> Clearance:
@@ -195,7 +195,7 @@ def _usual(frame: Frame, line: Clearance) -> Clearance:
     return replace(line, judged=False, note=", ".join(filter(None, (line.note, USUAL))))
 
 
-@remembered
+@cached
 def _least_possible(part: Finished, ghost: Ghost) -> float:
     """A bound below any distance of the part, quick to come by, mm."""
     if isinstance(part, FinishedTube):

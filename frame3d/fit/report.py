@@ -1,7 +1,8 @@
 """The report of a whole frame, as data and as the JSON that other programs read."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from frame3d.fit.figures import Footprint, Gap
 from frame3d.fit.section import Section, number
@@ -72,7 +73,8 @@ class JointReport:
 
 @dataclass(frozen=True)
 class Report:
-    """All tubes, joints, clashes and plates of a frame; sections: what else was looked at."""
+    """All tubes, joints, clashes and plates of a frame; sections: what else was looked at; facts:
+    what else the job's numbers say, keys of the JSON."""
 
     frame: Frame
     tubes: tuple[TubeReport, ...]
@@ -80,6 +82,7 @@ class Report:
     clashes: tuple[Clash, ...]
     sections: tuple[Section, ...] = ()
     plates: tuple[PlateReport, ...] = ()
+    facts: Mapping[str, object] = field(default_factory=dict)
 
     @property
     def _metal(self) -> list[TubeReport | PlateReport]:
@@ -119,7 +122,7 @@ class Report:
                 {"tubes": list(clash.tubes), "volume_mm3": number(clash.volume)}
                 for clash in self.clashes
             ],
-            **self.frame.facts,
+            **self.facts,
             **{section.key: section.as_json() for section in self.sections},
         }
 

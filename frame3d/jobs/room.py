@@ -105,11 +105,11 @@ def _cranks(own: CranksTable) -> Cranks:
     return Cranks(centre=own.centre, **{**values, **given})
 
 
-def _limits(own: ClearancesTable) -> dict[str, float]:
+def _limits(own: ClearancesTable) -> tuple[tuple[str, float], ...]:
     """By clearance, without the unit in their keys."""
     dumped = own.model_dump(exclude_none=True)
-    return {
-        key.rpartition("_")[0]: float(value)
+    return tuple(
+        (key.rpartition("_")[0], float(value))
         for key, value in dumped.items()
         if key.endswith(("_mm", "_deg"))
-    }
+    )

@@ -1,7 +1,6 @@
 """What turns in and beside a frame, and how much room a job wants it to have."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from frame3d.model.tube import Point
 
@@ -65,7 +64,7 @@ class Room:
     """
 
     cranks: Cranks | None = None
-    limits: Mapping[str, float] = field(default_factory=dict)
+    limits: tuple[tuple[str, float], ...] = ()
     pairs: tuple[Pair, ...] = ()
     head_tube: str = "head tube"
     foot_retention: bool = False

@@ -1,6 +1,5 @@
 """Tubes and the joints between them, with the limits and the shop they are checked for."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
@@ -113,7 +112,6 @@ class Measured:
 class Frame:
     """A whole job: tubes, and the ends that are coped onto other tubes.
 
-    facts: what else the job's numbers say, as it stands in the report: keys of its JSON
     fits:  bought parts and the tubes that they go into
     """
 
@@ -126,7 +124,6 @@ class Frame:
     holes: tuple[Hole, ...] = ()
     show: Show = PLAIN
     measured: tuple[Measured, ...] = ()
-    facts: Mapping[str, object] = field(default_factory=dict)
     ends: tuple[EndShape, ...] = ()
     plates: tuple[Plate, ...] = ()
     room: Room = NOTHING_WANTED

@@ -1,5 +1,6 @@
 """Dimensions of tubes and of a bicycle, and the nodes where axes cross."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -33,9 +34,9 @@ def tube_dimension(tube: Tube, copes: Copes, length: float) -> Dimension:
     return Dimension(label, f"{length:.1f}", _point(a), _point(b), _point(aside))
 
 
-def bicycle_dimensions(frame: Frame) -> tuple[Dimension, ...]:
+def bicycle_dimensions(facts: Mapping[str, object]) -> tuple[Dimension, ...]:
     """The measures of a [bicycle] that are straight lines seen from the side; of others none."""
-    told: Any = frame.facts
+    told: Any = facts
     if "geometry" not in told or "jig" not in told:
         return ()
     values, nodes = told["geometry"], told["jig"]["nodes_mm"]

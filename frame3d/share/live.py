@@ -5,9 +5,10 @@ import time
 import tomllib
 from pathlib import Path
 
+from frame3d.build import Build
 from frame3d.jobs import JobError
 from frame3d.share.page import Version, page_html
-from frame3d.share.present import Draft, Workbench
+from frame3d.share.scene import VIEW_CHORD_MM
 
 SETTLE_S = 0.015  # an editor may still be writing
 NAMES_FILE = ("shop", "tubes")  # keys of [job] that name another file
@@ -79,12 +80,12 @@ class Live:
     def __init__(self, job: Path) -> None:
         """Raises JobError where there is no good frame to begin with."""
         self._job = job
-        self._bench = Workbench()
         self._watch = Watch(job)
-        self.version: Version = self._bench.read(job)
+        self._build = Build.of_job(job, chord=VIEW_CHORD_MM)
+        self._judged = True  # or the joints alone so far
+        self.version: Version = self._build.version(gaps=True)
         self.fault: str | None = None
         self.number = self.drawn = 1
-        self._draft: Draft | None = None  # what is shown but not all checked yet
         self.news = threading.Condition()
         self._written = (0, "")  # the number of the newest page, and its text
 
@@ -94,11 +95,12 @@ class Live:
         changed = self._watch.changed()
         try:
             if changed:
-                self._draft = self._bench.draft(self._job)
-                self._tell(None, self._draft.version)
-            elif self._draft is not None:
-                draft, self._draft = self._draft, None
-                self._tell(self.fault, self._bench.judged(draft))
+                build = Build.of_job(self._job, after=self._build)
+                self._tell(None, build.version(gaps=True, judged=False))
+                self._build, self._judged = build, False
+            elif not self._judged:
+                self._judged = True
+                self._tell(self.fault, self._build.version(gaps=True))
             else:
                 return False
         except JobError as error:

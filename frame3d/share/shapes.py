@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.memo import remembered
+from frame3d.cache import cached
 from frame3d.model import Frame, Part
 from frame3d.share.normals import Shaded, shaded
 from frame3d.share.scene import Body
@@ -23,7 +23,7 @@ def ghosts_of(parts: tuple[Part, ...]) -> tuple[Body, ...]:
     return tuple(body for part in parts for body in _ghost(part))
 
 
-@remembered
+@cached
 def _ghost(part: Part) -> tuple[Body, ...]:
     if part.kind == "wheel":
         return _wheel(part)

@@ -32,9 +32,9 @@ class Sheet:
 def spec_of(report: Report) -> tuple[Sheet, ...]:
     """What a customer is told. No gaps, saws or prices."""
     sheets = (
-        geometry_sheet(report.frame),
-        parts_sheet(report.frame),
-        rider_sheet(report.frame),
+        geometry_sheet(report),
+        parts_sheet(report),
+        rider_sheet(report),
         tube_sheet(report),
         plate_sheet(report),
         angle_sheet(report),
@@ -42,9 +42,9 @@ def spec_of(report: Report) -> tuple[Sheet, ...]:
     return tuple(sheet for sheet in sheets if sheet.rows)
 
 
-def geometry_sheet(frame: Frame) -> Sheet:
+def geometry_sheet(report: Report) -> Sheet:
     """The measures of a [bicycle]."""
-    facts: Any = frame.facts
+    facts: Any = report.facts
     rows = []
     for table, keys in MEASURES.items():
         told = facts.get(table, {})
@@ -52,9 +52,9 @@ def geometry_sheet(frame: Frame) -> Sheet:
     return Sheet("Geometry", ("measure", "value"), tuple(rows))
 
 
-def parts_sheet(frame: Frame) -> Sheet:
+def parts_sheet(report: Report) -> Sheet:
     """The parts that a [bicycle] is made for, and the wheels' size over the tyre."""
-    facts: Any = frame.facts
+    facts: Any = report.facts
     told, sizes_told = facts.get("parts", {}), facts.get("geometry", {})
     rows = []
     for key in PARTS:
@@ -67,9 +67,9 @@ def parts_sheet(frame: Frame) -> Sheet:
     return Sheet("Parts it is made for", ("part", "size"), tuple(rows))
 
 
-def rider_sheet(frame: Frame) -> Sheet:
+def rider_sheet(report: Report) -> Sheet:
     """Where the rider sits on a [bicycle] that is made for one."""
-    facts: Any = frame.facts
+    facts: Any = report.facts
     rider = facts.get("rider")
     rows = [] if rider is None else [_measure(key, v) for key, v in rider["placed"].items()]
     if rider is not None:
@@ -109,7 +109,7 @@ def plate_sheet(report: Report) -> Sheet:
 
 def angle_sheet(report: Report) -> Sheet:
     """The angle at which each tube meets another, of a frame whose geometry is not told."""
-    if report.frame.facts:
+    if report.facts:
         return Sheet("Angles between tubes", (), ())
     rows = [
         (f"{joint.joint.tube} to {mate.tube}", f"{mate.angle:.2f}°")

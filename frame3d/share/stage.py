@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.memo import Memo
+from frame3d.cache import Cache
 from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
 from frame3d.share.labels import FONT_FROM_FILE, INK, Label, Labels
 from frame3d.share.lettering import font_file
@@ -208,7 +208,7 @@ class Cast:
     """What a plotter keeps from one scene to the next."""
 
     def __init__(self, plotter: "pv.Plotter") -> None:
-        self.memo = Memo()
+        self.actors = Cache()
         self.labels = Labels(plotter)
 
 
@@ -216,15 +216,17 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
     """Put all that is `shown` of the scene into an empty plotter; cast: from its last scene."""
     cast = cast or Cast(plotter)
     light(plotter)
-    with cast.memo.round() as known:
-        for body in scene.bodies(shown.ghosts):
-            make = partial(add_body, plotter, body, shown)
-            _put(plotter, known, ("body", body, shown.explode, shade_of(body, shown)), make)
-        collars = scene.collars if shown.gaps else ()
-        for collar in collars:
-            key = ("gap", collar, scene.scale, shown.explode)
-            make = partial(add_collar, plotter, collar, scene.scale, shown.explode)
-            strip = _put(plotter, known, key, make)
+    known = Cache(cast.actors)
+    for body in scene.bodies(shown.ghosts):
+        make = partial(add_body, plotter, body, shown)
+        _put(plotter, known, ("body", body, shown.explode, shade_of(body, shown)), make)
+    collars = scene.collars if shown.gaps else ()
+    for collar in collars:
+        key = ("gap", collar, scene.scale, shown.explode)
+        make = partial(add_collar, plotter, collar, scene.scale, shown.explode)
+        strip = _put(plotter, known, key, make)
+    known.finish()
+    cast.actors = known
     if collars:
         add_panel(plotter)
         add_legend(plotter, scene.scale, strip)
@@ -238,10 +240,10 @@ def set_up(plotter: "pv.Plotter", scene: Scene, shown: Shown, cast: Cast | None 
 
 
 def _put(
-    plotter: "pv.Plotter", memo: Memo, key: tuple[Hashable, ...], make: "Callable[[], pv.Actor]"
+    plotter: "pv.Plotter", actors: Cache, key: tuple[Hashable, ...], make: "Callable[[], pv.Actor]"
 ) -> "pv.Actor":
     """Put an actor in, which `make` makes and puts in where it is not known yet."""
-    actor = memo(key, make)
+    actor = actors(key, make)
     actor.mapper.RemoveAllClippingPlanes()
     if actor.name not in plotter.renderer.actors:
         plotter.add_actor(actor, name=actor.name, reset_camera=False, render=False)

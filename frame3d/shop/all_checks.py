@@ -3,16 +3,14 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from frame3d.fit.check import check_frame
 from frame3d.fit.clearance import clearances
 from frame3d.fit.holes import hole_conflicts
 from frame3d.fit.part_fits import PartFits
 from frame3d.fit.report import Report
 from frame3d.fit.section import Section
 from frame3d.fit.verdict import verdict
-from frame3d.model import Frame
 from frame3d.shop.trim import TrimPlan, trim_plan
-from frame3d.solids.frame import Solids, frame_solids
+from frame3d.solids.frame import Solids
 from frame3d.surfaces.cope import Copes
 
 SAID_ELSEWHERE = ("trim", "holes")  # pages and guides tell these of each tube
@@ -34,12 +32,6 @@ class Judged:
     trim: TrimPlan | None
 
 
-def check_all(frame: Frame, copes: Copes, solids: Solids) -> Report:
-    """The whole report of a frame from its finished ends and solids."""
-    report = check_frame(frame, copes, solids)
-    return replace(report, sections=sections_of(report, copes, solids))
-
-
 def sections_of(report: Report, copes: Copes, solids: Solids) -> tuple[Section, ...]:
     """What else is checked of the frame of a report of tubes and joints."""
     frame = report.frame
@@ -56,9 +48,8 @@ def sections_of(report: Report, copes: Copes, solids: Solids) -> tuple[Section, 
     return tuple(sections)
 
 
-def judged(frame: Frame, copes: Copes) -> Judged:
+def judged(report: Report) -> Judged:
     """The check's words, as pages and guides tell them of each tube."""
-    report = check_all(frame, copes, frame_solids(frame, copes))
     trim = next((part for part in report.sections if isinstance(part, TrimPlan)), None)
     stops = {name: list(reasons) for name, reasons in (trim.stops if trim else {}).items()}
     for found in report.joints:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from frame3d.model import Frame
-from frame3d.shop.all_checks import judged
+from frame3d.shop.all_checks import Judged
 from frame3d.shop.blank import raw_blank
 from frame3d.shop.care import Care, Caring
 from frame3d.shop.drilling import DrillHole, Drilling, SlotCut, Vent, drilling
@@ -125,11 +125,11 @@ def _apart(sheet: TubeSheet) -> float | None:
 
 
 def shop_pages(
-    frame: Frame, copes: Copes, done: Callable[[str], None] = lambda name: None
+    frame: Frame, copes: Copes, told: Judged, done: Callable[[str], None] = lambda name: None
 ) -> ShopPages:
-    """The pages of a frame and its ends; `done` hears of each tube that is set up."""
+    """The pages of a frame and its ends. told: what its check says; done hears of each tube that
+    is set up."""
     caring = Caring(frame, copes)
-    told = judged(frame, copes)
     tubes = []
     for tube in frame.tubes:
         sheet = tube_sheet(frame, tube, copes, raw_blank(tube))

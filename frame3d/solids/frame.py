@@ -6,7 +6,7 @@ from functools import cached_property
 
 import numpy as np
 
-from frame3d.memo import remembered
+from frame3d.cache import cached
 from frame3d.model import ENDS, Frame, Slot, Tube, direction, end_frame
 from frame3d.solids.bench import bench_axes
 from frame3d.solids.ends import slotted
@@ -101,7 +101,7 @@ def clashes(frame: Frame, solids: Solids) -> list[Clash]:
     return found
 
 
-@remembered
+@cached
 def _shared(one: Finished, other: Finished) -> float:
     """The volume that stands in both parts, mm3."""
     if _stand_apart(one, other):

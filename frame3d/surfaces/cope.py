@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from frame3d.memo import remembered
+from frame3d.cache import cached
 from frame3d.model import (
     End,
     EndFrame,
@@ -196,7 +196,7 @@ def cope_of(frame: Frame, joint: Joint, grid: Grid = FINE) -> Cope:
     return _cope(frame.tube(joint.tube), joint.end, mating, joint.saws, grid)
 
 
-@remembered
+@cached
 def _cope(
     tube: Tube, end: End, mating: tuple[Tube, ...], saws: tuple[float | None, ...], grid: Grid
 ) -> Cope:

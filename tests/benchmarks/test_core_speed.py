@@ -34,7 +34,7 @@ def best_of(times: int, *works: Callable[[], object]) -> list[float]:
 
 @pytest.fixture(scope="module")
 def frame():
-    return frame3d.load(DIAMOND)
+    return frame3d.open(DIAMOND).frame
 
 
 def product(frame):

@@ -61,7 +61,7 @@ def seconds(work: Callable[[], object]) -> float:
 
 
 def test_each_guide_costs_a_small_multiple_of_its_kernel_calls(monkeypatch, record_property):
-    frame = frame3d.load(TOURING)
+    frame = frame3d.open(TOURING).frame
     printer = frame.shop.printer
     printed, refused = printed_guides(frame)  # fonts and letters are read once a process
     assert len(printed) >= 20 and not refused
@@ -107,7 +107,7 @@ def test_each_guide_costs_a_small_multiple_of_its_kernel_calls(monkeypatch, reco
 
 def test_files_pictures_and_sheet_do_not_dominate(tmp_path, record_property):
     """On one core; the command spreads guides, files and pictures over all."""
-    frame = frame3d.load(TOURING)
+    frame = frame3d.open(TOURING).frame
     printed, refused = printed_guides(frame)
     guides = [each.guide for each in printed]
     guide_pictures(guides[:1], tmp_path)  # opening the window counts once a process

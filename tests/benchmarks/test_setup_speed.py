@@ -74,7 +74,7 @@ def test_set_ups_by_thousands_beat_one_at_a_time() -> None:
 def test_one_worker_keeps_one_core_busy() -> None:
     """The cores share the set-ups; a linear algebra library that starts threads of its own for the
     products only makes them wait for each other."""
-    job = frame3d.load(EXAMPLES / "touring" / "job.toml")
+    job = frame3d.open(EXAMPLES / "touring" / "job.toml").frame
     targets = targets_of(copes_of(job))
     errors = drawn(job, targets, shop_spreads(), 1000, 1)
 
@@ -87,7 +87,7 @@ def test_one_worker_keeps_one_core_busy() -> None:
 
 
 def test_shares_and_care_cost_no_more_than_the_frames_own_draws_twice_over() -> None:
-    job = frame3d.load(EXAMPLES / "touring" / "job.toml")
+    job = frame3d.open(EXAMPLES / "touring" / "job.toml").frame
     copes = copes_of(job)
     spreads = shop_spreads(dict(job.shop.errors))
 
@@ -143,7 +143,7 @@ def test_a_shaped_mate_costs_a_few_times_a_round_one(shape: str) -> None:
 
 def test_a_whole_touring_frame_keeps_the_rate_of_a_single_joint() -> None:
     """10,000 frames with all their joints, round and shaped; told as joints a second."""
-    job = frame3d.load(EXAMPLES / "touring" / "job.toml")
+    job = frame3d.open(EXAMPLES / "touring" / "job.toml").frame
     targets = targets_of(copes_of(job))
     spreads = shop_spreads(dict(job.shop.errors))
     whole = seconds(lambda: frame_chance(job, targets, spreads, FRAMES, 1), 1)

@@ -28,7 +28,7 @@ MICROMETRE = 1e-3
 
 @cache
 def job(name: str) -> Frame:
-    return frame3d.load(JOBS[name])
+    return frame3d.open(JOBS[name]).frame
 
 
 @cache

@@ -38,7 +38,7 @@ class Made:
     """An example's solids and the folder of its mesh files."""
 
     def __init__(self, job: Path, folder: Path) -> None:
-        frame = frame3d.load(job)
+        frame = frame3d.open(job).frame
         self.solids: Solids = frame_solids(frame, copes_of(frame))
         self.parts = self.solids.parts
         self.folder = folder

@@ -14,10 +14,10 @@ from frames import HOSTILE, diamond, hostile, two_tubes
 from judges import need
 from PIL import Image
 
-from frame3d import load
+import frame3d
+from frame3d.build import Build
 from frame3d.model import Frame, Part, Show
 from frame3d.share.page import page_html
-from frame3d.share.present import presented
 from frame3d.share.spec import summary
 
 pytestmark = pytest.mark.peer
@@ -58,7 +58,7 @@ def browsers() -> Iterator[dict[str, object]]:
 @pytest.fixture(scope="module")
 def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     frame = shown()
-    version = presented(frame)
+    version = Build(frame).version()
     path = tmp_path_factory.mktemp("page") / "frame.html"
     path.write_text(
         page_html(frame.name, summary(frame, version.report), (version,)), encoding="utf-8"
@@ -150,9 +150,9 @@ def test_opens_from_disk_without_errors_or_network(browsers, page_file, size):
 @pytest.mark.parametrize("name", ["diamond", "touring", "small-wheels"])
 def test_nothing_of_the_frame_and_its_wheels_is_cut_off(browsers, tmp_path, name):
     """All along the picture's edge is bare ground, in every view, wide and tall."""
-    frame = load(Path(__file__).parents[2] / "examples" / name / "job.toml")
+    frame = frame3d.open(Path(__file__).parents[2] / "examples" / name / "job.toml").frame
     path = tmp_path / "frame.html"
-    path.write_text(page_html(frame.name, "", (presented(frame),)), encoding="utf-8")
+    path.write_text(page_html(frame.name, "", (Build(frame).version(),)), encoding="utf-8")
     opened = Opened(browsers["webgl"], path, (1280, 900), reduced_motion="reduce").wait()
     drawn = lambda p: p.min() < 80  # noqa: E731
     for size in ((1280, 900), PHONE):
@@ -169,9 +169,9 @@ def test_nothing_of_the_frame_and_its_wheels_is_cut_off(browsers, tmp_path, name
 @pytest.mark.parametrize("name", EXAMPLES)
 def test_nothing_scrolls_sideways_and_no_dimension_covers_another(browsers, tmp_path, name):
     """On the narrowest phone and on a laptop, from all four sides; the table fits beside them."""
-    frame = load(Path(__file__).parents[2] / "examples" / name / "job.toml")
+    frame = frame3d.open(Path(__file__).parents[2] / "examples" / name / "job.toml").frame
     path = tmp_path / "frame.html"
-    path.write_text(page_html(frame.name, "", (presented(frame, gaps=True),)), encoding="utf-8")
+    path.write_text(page_html(frame.name, "", (Build(frame).version(gaps=True),)), encoding="utf-8")
     assert path.stat().st_size < 5_000_000
     opened = Opened(browsers["webgl"], path, NARROW, reduced_motion="reduce").wait()
     opened.page.click("#dimensions")
@@ -195,15 +195,15 @@ def test_nothing_scrolls_sideways_and_no_dimension_covers_another(browsers, tmp_
 
 
 def test_table_tells_geometry_parts_and_rider_of_a_bicycle(browsers, tmp_path):
-    frame = load(Path(__file__).parents[2] / "examples" / "touring" / "job.toml")
+    build = frame3d.open(Path(__file__).parents[2] / "examples" / "touring" / "job.toml").frame
     path = tmp_path / "frame.html"
-    path.write_text(page_html(frame.name, "", (presented(frame),)), encoding="utf-8")
+    path.write_text(page_html(build.frame.name, "", (build.version(),)), encoding="utf-8")
     opened = Opened(browsers["flat"], path, PHONE)
     rows = dict(opened.page.evaluate(
         "[...document.querySelectorAll('#spec .pairs tbody tr')]"
         ".map(r => [...r.cells].map(c => c.innerText))"
     ))  # fmt: skip
-    told = frame.facts
+    told = build.facts
     assert rows["stack"] == f"{told['geometry']['stack_mm']:.1f} mm"
     assert rows["head tube angle"] == f"{told['geometry']['head_tube_angle_deg']:.2f}°"
     assert rows["trail"] == f"{told['handling']['trail_mm']:.1f} mm"
@@ -268,7 +268,7 @@ def test_wheels_and_dimensions_go_on_and_off(browsers, page_file):
     texts = opened.page.evaluate(
         "[...document.querySelectorAll('#marks text')].map(t => t.textContent)"
     )
-    lengths = {tube.name: f"{tube.length:.1f}" for tube in presented(shown()).report.tubes}
+    lengths = {tube.name: f"{tube.length:.1f}" for tube in Build(shown()).version().report.tubes}
     small = {lengths.pop(name) for name in ("shell", "stay bridge", "stay spine")}
     assert set(texts) - small == set(lengths.values())
     opened.page.focus("#view")
@@ -292,8 +292,8 @@ def test_what_a_tap_tells_stands_in_view_beneath_the_frame(browsers, page_file, 
 
 
 def test_lengths_too_short_for_a_small_screen_wait_until_it_is_zoomed(browsers, tmp_path):
-    frame = load(Path(__file__).parents[2] / "examples" / "touring" / "job.toml")
-    version = presented(frame)
+    frame = frame3d.open(Path(__file__).parents[2] / "examples" / "touring" / "job.toml").frame
+    version = Build(frame).version()
     path = tmp_path / "frame.html"
     path.write_text(page_html(frame.name, "", (version,)), encoding="utf-8")
     opened = Opened(browsers["webgl"], path, PHONE, reduced_motion="reduce").wait()
@@ -332,7 +332,7 @@ def test_table_has_the_library_s_numbers(browsers, page_file):
         "[...document.querySelectorAll('#spec table:first-of-type tbody tr')]"
         ".map(r => [...r.cells].map(c => c.textContent))"
     )
-    tubes = presented(shown()).report.tubes
+    tubes = Build(shown()).version().report.tubes
     assert len(rows) == len(tubes) + 1
     for row, tube in zip(rows, tubes, strict=False):
         assert row[0] == tube.name
@@ -401,8 +401,8 @@ def test_axe_finds_no_barrier(browsers, page_file, size):
 
 
 def test_two_versions_stand_side_by_side(browsers, tmp_path):
-    one = presented(dataclasses.replace(shown(), name="a frame of a long name " * 4))
-    two = presented(two_tubes())
+    one = Build(dataclasses.replace(shown(), name="a frame of a long name " * 4)).version()
+    two = Build(two_tubes()).version()
     path = tmp_path / "both.html"
     path.write_text(page_html("both", "", (one, two)), encoding="utf-8")
     opened = Opened(browsers["webgl"], path).wait()
@@ -423,11 +423,11 @@ def test_two_versions_stand_side_by_side(browsers, tmp_path):
 
 def test_gaps_and_saws_stay_in_the_shop_unless_asked_for(browsers, tmp_path):
     frame = two_tubes(saw=39.0)
-    open_page = page_html("x", "", (presented(frame),))
+    open_page = page_html("x", "", (Build(frame).version(),))
     data = json.loads(open_page.split('id="data">')[1].split("</script>")[0])
     assert data["legend"] is None and data["versions"][0]["collars"] == []
     path = tmp_path / "gaps.html"
-    path.write_text(page_html("x", "", (presented(frame, gaps=True),)), encoding="utf-8")
+    path.write_text(page_html("x", "", (Build(frame).version(gaps=True),)), encoding="utf-8")
     opened = Opened(browsers["webgl"], path).wait()
     assert "saw, mm" not in open_page and "39" in opened.page.inner_text("#spec")
     assert opened.page.locator("#legend").is_visible()
@@ -440,7 +440,7 @@ def test_gaps_and_saws_stay_in_the_shop_unless_asked_for(browsers, tmp_path):
 @pytest.mark.parametrize("size", [PHONE, LAPTOP])
 def test_hostile_names_appear_as_they_are_and_run_nothing(browsers, tmp_path, size):
     frame = hostile()
-    version = presented(frame, gaps=True)
+    version = Build(frame).version(gaps=True)
     path = tmp_path / "names.html"
     path.write_text(
         page_html(frame.name, summary(frame, version.report), (version,)), encoding="utf-8"

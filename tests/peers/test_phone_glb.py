@@ -9,9 +9,9 @@ import pytest
 from frames import hostile
 from judges import need, node_modules
 
-from frame3d import load
+import frame3d
+from frame3d.build import Build
 from frame3d.share.phone import write_phone_glb
-from frame3d.share.present import presented
 
 pytestmark = pytest.mark.peer
 
@@ -29,9 +29,9 @@ validator.validateBytes(bytes, { format: "glb", maxIssues: 0 }).then(
 def test_phone_glb_is_valid(which, tmp_path: Path):
     need("node")
     need("gltf-validator")
-    frame = load(DIAMOND) if which == "diamond" else hostile()
+    frame = frame3d.open(DIAMOND).frame if which == "diamond" else hostile()
     path = tmp_path / "frame.glb"
-    write_phone_glb(presented(frame).scene, path)
+    write_phone_glb(Build(frame).version().scene, path)
     done = subprocess.run(
         ["node", "-e", VALIDATE, str(path)],
         env={**os.environ, "NODE_PATH": str(node_modules())},

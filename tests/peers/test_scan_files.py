@@ -11,7 +11,7 @@ import pytest
 import trimesh
 from click.testing import CliRunner, Result
 
-from frame3d import load
+import frame3d
 from frame3d.fit.budget.cut import Setups
 from frame3d.fit.budget.exact import displaced_tool, exact_gap
 from frame3d.fit.budget.target import target_of
@@ -69,7 +69,7 @@ def made(
 
     file = folder / "job.toml"
     file.write_text(job_text(mate, saw))
-    frame = load(file)
+    frame = frame3d.open(file).frame
     target = target_of(copes_of(frame)[KEY])  # type: ignore[index]
     nil = np.zeros((1, 1))
     turn, shift = np.radians(TILT) * target.normals[None], CENTRING * target.normals[None]

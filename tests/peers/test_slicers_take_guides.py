@@ -32,7 +32,7 @@ CLAMPED = [Printer(clamp="zip-ties"), Printer(opening="halves", bed=(150.0, 150.
 
 
 def example(name: str) -> Frame:
-    return frame3d.load(EXAMPLES / name / "job.toml")
+    return frame3d.open(EXAMPLES / name / "job.toml").frame
 
 
 @pytest.fixture(scope="module")

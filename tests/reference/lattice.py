@@ -2,11 +2,10 @@
 
 from reference.frames import frame, tube
 
-from frame3d.fit.check import check_frame
+from frame3d.build import Build
 from frame3d.fit.report import Report
 from frame3d.model import Frame
-from frame3d.solids.frame import Solids, frame_solids
-from frame3d.surfaces.cope import copes_of
+from frame3d.solids.frame import Solids
 
 BAY_MM = 240.0
 CHORD_MM = 0.5  # coarser than the default, so that a thousand tubes take seconds
@@ -35,6 +34,5 @@ def lattice(count: int) -> Frame:
 
 
 def built(made: Frame) -> tuple[Solids, Report]:
-    copes = copes_of(made)
-    solids = frame_solids(made, copes, CHORD_MM)
-    return solids, check_frame(made, copes, solids)
+    build = Build(made, chord=CHORD_MM)
+    return build.solids(), build.report

@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 import frame3d
+from frame3d.build import Build
 from frame3d.fit.saws import predicted
 from frame3d.jobs import JobError
 from frame3d.model import Frame
@@ -82,7 +83,7 @@ def job(folder: Path, text: str = JOB, shop: str = SHOP) -> Path:
 
 
 def load(folder: Path, text: str = JOB, shop: str = SHOP) -> Frame:
-    return frame3d.load(job(folder, text, shop))
+    return frame3d.open(job(folder, text, shop)).frame
 
 
 def numbers(path: Path, *more: str) -> dict:
@@ -95,7 +96,7 @@ def numbers(path: Path, *more: str) -> dict:
 def test_all_gaps_of_whole_frames_with_exact_copes_are_0(name: str, tmp_path: Path) -> None:
     copied = Path(shutil.copytree(EXAMPLES, tmp_path / "examples")) / name / "job.toml"
     copied.write_text(copied.read_text().replace("[job]\n", '[job]\ncut = "hand"\n'))
-    report = frame3d.check(frame3d.load(copied))
+    report = frame3d.open(copied).report
     assert report.passes
     assert len(report.tubes) >= 15
     assert len(report.joints) >= 20
@@ -109,7 +110,7 @@ def test_all_gaps_of_whole_frames_with_exact_copes_are_0(name: str, tmp_path: Pa
 
 
 def test_the_step_through_has_skew_joints_and_the_small_wheels_a_bend() -> None:
-    through = frame3d.check(frame3d.load(EXAMPLES / "step-through" / "job.toml"))
+    through = frame3d.open(EXAMPLES / "step-through" / "job.toml").report
     offsets = {
         (joint.joint.tube, mate.tube): mate.offset
         for joint in through.joints
@@ -117,14 +118,14 @@ def test_the_step_through_has_skew_joints_and_the_small_wheels_a_bend() -> None:
     }
     assert offsets["left lateral", "head tube"] > 5
     assert offsets["left strut", "seat tube"] > 1
-    small = frame3d.load(EXAMPLES / "small-wheels" / "job.toml")
+    small = frame3d.open(EXAMPLES / "small-wheels" / "job.toml").frame
     assert small.tube("top tube").bends
     assert any(saw is not None for joint in small.joints for saw in joint.saws)
 
 
 def test_tubes_stand_on_the_nodes_and_joints_come_by_themselves(tmp_path: Path) -> None:
     frame = load(tmp_path)
-    nodes = frame.facts["jig"]["nodes_mm"]
+    nodes = frame3d.open(tmp_path / "job.toml").facts["jig"]["nodes_mm"]
     top = frame.tube("top tube")
     assert top.start == pytest.approx(nodes["top tube on seat tube"], abs=1e-6)
     assert top.end == pytest.approx(nodes["top tube on head tube"], abs=1e-6)
@@ -134,7 +135,7 @@ def test_tubes_stand_on_the_nodes_and_joints_come_by_themselves(tmp_path: Path) 
     head, shell = frame.tube("head tube"), frame.tube("shell")
     assert (head.od.greatest, head.wall.greatest) == pytest.approx((36.0, (36.0 - 33.95) / 2))
     assert (shell.od.greatest, shell.length) == (38.1, 68.0)
-    assert frame3d.check(frame).passes
+    assert Build(frame).report.passes
 
 
 def test_the_builders_own_joint_start_end_and_tubes_win(tmp_path: Path) -> None:
@@ -156,7 +157,7 @@ def test_a_step_through_needs_no_top_tube_and_no_seat_stays(tmp_path: Path) -> N
     bare = NUMBERS + PICKED[PICKED.index('[[tube]]\nname = "down') : PICKED.rindex("[[tube]]")]
     frame = load(tmp_path, bare)
     assert [t.name for t in frame.tubes if "top" in t.name or "seat stay" in t.name] == []
-    assert "standover_mm" not in frame.facts["handling"]
+    assert "standover_mm" not in frame3d.open(tmp_path / "job.toml").facts["handling"]
 
 
 def test_right_tubes_mirror_bends_and_ovals_of_the_left_ones(tmp_path: Path) -> None:
@@ -171,13 +172,14 @@ def test_right_tubes_mirror_bends_and_ovals_of_the_left_ones(tmp_path: Path) -> 
     assert (left.oval.angle, right.oval.angle) == (30, -30)
     assert right.bends[0].corner == (-180, -33, 30)
     # The same metal, left and right, and a bridge that meets the bent axes.
-    solids = frame3d.cut(frame)
+    build = Build(frame)
+    solids = build.solids()
     volumes = [solids.tubes[tube.name].volume for tube in (left, right)]
     assert volumes[0] == pytest.approx(volumes[1], rel=1e-4)
     bridge = frame.tube("chain stay bridge")
     foot = left.centreline.at(left.centreline.nearest(np.array([bridge.start])))[0]
     assert np.linalg.norm(foot - bridge.start) < 1e-6
-    report = frame3d.check(frame, solids)
+    report = build.report
     assert {j.joint: j.reasons for j in report.joints if j.reasons} == {}
 
 
@@ -191,7 +193,7 @@ def test_shop_saws_are_taken_where_they_keep_the_gap(tmp_path: Path) -> None:
     assert top.method.wanted == "saw"
     assert "38.4 mm saw, would leave" in top.method.note
     assert predicted(frame, top, (38.4,)).gap > 0.4
-    assert frame3d.check(frame).passes
+    assert Build(frame).report.passes
 
 
 def test_shop_saws_are_taken_onto_shaped_mates_too(tmp_path: Path) -> None:
@@ -208,7 +210,7 @@ def test_shop_saws_are_taken_onto_shaped_mates_too(tmp_path: Path) -> None:
     frame = load(tmp_path, text + bridge, SHOP + more)
     assert frame.joint_at("chain stay bridge", "start").saws != (None,)
     assert frame.joint_at("down tube", "start").saws == (38.4, 29.0)
-    assert frame3d.check(frame).passes
+    assert Build(frame).report.passes
 
 
 def test_a_rider_stands_in_for_stack_reach_and_seat_angle(tmp_path: Path) -> None:
@@ -426,7 +428,7 @@ def test_a_rider_without_a_bicycle_and_a_job_without_numbers_are_refused(tmp_pat
     alone = PICKED.replace("od = ", "start = [0, 0, 0]\nend = [0, 0, 500]\nod = ")
     head = '[job]\nname = "x"\nprocess = "tig"\n'
     with pytest.raises(JobError, match="bicycle: is missing"):
-        frame3d.load(job(tmp_path, head + "[rider]\nsaddle_height = 720\n" + alone))
+        frame3d.open(job(tmp_path, head + "[rider]\nsaddle_height = 720\n" + alone))
     result = CliRunner().invoke(main, ["geometry", str(job(tmp_path, head + alone))])
     assert result.exit_code == 2
     assert "bicycle: is missing" in result.stderr
@@ -483,14 +485,14 @@ NAMED = [
 
 @pytest.mark.parametrize("name", ["touring", "small-wheels"])
 def test_every_clearance_of_a_bicycle_is_a_line_of_the_report(name: str) -> None:
-    said = frame3d.check(frame3d.load(EXAMPLES / name / "job.toml")).as_json()["clearances"]
+    said = frame3d.open(EXAMPLES / name / "job.toml").report.as_json()["clearances"]
     lines = {(line["kind"], line["what"], line["to"]) for line in said}  # type: ignore[attr-defined]
     assert not [wanted for wanted in NAMED if wanted not in lines]
 
 
 def test_clearances_of_cranks_that_the_job_says_nothing_of_are_only_told(tmp_path: Path) -> None:
     def of(text: str) -> dict[str, dict]:
-        said = frame3d.check(load(tmp_path, text)).as_json()["clearances"]
+        said = Build(load(tmp_path, text)).report.as_json()["clearances"]
         return {line["what"]: line for line in reversed(said)}  # type: ignore[call-overload]
 
     usual, own = of(JOB), of(JOB + "\n[cranks]\nring_line = 30\n")

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-import frame3d
 from frame3d.bicycle.diamond import diamond
 from frame3d.bicycle.errors import BicycleError
 from frame3d.bicycle.fork import ForkLayout
 from frame3d.bicycle.geometry import Bicycle, read_bicycle
 from frame3d.bicycle.rear import RearLayout
 from frame3d.bicycle.sections import Section, Structure
+from frame3d.build import Build
 from frame3d.model import Frame, Limits, Oval, Profile
 from frame3d.tables import row
 
@@ -76,7 +76,7 @@ def as_frame(structure: Structure) -> Frame:
 )
 def test_every_joint_of_the_frame_closes_and_nothing_clashes(changed: dict[str, object]) -> None:
     structure = diamond(bicycle(**changed), {**SECTIONS, "seat stay": PLAIN(14.0, 0.8)})
-    report = frame3d.check(as_frame(structure))
+    report = Build(as_frame(structure)).report
     assert len(structure.tubes) == 15
     assert len(structure.joints) == 16
     assert {(j.joint.tube, j.joint.end): j.reasons for j in report.joints if j.reasons} == {}

@@ -10,8 +10,8 @@ import pytest
 import trimesh
 from scipy.integrate import quad
 
-from frame3d import load
-from frame3d.fit.check import check_frame
+import frame3d
+from frame3d.build import Build
 from frame3d.fit.holes import hole_conflicts
 from frame3d.jobs import JobError
 from frame3d.model import (
@@ -65,7 +65,7 @@ def slot_read(folder: Path, keys: str) -> EndShape:
         "end = [203, 74, 35]\nod = 20\nwall = 0.8\n"
         f'[[end]]\ntube = "stay"\nend = "end"\nkind = "slot"\n{keys}'
     )
-    (slot,) = load(job).ends
+    (slot,) = frame3d.open(job).frame.ends
     return slot
 
 
@@ -234,7 +234,7 @@ def test_a_coped_tube_can_be_domed_at_its_other_end() -> None:
     added = capped.tubes["stay"].volume - plain.tubes["stay"].volume
     assert added == pytest.approx(2 / 3 * math.pi * (10**3 - 9.2**3), rel=2e-3)
     assert trimesh.Trimesh(*arrays(capped.tubes["stay"])).is_watertight
-    plain_report, report = check_frame(frame, copes, plain), check_frame(domed, copes, capped)
+    plain_report, report = Build(frame).report, Build(domed).report
     assert report.tubes[1].length == pytest.approx(plain_report.tubes[1].length + 10, abs=1e-6)
 
 
@@ -272,11 +272,11 @@ def dropout_in_stay(width: float) -> Frame:
 def test_a_plate_stands_in_its_slot_and_clashes_without_one() -> None:
     frame = dropout_in_stay(5.0)
     solids = frame_solids(frame, {})
-    report = check_frame(frame, {}, solids)
+    report = Build(frame).report
     assert not report.clashes
     assert report.mass == pytest.approx(sum(p.volume for p in solids.parts.values()) * 7.85e-3)
     for bad in (replace(frame, ends=()), dropout_in_stay(3.0)):
-        clashes = check_frame(bad, {}, frame_solids(bad, {})).clashes
+        clashes = Build(bad).report.clashes
         assert [clash.tubes for clash in clashes] == [("stay", "dropout")]
 
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
+import frame3d
 from frame3d.model import Printer
 from frame3d.tables import row
 from frame3d_cli.main import main
@@ -106,10 +107,9 @@ def test_a_measured_tube_that_does_not_close_fails_with_status_1(tmp_path: Path)
 
 def scan_file(folder: Path, offset: float) -> Path:
     """Points of the rail's cut end, from the exact cope moved sideways, as a point file."""
-    from frame3d import load
     from frame3d.surfaces.cope import copes_of
 
-    cope = copes_of(load(PAIR))["rail", "start"]
+    cope = copes_of(frame3d.open(PAIR).frame)["rail", "start"]
     rng = np.random.default_rng(0)
     theta, depth = rng.uniform(0, 2 * np.pi, 4000), rng.uniform(0, 1, 4000)
     face = cope.points(theta, depth) + np.array([0.0, offset, 0.0])

@@ -8,14 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from frame3d import load
+import frame3d
+from frame3d.build import Build
 from frame3d.share.drawing import LETTERS
 from frame3d.share.labels import placed
 from frame3d.share.layout import APART, lay_out
 from frame3d.share.lettering import printed, text_size
 from frame3d.share.page import Version
 from frame3d.share.pictures import EYES, VIEWS, frame_points
-from frame3d.share.present import presented
 from frame3d.share.stage import Shown, labels_of
 
 EXAMPLES = ("two-tubes", "diamond", "trailer", "touring", "step-through", "small-wheels")
@@ -23,7 +23,9 @@ EXAMPLES = ("two-tubes", "diamond", "trailer", "touring", "step-through", "small
 
 @pytest.fixture(scope="module", params=EXAMPLES)
 def version(request) -> Version:
-    return presented(load(Path(__file__).parents[2] / "examples" / request.param / "job.toml"))
+    return frame3d.open(
+        Path(__file__).parents[2] / "examples" / request.param / "job.toml"
+    ).version()
 
 
 def covering(middles: np.ndarray, sizes: np.ndarray) -> int:
@@ -106,8 +108,8 @@ def test_sizes_of_texts_are_the_font_s():
 
 
 def test_nodes_name_the_tubes_that_meet_where_axes_cross():
-    frame = load(Path(__file__).parents[2] / "examples" / "diamond" / "job.toml")
-    nodes = {node.label: np.array(node.at) for node in presented(frame).scene.nodes}
+    frame = frame3d.open(Path(__file__).parents[2] / "examples" / "diamond" / "job.toml").frame
+    nodes = {node.label: np.array(node.at) for node in Build(frame).version().scene.nodes}
     label = next(label for label in nodes if label.startswith("seat tube × top tube"))
     seat, top = frame.tube("seat tube"), frame.tube("top tube")
     for tube in (seat, top):
@@ -117,9 +119,9 @@ def test_nodes_name_the_tubes_that_meet_where_axes_cross():
 
 
 def test_a_bicycle_s_measures_are_drawn_where_they_are_measured():
-    frame = load(Path(__file__).parents[2] / "examples" / "touring" / "job.toml")
-    drawn = {d.label: d for d in presented(frame).scene.dimensions if d.label}
-    told = frame.facts["geometry"]
+    build = frame3d.open(Path(__file__).parents[2] / "examples" / "touring" / "job.toml").frame
+    drawn = {d.label: d for d in build.scene.dimensions if d.label}
+    told = build.facts["geometry"]
     for label, key in (
         ("wheelbase", "wheelbase_mm"), ("stack", "stack_mm"), ("reach", "reach_mm"),
         ("chain stay", "chain_stay_length_mm"), ("BB drop", "bb_drop_mm"),

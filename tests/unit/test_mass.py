@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from frame3d.fit.check import check_frame
+from frame3d.build import Build
 from frame3d.model import Frame, Limits, Profile, Tube
 from frame3d.solids.frame import frame_solids
 from frame3d.solids.mass import centroid
@@ -19,7 +19,7 @@ PLAIN = Tube(
 
 def test_a_straight_tube_has_its_centre_in_its_middle_and_the_mass_of_its_ring() -> None:
     frame = Frame("one", "tig", (PLAIN,), (), LIMITS)
-    report = check_frame(frame, {}, frame_solids(frame, {}))
+    report = Build(frame).report
     assert report.centre == pytest.approx((1000, 40, 10), abs=1e-7)
     assert report.mass == pytest.approx(math.pi * 0.9 * 27.7 * 200 * 7.85e-3, rel=2e-5)
 
@@ -28,7 +28,7 @@ def test_a_butt_draws_the_centre_to_its_side() -> None:
     """Two rings end to end: each side's area times its length, at its own middle."""
     wall = Profile.through([(0, 1.0), (50, 1.0), (50, 0.5)])
     frame = Frame("butt", "tig", (replace(PLAIN, wall=wall),), (), LIMITS)
-    report = check_frame(frame, {}, frame_solids(frame, {}))
+    report = Build(frame).report
     thick, thin = 1.0 * 27.6 * 50, 0.5 * 28.1 * 150
     x = (thick * 925 + thin * 1025) / (thick + thin)
     assert report.centre == pytest.approx((x, 40, 10), abs=1e-3)
@@ -50,7 +50,7 @@ def test_a_cone_has_its_centre_a_quarter_up() -> None:
 def test_frames_of_two_materials_lean_to_the_heavier() -> None:
     light = replace(PLAIN, name="light", start=(900, -40, 10), end=(1100, -40, 10))
     frame = Frame("two", "tig", (PLAIN, replace(light, material="aluminium")), (), LIMITS)
-    report = check_frame(frame, {}, frame_solids(frame, {}))
+    report = Build(frame).report
     y = 40 * (7.85 - 2.70) / (7.85 + 2.70)
     assert report.centre == pytest.approx((1000, y, 10), abs=1e-6)
     assert report.as_json()["centre_mm"] == pytest.approx([1000, y, 10], abs=1e-5)

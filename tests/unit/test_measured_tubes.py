@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from frame3d import load
+import frame3d
 from frame3d.fit.budget.cut import cut
 from frame3d.fit.budget.errors import setups_of
 from frame3d.fit.budget.simulate import targets_of
@@ -119,7 +119,7 @@ def test_a_measured_end_without_joint_is_refused_with_its_place(tmp_path: Path) 
     job = tmp_path / "job.toml"
     job.write_text(text + '\n[[measured]]\ntube = "rail"\nend = "end"\nod = 28.5\n')
     with pytest.raises(JobError, match=r"measured.*rail.*which no joint shapes"):
-        load(job)
+        frame3d.open(job)
 
 
 @pytest.mark.parametrize(
@@ -146,7 +146,7 @@ def test_impossible_numbers_are_refused_with_what_is_expected(
     job = tmp_path / "job.toml"
     job.write_text(f'{text}\n[[measured]]\ntube = "rail"\nend = "start"\n{keys}\n')
     with pytest.raises(JobError, match=message):
-        load(job)
+        frame3d.open(job)
 
 
 def job_with(tmp_path: Path, measured: str) -> Path:
@@ -171,7 +171,7 @@ def test_an_end_is_suggested_only_where_it_is_likely_meant(
 ) -> None:
     job = job_with(tmp_path, f'tube = "{tube}"\nend = "{end}"\nod = 28.5')
     with pytest.raises(JobError) as refused:
-        load(job)
+        frame3d.open(job)
     assert refused.value.problem.endswith(advice)
 
 
@@ -194,7 +194,7 @@ def bicycle_with_shop_saws(tmp_path: Path, saw: float) -> Path:
 
 
 def test_the_shops_saw_that_cuts_a_bicycles_joint_can_be_measured(tmp_path: Path) -> None:
-    frame = load(bicycle_with_shop_saws(tmp_path, 37.1))
+    frame = frame3d.open(bicycle_with_shop_saws(tmp_path, 37.1)).frame
     joint = frame.joint_at("top tube", "end")
     assert joint is not None
     assert joint.saws == (37.0,)
@@ -203,4 +203,4 @@ def test_the_shops_saw_that_cuts_a_bicycles_joint_can_be_measured(tmp_path: Path
     assert found.gap != pytest.approx(as_drawn.gap, abs=1e-3)
     (tmp_path / "other").mkdir()
     with pytest.raises(JobError, match=r"expected near the 37 mm of the joint"):
-        load(bicycle_with_shop_saws(tmp_path / "other", 12.0))
+        frame3d.open(bicycle_with_shop_saws(tmp_path / "other", 12.0))

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from frame3d import load
+import frame3d
 from frame3d.fit.budget.budget import error_budget
 from frame3d.fit.budget.care import alike, care_for, trial_of
 from frame3d.fit.budget.errors import errors_of, shop_spreads
@@ -121,7 +121,7 @@ def test_joints_are_alike_only_where_tube_error_and_limit_are() -> None:
 
 
 def test_a_diamond_frames_left_and_right_have_the_same_shares_and_care() -> None:
-    frame = load(DIAMOND)
+    frame = frame3d.open(DIAMOND).frame
     spreads = shop_spreads(dict(frame.shop.errors))
     budget = error_budget(frame, copes_of(frame), spreads, 500, 1)
     left = {key: joint for key, joint in budget.joints.items() if key[0].startswith("left ")}

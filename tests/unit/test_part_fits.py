@@ -110,7 +110,7 @@ def test_a_misfit_fails_the_report_and_the_geometry_command(tmp_path: Path) -> N
     begin = PICKED.index('name = "seat tube"')
     old = PICKED[begin : PICKED.index("[[tube]]", begin)]
     path = job(tmp_path, SEATED + PICKED.replace(old, seat_tube("0.6")), SHOP)
-    said = frame3d.check(frame3d.load(path)).as_json()
+    said = frame3d.open(path).report.as_json()
     assert said["verdict"] == "fail"
     (bad,) = [line for line in said["fits"] if line["verdict"] == "fail"]  # type: ignore[attr-defined]
     assert bad["part"] == "seat post 27.2"

@@ -8,7 +8,8 @@ import pytest
 from frames import diamond, two_tubes
 from PIL import Image
 
-from frame3d import load
+import frame3d
+from frame3d.build import Build
 from frame3d.model import Show
 from frame3d.share.pictures import (
     EYES,
@@ -19,7 +20,6 @@ from frame3d.share.pictures import (
     picture,
     share_seen,
 )
-from frame3d.share.present import presented
 from frame3d.share.scene import Scene
 from frame3d.share.stage import Shown
 
@@ -28,7 +28,7 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 def scene(frame) -> Scene:
-    return presented(frame).scene
+    return Build(frame).version().scene
 
 
 @pytest.fixture(scope="module")
@@ -150,7 +150,7 @@ def test_a_section_shows_the_metal_that_it_cuts():
     """The face of a tube across the middle is the ring of its wall; along it, two strips."""
     from frame3d.share.stage import cut_face, mesh_of
 
-    scene = presented(diamond()).scene
+    scene = Build(diamond()).version().scene
     pieces = {piece.name: piece for piece in scene.pieces}
     shell = diamond().tube("shell")
     outer, inner = shell.od.value[0] / 2, shell.od.value[0] / 2 - shell.wall.value[0]
@@ -164,7 +164,7 @@ def test_a_section_shows_the_metal_that_it_cuts():
 
 def test_every_joint_is_seen_in_its_close_up():
     """Also under a crown, between stays, behind a wheel."""
-    scene = presented(load(EXAMPLES / "touring" / "job.toml")).scene
+    scene = frame3d.open(EXAMPLES / "touring" / "job.toml").version().scene
     for collar in scene.collars:
         towards, up = joint_eye(scene, collar)
         assert share_seen(scene, collar, towards) > 0.3, (collar.tube, collar.end)

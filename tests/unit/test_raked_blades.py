@@ -8,6 +8,7 @@ import pytest
 
 import frame3d
 from frame3d.bicycle.fork import ForkLayout, rake_from_bend, rake_of
+from frame3d.build import Build
 from frame3d.jobs import JobError
 from frame3d.model import Frame
 from tests.unit.test_bicycle_jobs import NUMBERS, PICKED, load, numbers
@@ -72,7 +73,7 @@ def test_raked_blades_leave_along_the_steering_axis_and_point_at_the_axle(
     assert np.abs(ahead[down < 200]).max() < 1e-9
     tip = np.array([down[-1] - down[-2], ahead[-1] - ahead[-2]])
     axle = np.array([down[-1], ahead[-1]]) + 30 * tip / np.linalg.norm(tip)
-    said = frame.facts["head_and_fork"]
+    said = frame3d.open(tmp_path / "job.toml").facts["head_and_fork"]
     assert axle[1] == pytest.approx(45.0, abs=1e-3)  # type: ignore[index]
     assert axle[0] == pytest.approx(said["fork_along_mm"] - 34.9 / 2, abs=1e-3)  # type: ignore[index]
     if straight:
@@ -81,7 +82,7 @@ def test_raked_blades_leave_along_the_steering_axis_and_point_at_the_axle(
     assert mirror == pytest.approx(
         np.multiply(frame.tube("left fork blade").bends[0].corner, [1, -1, 1])
     )
-    report = frame3d.check(frame)
+    report = Build(frame).report
     assert all(joint.passes for joint in report.joints), [j.reasons for j in report.joints]
     assert not report.clashes
 

@@ -12,8 +12,8 @@ import trimesh
 from frames import HOSTILE, diamond, hostile, two_tubes
 from pypdf import PdfReader
 
-from frame3d import load
-from frame3d.fit.check import check_frame
+import frame3d
+from frame3d.build import Build
 from frame3d.model import Part, Show
 from frame3d.share.customer_pdf import write_customer_pdf
 from frame3d.share.formats import write_all_formats
@@ -22,17 +22,13 @@ from frame3d.share.lettering import spelled
 from frame3d.share.meshes import file_stems
 from frame3d.share.page import page_html
 from frame3d.share.phone import write_phone_glb
-from frame3d.share.present import presented
-from frame3d.solids.frame import frame_solids
-from frame3d.surfaces.cope import copes_of
 
 SINGLE = 1e-5  # of a volume from coordinates in single precision, as STL has them
 
 
 def checked(frame):
-    copes = copes_of(frame)
-    solids = frame_solids(frame, copes, 0.05)
-    return copes, solids, check_frame(frame, copes, solids)
+    build = Build(frame, chord=0.05)
+    return build.copes, build.solids(), build.report
 
 
 def test_gap_plot_draws_both_edges_the_limit_and_the_widest_gap():
@@ -74,7 +70,7 @@ def test_gap_plot_takes_any_name(name, tmp_path: Path):
 
 
 def test_customer_pdf_has_the_numbers_and_nothing_private(tmp_path: Path):
-    version = presented(diamond(), gaps=True)
+    version = Build(diamond()).version(gaps=True)
     write_customer_pdf(version, tmp_path / "frame.pdf")
     reader = PdfReader(tmp_path / "frame.pdf")
     text = "\n".join(page.extract_text() for page in reader.pages)
@@ -93,7 +89,7 @@ def test_customer_pdf_is_on_the_shop_s_paper(tmp_path: Path, paper: str, size: t
     """ISO 216 A4 and ANSI Letter, 8 1/2 by 11 inches."""
     frame = diamond()
     shop = replace(frame.shop, mill=replace(frame.shop.mill, paper=paper))
-    write_customer_pdf(presented(replace(frame, shop=shop)), tmp_path / "frame.pdf")
+    write_customer_pdf(Build(replace(frame, shop=shop)).version(), tmp_path / "frame.pdf")
     pages = PdfReader(tmp_path / "frame.pdf").pages
     for page in pages:
         assert (page.mediabox.width, page.mediabox.height) == pytest.approx(size, abs=0.1)
@@ -102,8 +98,8 @@ def test_customer_pdf_is_on_the_shop_s_paper(tmp_path: Path, paper: str, size: t
 
 @pytest.mark.parametrize("job, pages", [("diamond", 1), ("touring", 2), ("trailer", 2)])
 def test_the_signature_does_not_stand_on_a_page_of_its_own(tmp_path: Path, job: str, pages: int):
-    frame = load(Path(__file__).parents[2] / "examples" / job / "job.toml")
-    write_customer_pdf(presented(frame), tmp_path / "frame.pdf")
+    frame = frame3d.open(Path(__file__).parents[2] / "examples" / job / "job.toml").frame
+    write_customer_pdf(Build(frame).version(), tmp_path / "frame.pdf")
     found = [page.extract_text() for page in PdfReader(tmp_path / "frame.pdf").pages]
     assert len(found) == pages
     assert "Agreed: customer" in found[-1] and len(found[-1]) > 500, "a table stands there too"
@@ -111,7 +107,7 @@ def test_the_signature_does_not_stand_on_a_page_of_its_own(tmp_path: Path, job: 
 
 def test_customer_pdf_takes_any_name(tmp_path: Path):
     frame = hostile()
-    write_customer_pdf(presented(frame), tmp_path / "names.pdf")
+    write_customer_pdf(Build(frame).version(), tmp_path / "names.pdf")
     reader = PdfReader(tmp_path / "names.pdf")
     text = "".join(page.extract_text() for page in reader.pages).replace("\n", "")
     for name in HOSTILE[:3]:
@@ -122,7 +118,7 @@ def test_customer_pdf_takes_any_name(tmp_path: Path):
 
 def test_page_holds_every_hostile_name_without_its_markup():
     frame = hostile()
-    html = page_html(frame.name, "", (presented(frame),))
+    html = page_html(frame.name, "", (Build(frame).version(),))
     assert html.count("<script") == 2 and html.count("</script>") == 2
     assert "<img" not in html
     data = json.loads(html.split('id="data">')[1].split("</script>")[0])
@@ -162,7 +158,7 @@ def test_every_format_holds_the_solids_and_their_names(tmp_path: Path):
 
 def test_phone_glb_has_true_size_names_normals_and_paint(tmp_path: Path):
     frame = diamond()
-    scene = presented(frame).scene
+    scene = Build(frame).version().scene
     write_phone_glb(scene, tmp_path / "frame.glb")
     data = (tmp_path / "frame.glb").read_bytes()
     (length,) = struct.unpack_from("<I", data, 12)
@@ -181,7 +177,7 @@ def test_paint_and_parts_reach_the_scene():
         (("", "#112233"), ("rail", "#445566")),
         (Part("wheel", "wheel", (0.0, 0.0, 0.0), 30.0, 300.0),),
     )
-    scene = presented(replace(two_tubes(), show=show)).scene
+    scene = Build(replace(two_tubes(), show=show)).version().scene
     assert [piece.colour for piece in scene.pieces] == ["#112233", "#445566"]
     tyre = scene.ghosts[0].mesh.vertices
     assert np.hypot(tyre[:, 0], tyre[:, 2]).max() == pytest.approx(300.0)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from frame3d import check, cut, load
+import frame3d
 from frame3d.jobs import JobError
 from frame3d.share.spec import summary
 
@@ -28,7 +28,7 @@ WHEEL = (
 def read(tmp_path: Path, more: str):
     path = tmp_path / "job.toml"
     path.write_text(JOB + more, encoding="utf-8")
-    return load(path)
+    return frame3d.open(path).frame
 
 
 def test_colours_by_name_and_by_code(tmp_path):
@@ -70,6 +70,6 @@ def test_what_cannot_be_used_is_told(tmp_path, more, line, words):
 
 
 def test_one_of_anything_is_not_told_as_many() -> None:
-    frame = load(Path(__file__).parents[2] / "examples" / "two-tubes" / "job.toml")
-    told = summary(frame, check(frame, cut(frame)))
+    build = frame3d.open(Path(__file__).parents[2] / "examples" / "two-tubes" / "job.toml").frame
+    told = summary(build.frame, build.report)
     assert re.fullmatch(r"2 tubes, 1 joint; \d+ g\.", told)

@@ -10,6 +10,7 @@ from click.testing import CliRunner
 from pypdf import PdfReader
 
 import frame3d
+from frame3d.build import Build
 from frame3d.model import Dome, Frame, Pinch, Plug, Slot, end_frame
 from frame3d_cli.main import main
 
@@ -93,7 +94,7 @@ def written(folder: Path, more: str = "", tubes: str = LIST, job: str = JOB) -> 
 
 
 def loaded(folder: Path, more: str = "", job: str = JOB) -> Frame:
-    return frame3d.load(written(folder, more, job=job))
+    return frame3d.open(written(folder, more, job=job)).frame
 
 
 def test_a_listed_tube_has_its_lists_section_where_it_is_laid(tmp_path: Path) -> None:
@@ -117,7 +118,7 @@ def test_measured_values_count_before_the_lists(tmp_path: Path) -> None:
     assert rail.raw.stock.length == 618.4
     assert rail.od.greatest == 28.5
     assert float(rail.wall(rail.raw.start + 50)) == pytest.approx(0.9)
-    report = frame3d.check(frame).as_json()
+    report = Build(frame).report.as_json()
     trim = report["trim"]["tubes"][0]  # type: ignore[index]
     assert trim["start"]["cut_mm"] == pytest.approx(20, abs=1e-4)
     total = trim["start"]["cut_mm"] + trim["finished_mm"] + trim["end"]["cut_mm"]
@@ -148,8 +149,8 @@ def end(kind: str, more: str = "", tube: str = "stub") -> str:
 def test_every_kind_of_end_is_read_and_made(text: str, kind: type, tmp_path: Path) -> None:
     frame = loaded(tmp_path, text)
     assert [type(shape) for shape in frame.ends] == [kind]
-    plain = frame3d.cut(loaded(tmp_path)).tubes["stub"].solid.surface_area()
-    shaped = frame3d.cut(frame).tubes["stub"].solid.surface_area()  # a pinch keeps the volume
+    plain = Build(loaded(tmp_path)).solids().tubes["stub"].solid.surface_area()
+    shaped = Build(frame).solids().tubes["stub"].solid.surface_area()  # a pinch keeps the volume
     assert shaped != pytest.approx(plain, rel=1e-4)
 
 
@@ -174,9 +175,9 @@ def test_a_slots_angle_is_from_the_datum_to_its_plane(tmp_path: Path) -> None:
 
 def test_a_slot_for_a_plate_holds_it(tmp_path: Path) -> None:
     more = PLATE + end("slot", 'depth = 15\nplate = "tab"')
-    report = frame3d.check(loaded(tmp_path, more))
+    report = Build(loaded(tmp_path, more)).report
     assert report.passes
-    without = frame3d.check(loaded(tmp_path, PLATE))
+    without = Build(loaded(tmp_path, PLATE)).report
     assert [clash.tubes for clash in without.clashes] == [("stub", "tab")]
     (plate,) = report.as_json()["plates"]  # type: ignore[misc]
     assert plate["volume_mm3"] == pytest.approx(4 * ((24 + 16) / 2 * 36 - np.pi * 25), rel=1e-6)
@@ -309,12 +310,12 @@ def test_the_tables_fit_100_columns_and_the_order_list_is_told(tmp_path: Path) -
 
 def test_a_bicycles_wheels_are_measured_without_being_drawn() -> None:
     touring = Path(__file__).parents[2] / "examples" / "touring" / "job.toml"
-    frame = frame3d.load(touring)
+    frame = frame3d.open(touring).frame
     assert [part.name for part in frame.show.parts if part.kind == "wheel"] == [
         "rear wheel",
         "front wheel",
     ]
-    report = frame3d.check(frame).as_json()
+    report = Build(frame).report.as_json()
     kinds = {line["kind"] for line in report["clearances"]}  # type: ignore[attr-defined]
     assert kinds == {"tyre", "chain_ring", "crank", "heel", "toe", "pedal_lean"}
 

@@ -81,7 +81,7 @@ def told(folder: Path, text: str | bytes) -> str:
     job = folder / "job.toml"
     job.write_bytes(text if isinstance(text, bytes) else text.encode())
     with pytest.raises(JobError) as found:
-        frame3d.load(job)
+        frame3d.open(job)
     message = str(found.value)
     assert message.startswith(str(job))
     assert "\n" not in message

@@ -10,6 +10,7 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from frame3d.build import Build
 from frame3d.fit.report import Report
 from frame3d.model import (
     Frame,
@@ -23,9 +24,8 @@ from frame3d.model import (
     cut_from,
     direction,
 )
-from frame3d.shop.all_checks import check_all
 from frame3d.shop.trim import TrimPlan, TubeTrim, trim_plan
-from frame3d.solids.frame import Solids, frame_solids
+from frame3d.solids.frame import Solids
 from frame3d.surfaces.cope import copes_of
 from frame3d.surfaces.placing import placed
 
@@ -68,11 +68,10 @@ def between_posts(
 
 
 def examined(frame: Frame) -> tuple[TrimPlan, Report, Solids]:
-    copes = copes_of(frame)
-    solids = frame_solids(frame, copes)
-    report = check_all(frame, copes, solids)
+    build = Build(frame)
+    report = build.report
     (plan,) = (s for s in report.sections if isinstance(s, TrimPlan))
-    return plan, report, solids
+    return plan, report, build.solids()
 
 
 def wall_by_ray(solids: Solids, tube: Tube, station: float, theta: float) -> float:

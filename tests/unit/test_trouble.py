@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from manifold3d import Manifold
 
-import frame3d
+from frame3d.build import Build
 from frame3d.fit.report import Report
 from frame3d.model import (
     End,
@@ -36,7 +36,7 @@ JOINT = Joint("rail", "start", ("post",), (None,))
 
 def checked(*tubes: Tube, joints: tuple[Joint, ...] = (JOINT,), **changes: object) -> Report:
     frame = Frame("trial", "fillet-braze", tubes, joints, LIMITS)
-    return frame3d.check(replace(frame, **changes))  # type: ignore[arg-type]
+    return Build(replace(frame, **changes)).report  # type: ignore[arg-type]
 
 
 def only_reason(report: Report) -> str:

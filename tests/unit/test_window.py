@@ -12,8 +12,9 @@ import pytest
 from click.testing import CliRunner
 from frames import diamond, two_tubes
 
+from frame3d.build import Build
+from frame3d.cache import Cache
 from frame3d.model import Profile, Tube
-from frame3d.share.present import Workbench, presented
 from frame3d.share.screen import has_display, renderer_chosen
 from frame3d.share.stage import Shown, labels_of
 from frame3d.share.window import Window, joint_told
@@ -22,7 +23,7 @@ from frame3d_cli.main import main
 
 @pytest.fixture
 def window():
-    made = Window(presented(two_tubes(saw=39.0), gaps=True), off_screen=True)
+    made = Window(Build(two_tubes(saw=39.0)).version(gaps=True), off_screen=True)
     yield made
     made.plotter.close()
 
@@ -71,22 +72,22 @@ def test_what_is_picked_stays_so_with_the_numbers_of_the_new_state(window):
     window.pick(np.array([150.0, 0.0, 36.0 + 14.7]))
     before = window.told
     rail = replace(frame.tube("rail"), wall=Profile.constant(1.1))
-    window.replace(presented(frame.with_tube(rail), gaps=True), None)
+    window.replace(Build(frame.with_tube(rail)).version(gaps=True), None)
     assert before.startswith("rail: 28.5") and "1.1 mm wall" in window.told
-    window.replace(presented(diamond(), gaps=True), None)
+    window.replace(Build(diamond()).version(gaps=True), None)
     assert window.told == ""
 
 
 def test_a_new_state_and_a_fault_are_shown_from_the_same_eye(window):
     window.look_from("side")
     eye = window.plotter.camera_position
-    window.replace(presented(diamond(), gaps=True), "job.toml, line 3: wrong")
+    window.replace(Build(diamond()).version(gaps=True), "job.toml, line 3: wrong")
     assert window.fault and len(window.version.frame.tubes) > 2
     assert np.allclose(window.plotter.camera_position.position, eye.position)
 
 
 def test_a_window_that_is_redrawn_again_and_again_keeps_nothing(window):
-    versions = [presented(two_tubes(saw=saw), gaps=True) for saw in (38.0, 39.0)]
+    versions = [Build(two_tubes(saw=saw)).version(gaps=True) for saw in (38.0, 39.0)]
     window.show(Shown(gaps=True, dimensions=True, nodes=True, section=True))
     held, actors = [], []
     for k in range(60):
@@ -100,15 +101,17 @@ def test_a_window_that_is_redrawn_again_and_again_keeps_nothing(window):
 
 
 def test_an_edit_of_one_tube_makes_the_actors_of_that_tube_only(window):
-    bench = Workbench()
     one = two_tubes(saw=39.0)
     rail = replace(one.tube("rail"), wall=Profile.constant(1.1))
-    window.replace(bench.present(one, True), None)
-    assert window.cast.memo.made == {"body": 2, "gap": 1}
-    window.replace(bench.present(one.with_tube(rail), True), None)
-    assert window.cast.memo.made == {"body": 1, "gap": 1}
-    window.replace(bench.present(one.with_tube(rail), True), "wrong")
-    assert window.cast.memo.made == {}
+    build = Build(one)
+    window.replace(build.version(gaps=True), None)
+    assert window.cast.actors.made == {"body": 2, "gap": 1}
+    edited = Build(one.with_tube(rail), cache=Cache(build.cache))
+    window.replace(edited.version(gaps=True), None)
+    assert window.cast.actors.made == {"body": 1, "gap": 1}
+    again = Build(edited.frame, cache=Cache(edited.cache))
+    window.replace(again.version(gaps=True), "wrong")
+    assert window.cast.actors.made == {}
 
 
 def test_without_a_display_a_picture_is_offered(tmp_path, monkeypatch):
@@ -218,7 +221,9 @@ def test_a_dimension_that_runs_towards_the_eye_is_left_out():
     post = Tube("post", (0, 0, -150), (0, 0, 150), Profile.constant(36), Profile.constant(1))
     cross = Tube("cross", (0, -40, 0), (0, 40, 0), Profile.constant(20), Profile.constant(1))
     frame = replace(two_tubes(), tubes=(post, cross), joints=())
-    window = Window(presented(frame), Shown(dimensions=True), "side", (640, 400), off_screen=True)
+    window = Window(
+        Build(frame).version(), Shown(dimensions=True), "side", (640, 400), off_screen=True
+    )
     drawn = [label.text for label in labels_of(window.version.scene, window.shown)]
     assert drawn == ["300.0", "80.0"]
 

@@ -226,7 +226,7 @@ def test_guides_used_in_turn_show_one_line_in_both_windows() -> None:
 
 
 def touring_guides(name: str) -> list[Guide]:
-    job = frame3d.load(EXAMPLES / "touring" / "job.toml")
+    job = frame3d.open(EXAMPLES / "touring" / "job.toml").frame
     joints = [joint for joint in job.joints if joint.tube == name]
     return guides_of_tube(job, job.tube(name), joints, job.shop.printer)
 
@@ -264,7 +264,7 @@ def test_what_comes_off_a_square_end_first_is_told() -> None:
 def test_the_shoulder_beside_a_bent_mate_goes_through_its_axis_next_to_the_end() -> None:
     """The nearest of very many points of the axis of small-wheels' top tube, which was taken for
     one up to half a millimetre further on."""
-    job = frame3d.load(EXAMPLES / "small-wheels" / "job.toml")
+    job = frame3d.open(EXAMPLES / "small-wheels" / "job.toml").frame
     bent = job.tube("top tube")
     line = bent.centreline
     station = np.linspace(0.0, line.length, 400001)

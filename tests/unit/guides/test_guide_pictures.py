@@ -13,7 +13,7 @@ EXAMPLES = Path(__file__).parents[3] / "examples"
 
 
 def test_each_guide_is_drawn_whole_and_as_large_as_it_may(tmp_path: Path) -> None:
-    frame = frame3d.load(EXAMPLES / "diamond" / "job.toml")
+    frame = frame3d.open(EXAMPLES / "diamond" / "job.toml").frame
     guides = [each.guide for each in printed_guides(frame)[0]]
     names = ("seat tube start", "left seat stay start")
     chosen = [next(guide for guide in guides if guide.name == name) for name in names]

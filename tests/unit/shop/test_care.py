@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 from test_pages import pages_of
 
-from frame3d import load
+import frame3d
+from frame3d.build import Build
 from frame3d.fit.budget.budget import error_budget
 from frame3d.fit.budget.chance import frame_chance
 from frame3d.fit.budget.errors import shop_spreads
@@ -14,7 +15,6 @@ from frame3d.fit.budget.simulate import targets_of
 from frame3d.model import Mill
 from frame3d.share.cut_steps import steps
 from frame3d.shop.care import ALONE, FREE, NOT_ENOUGH, TOGETHER, WANTED, Care, Caring
-from frame3d.shop.pages import shop_pages
 from frame3d.shop.setup import tube_sheet
 from frame3d.surfaces.cope import copes_of
 
@@ -23,7 +23,7 @@ PAIR = Path(__file__).parents[3] / "examples" / "two-tubes" / "job.toml"
 
 @pytest.mark.parametrize("name", ["tilt", "centring"])
 def test_a_shop_as_near_as_the_page_says_closes_19_of_20(name: str) -> None:
-    frame = load(PAIR)
+    frame = frame3d.open(PAIR).frame
     pages = pages_of(PAIR)
     (care,) = (care for tube in pages.tubes for care in tube.care)
     within = {"tilt": care.tilt_within, "centring": care.centring_within}[name]
@@ -34,10 +34,10 @@ def test_a_shop_as_near_as_the_page_says_closes_19_of_20(name: str) -> None:
 
 
 def test_a_careless_shop_is_told_to_be_nearer() -> None:
-    frame = load(PAIR)
+    frame = frame3d.open(PAIR).frame
     careless = replace(frame, shop=replace(frame.shop, errors=(("tilt", 0.6), ("run-out", 0.3))))
     plain = pages_of(PAIR)
-    strict = shop_pages(careless, copes_of(careless))
+    strict = Build(careless).pages()
     (before,) = (care for tube in plain.tubes for care in tube.care)
     (after,) = (care for tube in strict.tubes for care in tube.care)
     assert before.centring_within is not None
@@ -45,7 +45,7 @@ def test_a_careless_shop_is_told_to_be_nearer() -> None:
 
 
 def test_the_page_tells_the_care_that_the_error_budget_tells() -> None:
-    frame = load(PAIR)
+    frame = frame3d.open(PAIR).frame
     copes = copes_of(frame)
     (sheet,) = (s for t in frame.tubes if (s := tube_sheet(frame, t, copes)).cuts)
     (told,) = Caring(frame, copes).of(sheet)
@@ -79,7 +79,7 @@ def test_the_page_says_what_care_is_worth(kind: str) -> None:
 def test_no_care_helps_where_something_else_opens_the_joint_and_none_is_needed_with_room() -> None:
     """By the limit alone: far under the gap of the very saw nothing is enough; a few millimetres
     above it no error of a mill matters."""
-    frame = load(PAIR)
+    frame = frame3d.open(PAIR).frame
 
     def care_at(limit: float) -> Care:
         tight = replace(frame, limits=replace(frame.limits, gap_mm=limit))

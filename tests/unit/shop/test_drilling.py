@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from joints import LIMITS
 from scipy.integrate import quad
 
-from frame3d import load
+import frame3d
 from frame3d.bicycle.handling import standover
 from frame3d.fit.holes import hole_conflicts
 from frame3d.fit.vents import vent_advice, vent_places
@@ -129,7 +129,7 @@ EXAMPLES = sorted((Path(__file__).parents[3] / "examples").glob("*/job.toml"))
 
 @pytest.mark.parametrize("job", EXAMPLES, ids=lambda path: path.parent.name)
 def test_the_words_about_closed_tubes_tell_the_places_of_the_shop_pages(job: Path) -> None:
-    frame = load(job)
+    frame = frame3d.open(job).frame
     copes = copes_of(frame)
     advice = vent_advice(frame, copes)
     pages = {
@@ -147,7 +147,7 @@ def test_the_words_about_closed_tubes_tell_the_places_of_the_shop_pages(job: Pat
 
 @pytest.mark.parametrize("job", EXAMPLES, ids=lambda path: path.parent.name)
 def test_the_offered_holes_vent_every_tube_and_run_into_nothing(job: Path) -> None:
-    frame = load(job)
+    frame = frame3d.open(job).frame
     copes = copes_of(frame)
     advice = vent_advice(frame, copes)
     offered = tuple(one.hole for one in advice if one.hole)
@@ -258,10 +258,10 @@ def test_a_hole_in_an_oval_is_narrower_than_the_side_it_stands_on(
     text = JOB.replace("od = 36\n", "od = 45\noval = { across = 20 }\n")
     hole = f'[[hole]]\ntube = "post"\nat = 400\nangle_deg = {angle}\ndiameter = '
     job.write_text(f"{text}{hole}{wide - 1}\n")
-    load(job)
+    frame3d.open(job)
     job.write_text(f"{text}{hole}{wide + 1}\n")
     with pytest.raises(JobError, match=f"less than the tube's {wide:g} mm"):
-        load(job)
+        frame3d.open(job)
 
 
 def test_standover_is_over_the_upper_side_of_an_oval_top_tube() -> None:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from frame3d import load
+import frame3d
 from frame3d.jobs import JobError, read_shop
 from frame3d.jobs.template import shop_text
 from frame3d.model import Block, Hole, Mill
@@ -63,7 +63,9 @@ def test_the_builders_own_values_are_taken_with_their_units(tmp_path: Path) -> N
 def test_holes_are_read(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
     job.write_text(JOB)
-    assert load(job).holes == (Hole("post", 100.0, 90.0, pytest.approx(6.35), "stop"),)
+    assert frame3d.open(job).frame.holes == (
+        Hole("post", 100.0, 90.0, pytest.approx(6.35), "stop"),
+    )
 
 
 @pytest.mark.parametrize(
@@ -101,5 +103,5 @@ def test_a_bad_hole_is_refused_with_line_and_key(
     job = tmp_path / "job.toml"
     job.write_text(JOB.replace(old, new))
     with pytest.raises(JobError) as caught:
-        load(job)
+        frame3d.open(job)
     assert expected in str(caught.value)

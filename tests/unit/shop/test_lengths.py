@@ -39,7 +39,7 @@ def caliper(work: Workpiece, way: np.ndarray) -> float:
 @pytest.mark.parametrize("name", ["left seat stay", "right chain stay"])
 def test_a_stay_cut_by_its_page_has_the_lengths_that_its_last_step_asks_for(name: str) -> None:
     """A raw tube longer than the stay: its square end must come to length on the page too."""
-    frame = frame3d.load(TOURING)
+    frame = frame3d.open(TOURING).frame
     tube, copes = frame.tube(name), copes_of(frame)
     sheet = tube_sheet(frame, tube, copes, raw_blank(tube))
     assert sheet.cuts and sheet.saw_off_end > 1.0

@@ -15,7 +15,7 @@ from frame3d.share.paper import Head, mark_text, size_text
 from frame3d.share.shop_pages import write_shop_pdf
 from frame3d.shop.blank import raw_blank
 from frame3d.shop.numbers import as_json
-from frame3d.shop.pages import CAUTIONS, shop_pages
+from frame3d.shop.pages import CAUTIONS
 from frame3d.shop.setup import tube_sheet
 from frame3d.shop.virtual import mill
 from frame3d.surfaces.cope import copes_of
@@ -31,8 +31,7 @@ OVER_PT = 0.6  # boxes of letters hold a little air above and below
 
 @cache
 def pages_of(job: Path):
-    frame = frame3d.load(job)
-    return shop_pages(frame, copes_of(frame))
+    return frame3d.open(job).pages()
 
 
 def run(*arguments: str) -> tuple[int, str]:
@@ -45,7 +44,7 @@ def test_every_cut_of_every_example_comes_out_of_the_virtual_mill_as_designed(jo
     from test_virtual_mill import Coped
 
     # As shop_pages sets them up, without what the mill does not read.
-    sawn = frame3d.load(job)
+    sawn = frame3d.open(job).frame
     copes = copes_of(sawn)
     cuts = 0
     for tube in sawn.tubes:
@@ -137,7 +136,7 @@ def test_the_cover_carries_the_cautions(printed) -> None:
 
 def test_the_numbers_on_the_cut_pages_are_the_librarys(printed) -> None:
     read, _, units, _ = printed
-    pages, shop = pages_of(read.job), frame3d.load(read.job).shop
+    pages, shop = pages_of(read.job), frame3d.open(read.job).frame.shop
 
     def text_of(mm: float) -> str:
         return f"{mm:.3f} mm" if units == "mm" else f"{mm / 25.4:.5f} in"
@@ -212,7 +211,7 @@ def test_order_list_and_trim_plan_are_printed_as_planned(tmp_path: Path) -> None
     job = ROOT / "examples" / "touring" / "job.toml"
     pages = pages_of(job)
     head = Head(pages.job, "2000-01-01", "A4")
-    write_shop_pdf(tmp_path / "pages.pdf", pages, frame3d.load(job).shop.mill, head)
+    write_shop_pdf(tmp_path / "pages.pdf", pages, frame3d.open(job).shop.mill, head)
     with pdfplumber.open(tmp_path / "pages.pdf") as pdf:
         texts = [page.extract_text() for page in pdf.pages]
     assert not any("…" in text for text in texts)

@@ -11,6 +11,7 @@ from click.testing import CliRunner
 from joints import LIMITS
 from test_pages import pages_of
 
+from frame3d.build import Build
 from frame3d.fit.saws import with_shop_saws
 from frame3d.model import Bend, CutMethod, Frame, Joint, Mill, Profile, Saw, Shop, Tube
 from frame3d.model.section import lateral
@@ -19,7 +20,6 @@ from frame3d.share.cut_steps import bend_words, steps
 from frame3d.share.paper import drill_text, in_units, rule_text, turns_text
 from frame3d.shop.lines import line_between
 from frame3d.shop.measures import measures
-from frame3d.shop.pages import shop_pages
 from frame3d.shop.sawchoice import Alternative, SawChoice
 from frame3d.shop.setup import tube_sheet
 from frame3d.surfaces.cope import copes_of
@@ -169,7 +169,7 @@ def test_a_shop_without_saws_still_gets_its_pages(tmp_path: Path) -> None:
     joints = (Joint("rail", "start", ("post",), (None,), CutMethod("saw", "job")),)
     frame = Frame("x", "tig", (tube, post), joints, LIMITS, Shop("s", (Saw(12.0),)))
     frame = with_shop_saws(frame)
-    pages = shop_pages(frame, copes_of(frame))
+    pages = Build(frame).pages()
     assert (pages.saws[0].cut_by, pages.saws[0].source) == ("hand", "job")
     assert pages.saws[0].note == "this shop has no saw near its size"
     assert "one" in pages.saws[0].advice
@@ -215,7 +215,7 @@ def test_a_warning_of_several_tubes_is_said_once_with_their_names() -> None:
 
 
 def speed_words(frame: Frame) -> tuple[str, str]:
-    (pages,) = (p for p in shop_pages(frame, copes_of(frame)).tubes if p.sheet.cuts)
+    (pages,) = (p for p in Build(frame).pages().tubes if p.sheet.cuts)
     return next(
         (value, note) for label, value, note in steps(pages, 0, frame.shop.mill) if "Speed" in label
     )

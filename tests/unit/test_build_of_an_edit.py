@@ -1,20 +1,16 @@
 """Of an edited frame only what the edit touches is made again, and as a fresh start makes it."""
 
 import shutil
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from frame3d import load
-from frame3d.jobs import JobError
-from frame3d.memo import Memo, each_remembered, remembered
-from frame3d.share.present import Workbench
+from frame3d.build import Build
+from frame3d.cache import Cache, cached, each_cached
 from frame3d.share.scene import VIEW_CHORD_MM
-from frame3d.shop.all_checks import check_all
-from frame3d.solids.frame import frame_solids
-from frame3d.surfaces.cope import copes_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 STRUT = 'name  = "right strut"\nstart = [-378.6, -58.2, 180.0]\nend   = [-440.0, -44.9, 480.0]\n'
@@ -49,86 +45,82 @@ def touring(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "touring" / "job.toml"
 
 
+def opened(job: Path, after: Build | None = None) -> Build:
+    """Shown and wholly checked, as live mode does it."""
+    build = Build.of_job(job, after, VIEW_CHORD_MM)
+    build.version(gaps=True, judged=False)
+    shown = dict(build.cache.made)
+    build.version(gaps=True)
+    build.shown, build.judged = shown, dict(build.cache.made - Counter(shown))
+    return build
+
+
 @pytest.fixture(scope="module")
-def bench(touring: Path) -> Workbench:
-    made = Workbench()
-    made.read(touring)
-    return made
+def first(touring: Path) -> Build:
+    return opened(touring)
 
 
 @pytest.mark.parametrize("name", EDITS)
-def test_only_what_an_edit_touches_is_made_again(bench, touring, name):
+def test_only_what_an_edit_touches_is_made_again(first, touring, name):
     (old, new), made, checked = EDITS[name]
     text = (EXAMPLES / "touring" / "job.toml").read_text(encoding="utf-8")
     assert old in text
-    touring.write_text(text, encoding="utf-8")
-    before = bench.read(touring)
     touring.write_text(text.replace(old, new), encoding="utf-8")
-    after = bench.read(touring)
-    assert bench.memo.made == made
-    assert bench.checks.made == checked
-    same = [a is b for a, b in zip(before.scene.pieces, after.scene.pieces, strict=True)]
+    after = opened(touring, first)
+    assert after.shown == made
+    assert after.judged == checked
+    same = [a is b for a, b in zip(first.scene.pieces, after.scene.pieces, strict=True)]
     assert same.count(False) == made.get("piece", 0)
 
 
-def test_a_number_that_moves_the_front_leaves_the_rear_alone(bench, touring):
+def test_a_number_that_moves_the_front_leaves_the_rear_alone(first, touring):
     text = (EXAMPLES / "touring" / "job.toml").read_text(encoding="utf-8")
-    touring.write_text(text, encoding="utf-8")
-    bench.read(touring)
     touring.write_text(text.replace("rake              = 50.0", "rake = 47.0"), encoding="utf-8")
-    bench.read(touring)
-    assert 0 < bench.memo.made["solid"] < 14
-    moved = load(touring)
-    before = load(EXAMPLES / "touring" / "job.toml")
-    differ = [tube.name for tube in moved.tubes if tube != before.tube(tube.name)]
+    moved = opened(touring, first)
+    assert 0 < moved.cache.made["solid"] < 14
+    differ = [t.name for t in moved.frame.tubes if t != first.frame.tube(t.name)]
     assert "left fork blade" in differ and "left rail" not in differ
 
 
-def test_what_is_made_again_is_what_a_fresh_start_makes(bench, touring):
+def test_what_is_made_again_is_what_a_fresh_start_makes(first, touring):
     text = (EXAMPLES / "touring" / "job.toml").read_text(encoding="utf-8")
-    touring.write_text(text, encoding="utf-8")
-    bench.read(touring)
     edited = text.replace("head_tube_angle   = 72.0", "head_tube_angle   = 72.4")
     touring.write_text(edited.replace(*EDITS["a saw changes one end"][0]), encoding="utf-8")
-    found = bench.read(touring)
-    frame = load(touring)
-    copes = copes_of(frame)
-    fresh = check_all(frame, copes, frame_solids(frame, copes, VIEW_CHORD_MM))
-    assert found.report.as_json() == fresh.as_json()  # BLAS rounds by how many are made together
-    whole = Workbench().read(touring).scene
-    for one, other in zip(found.scene.pieces, whole.pieces, strict=True):
+    found, fresh = opened(touring, first), opened(touring)
+    # BLAS rounds by how many are made together.
+    assert found.report.as_json() == fresh.report.as_json()
+    for one, other in zip(found.scene.pieces, fresh.scene.pieces, strict=True):
         assert np.array_equal(one.mesh.vertices, other.mesh.vertices)
         assert np.array_equal(one.pull, other.pull)
 
 
-def test_a_bad_edit_forgets_nothing(bench, touring):
+def test_an_edit_that_is_not_checked_yet_forgets_nothing(first, touring):
     text = (EXAMPLES / "touring" / "job.toml").read_text(encoding="utf-8")
+    touring.write_text(text.replace(*EDITS["a saw changes one end"][0]), encoding="utf-8")
+    between = Build.of_job(touring, first)
+    between.version(gaps=True, judged=False)
     touring.write_text(text, encoding="utf-8")
-    bench.read(touring)
-    touring.write_text(text.replace("rake ", "rak "), encoding="utf-8")
-    with pytest.raises(JobError):
-        bench.read(touring)
-    touring.write_text(text, encoding="utf-8")
-    bench.read(touring)
-    assert bench.memo.made == {}
+    assert opened(touring, between).cache.made == {}
 
 
 def test_what_was_made_for_a_thing_is_kept_as_long_as_the_thing():
     calls = []
 
-    @remembered
+    @cached
     def part(number: int) -> int:
         calls.append(number)
         return number
 
-    @remembered
+    @cached
     def whole(*numbers: int) -> int:
         return sum(part(number) for number in numbers)
 
-    memo = Memo()
+    cache = None
     for numbers in ((1, 2), (1, 2), (1, 3), (1, 3), (1, 4)):
-        with memo.round():
+        cache = Cache(cache)
+        with cache.active():
             assert whole(*numbers) == sum(numbers)
+        cache.finish()
     assert calls == [1, 2, 3, 4]
 
 
@@ -139,32 +131,33 @@ def test_several_are_made_together_but_only_those_that_are_new():
         calls.append(list(numbers))
         return [2 * number for number in numbers]
 
-    memo = Memo()
+    cache = None
     for numbers in ([1, 2], [1, 2], [3, 1, 3]):
-        with memo.round():
-            found = each_remembered("double", numbers, None, doubled)
+        cache = Cache(cache)
+        with cache.active():
+            found = each_cached("double", numbers, None, doubled)
             assert found == [2 * number for number in numbers]
     assert calls == [[1, 2], [3]]
-    assert each_remembered("double", [1, 2], None, doubled) == [2, 4]
+    assert each_cached("double", [1, 2], None, doubled) == [2, 4]
     assert calls[2:] == [[1, 2]]
 
 
-def test_nothing_is_remembered_outside_of_a_round():
+def test_nothing_is_cached_while_no_cache_is_active():
     calls = []
 
-    @remembered
+    @cached
     def double(number: int) -> int:
         calls.append(number)
         return 2 * number
 
-    memo = Memo()
     assert [double(3), double(3)] == [6, 6] and calls == [3, 3]
-    for _ in range(2):
-        with memo.round():
-            assert [double(4), double(4)] == [8, 8]
+    first = Cache()
+    with first.active():
+        assert [double(4), double(4)] == [8, 8]
     assert calls == [3, 3, 4]
-    with memo.round():
-        pass
-    with memo.round():
+    first.finish()
+    second = Cache(first)
+    second.finish()
+    with Cache(second).active():
         double(4)
-    assert calls == [3, 3, 4, 4]  # the empty round between has let it go
+    assert calls == [3, 3, 4, 4]  # the build between did not ask for it, and let it go

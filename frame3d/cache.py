@@ -1,9 +1,10 @@
-"""Remember what was made from equal values, from one round of work to the next.
+"""What was made from equal values is made once.
 
-For work that is done again and again on almost the same job, such as live mode. Outside of such
-rounds nothing is remembered.
+A cache belongs to one build of a job. The build of the same job after an edit begins with what the
+last one made, so that only what the edit touches is made again.
 """
 
+from collections import Counter
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -24,31 +25,37 @@ class _Made:
     asked: Sequence[Hashable]
 
 
-class Memo:
-    """Remembers what was made in the last good round, with all that was made for it; what a round
-    does not need is forgotten.
+class Cache:
+    """Values by keys that are equal where they would be the same.
 
     made: how often something had to be made, by the first word of its key.
     """
 
-    def __init__(self) -> None:
-        self._last: dict[Hashable, _Made] = {}
+    def __init__(self, last: "Cache | None" = None) -> None:
+        """last: the cache of the build before an edit; what it holds is at hand, and kept where
+        it is asked for."""
+        self._last: dict[Hashable, _Made] = {} if last is None else last._left()
         self._now: dict[Hashable, _Made] = {}
         self._asked: list[Hashable] = []  # for what is being made now
-        self.made: dict[str, int] = {}
+        self._finished = False
+        self.made: Counter[str] = Counter()
+
+    def finish(self) -> None:
+        """All of the build is made: what it did not ask for is forgotten by the next one."""
+        self._finished = True
+        self._last = {}
+
+    def _left(self) -> dict[Hashable, _Made]:
+        return {**self._last, **self._now}
 
     @contextmanager
-    def round(self) -> "Iterator[Memo]":
-        """One round, in which `remembered` functions remember too. One that ends in an error
-        changes nothing."""
-        self._now, self.made, self._asked = {}, {}, []
+    def active(self) -> Iterator[None]:
+        """Meanwhile `cached` functions use this cache."""
         token = _ACTIVE.set(self)
         try:
-            yield self
-            self._last = self._now
+            yield
         finally:
             _ACTIVE.reset(token)
-            self._now = {}
 
     def __call__(self, key: tuple[Hashable, ...], make: Callable[[], T]) -> T:
         """What was made for an equal key, or else what `make` makes. key: begins with a word that
@@ -62,14 +69,13 @@ class Memo:
                 self._now[key] = _Made(make(), self._asked)
             finally:
                 self._asked = around
-            word = str(key[0])
-            self.made[word] = self.made.get(word, 0) + 1
+            self.made[str(key[0])] += 1
         found: T = self._now[key].value
         return found
 
     def _keep(self, key: Hashable) -> None:
-        """Into this round what the last one made for a key, and all that it was made from."""
-        if key not in self._now:
+        """What the last build made for a key, and all that it was made from."""
+        if key not in self._now and key in self._last:
             made = self._now[key] = self._last[key]
             for part in made.asked:
                 self._keep(part)
@@ -88,27 +94,27 @@ class Memo:
         return [self(keys[one], partial(made.__getitem__, one)) for one in ones]
 
 
-_ACTIVE: ContextVar[Memo | None] = ContextVar("memo", default=None)
+_ACTIVE: ContextVar[Cache | None] = ContextVar("cache", default=None)
 
 
-def remembered(make: Callable[P, T]) -> Callable[P, T]:
-    """Within a round, call `make` once for equal arguments. They have to be hashable values, and
-    what it makes must never be changed."""
+def cached(make: Callable[P, T]) -> Callable[P, T]:
+    """While a cache is active, call `make` once for equal arguments. They have to be hashable
+    values, and what it makes must never be changed."""
 
     @wraps(make)
-    def from_memo(*args: P.args, **kwargs: P.kwargs) -> T:
-        memo = _ACTIVE.get()
-        if memo is None:
+    def from_cache(*args: P.args, **kwargs: P.kwargs) -> T:
+        cache = _ACTIVE.get()
+        if cache is None:
             return make(*args, **kwargs)
         key = (make.__name__, make, args, *sorted(kwargs.items()))
-        return memo(key, partial(make, *args, **kwargs))
+        return cache(key, partial(make, *args, **kwargs))
 
-    return from_memo
+    return from_cache
 
 
-def each_remembered(
+def each_cached(
     word: str, ones: Sequence[K], made_with: Hashable, make: Callable[[Sequence[K]], Sequence[T]]
 ) -> list[T]:
-    """What `make` makes of several at once; within a round, only of those that are new."""
-    memo = _ACTIVE.get()
-    return list(make(ones)) if memo is None else memo.each(word, ones, made_with, make)
+    """What `make` makes of several at once; while a cache is active, only of those that are new."""
+    cache = _ACTIVE.get()
+    return list(make(ones)) if cache is None else cache.each(word, ones, made_with, make)
