@@ -18,12 +18,13 @@ from frame3d.jobs.room import room_of
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
 from frame3d.jobs.shop_mill import hole_of, mill_of
 from frame3d.jobs.shop_printer import printer_from
+from frame3d.jobs.shop_saw import saws_from
 from frame3d.jobs.show import shown
 from frame3d.jobs.stocks import TubeList, check_list, filled, list_file, stock_of
 from frame3d.jobs.strict import Table, fail, key_text, raise_first
 from frame3d.jobs.text import parsed, text_of
 from frame3d.jobs.tube_checks import Refuse, check_axis, check_section
-from frame3d.model import CutMethod, Frame, Joint, Limits, Measured, Saw, Shop, Tube, cut_from
+from frame3d.model import CutMethod, Frame, Joint, Limits, Measured, Shop, Tube, cut_from
 from frame3d.surfaces.placing import placed as placed_on_axes
 from frame3d.tables import rows
 
@@ -124,7 +125,7 @@ def _read_shop(file: Path) -> tuple[Shop, ShopFile]:
     tables = _validated(file, text, parsed(file, text), ShopFile)
     shop = Shop(
         tables.shop.name,
-        tuple(Saw(saw.od, saw.depth) for saw in tables.saw),
+        saws_from(file, text, tables.saw),
         mill_of(tables.mill, tables.block),
         printer_from(file, text, tables.printer),
         tuple(tables.errors.items()),

@@ -13,22 +13,18 @@ from frame3d.jobs.room import RoomTables
 from frame3d.jobs.shapes import ShapeTable
 from frame3d.jobs.shop_mill import BlockTable, HoleTable, MillTable
 from frame3d.jobs.shop_printer import PrinterTable
+from frame3d.jobs.shop_saw import SawTable, saw_od
 from frame3d.jobs.show import PaintTable, PartTable
 from frame3d.jobs.stocks import CutTable
 from frame3d.jobs.strict import FileName, Name, Table, length_between, number_between
 from frame3d.model import CutBy, Tube
 from frame3d.model.tube import Point as Place
-from frame3d.quantities import parse_length
 
 
 def _saw(value: object) -> Any:
     if isinstance(value, dict):
-        return {name: _saw_od(od) for name, od in value.items()}
-    return _saw_od(value)
-
-
-def _saw_od(value: object) -> float:
-    return parse_length(value, 1.0, 1000.0, "a saw's outside diameter")
+        return {name: saw_od(od) for name, od in value.items()}
+    return saw_od(value)
 
 
 def _margin(what: str) -> BeforeValidator:
@@ -89,11 +85,6 @@ class JobFile(EndsTables, RoomTables):
 class ShopTable(Table):
     name: Name = "this shop"
     cut: CutBy | None = None
-
-
-class SawTable(Table):
-    od: Annotated[float, BeforeValidator(_saw_od)]
-    depth: Annotated[float, length_between(1.0, 1000.0, "a cutting depth")] | None = None
 
 
 class ShopFile(PartTables):

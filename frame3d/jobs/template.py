@@ -125,6 +125,9 @@ name = "my shop"
 [[saw]]
 od    = 28.9
 depth = 38.0
+# tooth = 1.5                 # thickness of its teeth over their set; or inside = 25.9, the
+#                             # diameter within them. Left out, 1.3 to 1.8 mm is allowed for, as
+#                             # bi-metal hole saws have; annular cutters differ: measure
 
 [[saw]]
 od    = 37.0

@@ -18,10 +18,11 @@ from frame3d.model.centreline import Centreline, Straight, Turn
 from frame3d.model.datum import datum
 from frame3d.model.ends import AxleSlot, Dome, EndShape, Pinch, Plate, Plug, Slot
 from frame3d.model.fits import PartFit
-from frame3d.model.frame import CutBy, CutMethod, Frame, Joint, Limits, Measured, Saw, Shop
+from frame3d.model.frame import CutBy, CutMethod, Frame, Joint, Limits, Measured, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
 from frame3d.model.printer import Printer
+from frame3d.model.saw import ProvedSpeed, Saw
 from frame3d.model.show import PLAIN, Part, Show
 from frame3d.model.stock import Raw, Stock, cut_from, laid
 from frame3d.model.tube import Bend, Oval, Profile, Tube
@@ -56,6 +57,7 @@ __all__ = [
     "Plug",
     "Printer",
     "Profile",
+    "ProvedSpeed",
     "Raw",
     "Room",
     "Saw",

@@ -11,6 +11,7 @@ from frame3d.model.fits import PartFit
 from frame3d.model.hole import Hole
 from frame3d.model.mill import Mill
 from frame3d.model.printer import Printer
+from frame3d.model.saw import Saw
 from frame3d.model.show import PLAIN, Show
 from frame3d.model.tube import Tube
 
@@ -65,14 +66,6 @@ class Limits:
 
 
 @dataclass(frozen=True)
-class Saw:
-    """A hole saw. od: outside diameter as measured, mm; depth: how deep it cuts, mm, if known."""
-
-    od: float
-    depth: float | None = None
-
-
-@dataclass(frozen=True)
 class Shop:
     """What stands in the builder's shop. errors: its own sizes of set-up errors, by the names of
     tables/setup_errors.csv; cut: how it cuts ends where the job does not say."""
@@ -83,6 +76,10 @@ class Shop:
     printer: Printer = field(default_factory=Printer)
     errors: tuple[tuple[str, float], ...] = ()
     cut: CutBy | None = None
+
+    def saw(self, od: float) -> Saw:
+        """The saw of this size, mm; where the shop lists none, one of which no more is known."""
+        return next((saw for saw in self.saws if abs(saw.od - od) < 1e-6), Saw(od))
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from frame3d.share.paper import (
 )
 from frame3d.shop.care import ALONE, FREE, NOT_ENOUGH, TOGETHER, UNKNOWN
 from frame3d.shop.lines import mark_step
+from frame3d.shop.metal import TOUCH_SIDE
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sheets import OFFSET_COLUMN, Cut, Seat, TubeSheet
 from frame3d.shop.speeds import Speed
@@ -266,11 +267,32 @@ def _depth(cut: Cut, mill: Mill) -> tuple[str, str]:
     value = f"touch off, run {size_text(mill, cut.run)}"
     if cut.clear:
         value += f", in steps of {size_text(mill, cut.clear, 0)}"
-    note = f"set the stop there{turns_text(mill, cut.run)}; the saw must cut "
-    note += f"{size_text(mill, cut.cup, 1)} deep inside"
+    note = f"{_touch(cut, mill)}; set the stop so far below{turns_text(mill, cut.run)}; the saw "
+    note += f"must cut {size_text(mill, cut.cup, 1)} deep inside"
     if cut.clear:
         note += "; after each step stop, raise the saw and snip off the waste inside it"
     return value, note
+
+
+def _touch(cut: Cut, mill: Mill) -> str:
+    """Where the teeth first touch, and what to do where they touch elsewhere."""
+    places = [
+        f"{size_text(mill, abs(by), 0)} {way}"
+        for by, way in (
+            (cut.touch_right, "right" if cut.touch_right > 0 else "left"),
+            (cut.touch_away, "to the column" if cut.touch_away > 0 else "to you"),
+        )
+        if abs(by) >= 0.5
+    ]
+    thick = size_text(mill, cut.tooth, 2)
+    if cut.tooth_least < cut.tooth:
+        thick = f"{size_text(mill, cut.tooth_least, 2)} to {thick}, as usual"
+    words = (
+        f"teeth {thick} thick, first touch {cut.touch_on}, {' and '.join(places)} of the spindle"
+    )
+    if cut.touch_on == TOUCH_SIDE:
+        return f"{words}: if they touch the blank's tip, saw it off until they do not"
+    return f"{words}: touch off there"
 
 
 def _speed(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:

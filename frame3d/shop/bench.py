@@ -52,10 +52,12 @@ class Bench:
         assert joint is not None
         pose = self._this_side_up(pose)
         face, turn, bore = self._faces(pose)
-        cup = cup_of(self.frame, pose, metal)
+        tooth = self.frame.shop.saw(2 * pose.radius).tooth
+        depth = depth_of(pose, metal, tooth)
+        assert depth is not None  # of a cut that takes metal
+        cup = cup_of(self.frame, pose, depth)
         if cup.words:
             self.warnings.append(cup.words)
-        depth = depth_of(pose, metal)
         outward, mark, x_move = self._mark(pose, metal)
         own = bool(self.tube.bends) and end == "end"
         tube = lying(pose)
@@ -87,7 +89,12 @@ class Bench:
             offset=length(abs(pose.y)),
             offset_to=_offset_direction(pose.y),
             x_move=x_move,
-            run=length(depth.touch - depth.last + mill.overtravel),
+            tooth_least=length(tooth[0]),
+            tooth=length(tooth[1]),
+            touch_on=depth.first.on,
+            touch_right=length(depth.first.right),
+            touch_away=length(depth.first.away),
+            run=length(depth.run + mill.overtravel),
             clear=cup.clear,
             cup=cup.cup,
         )

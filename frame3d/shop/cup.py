@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.model import Frame
-from frame3d.shop.metal import Metal, depth_of, takes_metal, tip_of, waste_to_saw_off
+from frame3d.shop.metal import Depth, Metal, takes_metal, tip_of, waste_to_saw_off
 from frame3d.shop.numbers import length
 from frame3d.shop.pose import Pose
 
@@ -32,11 +32,11 @@ def saw_off(frame: Frame, poses: tuple[Pose, ...], metal: Metal) -> float:
     over = frame.shop.mill.overtravel + CHIPS_MM
     most, state = 0.0, metal
     for pose in poses:
-        known = _cutting_depth(frame, pose)
+        saw = frame.shop.saw(2 * pose.radius)
         if not takes_metal(pose, state):
             continue
-        if known is not None:
-            waste = waste_to_saw_off(pose, state, known, over)
+        if saw.depth is not None:
+            waste = waste_to_saw_off(pose, state, saw, over)
             tip = tip_of(pose)
             if waste is None:
                 waste = max(metal.square - tip - 1.0, 0.0)
@@ -48,18 +48,16 @@ def saw_off(frame: Frame, poses: tuple[Pose, ...], metal: Metal) -> float:
     return most
 
 
-def cup_of(frame: Frame, pose: Pose, metal: Metal) -> Cup:
+def cup_of(frame: Frame, pose: Pose, depth: Depth) -> Cup:
     """What a cut asks of its saw."""
-    depth = depth_of(pose, metal)
     over = frame.shop.mill.overtravel + CHIPS_MM
     whole = length(depth.tall + over)
-    known = _cutting_depth(frame, pose)
+    known = frame.shop.saw(2 * pose.radius).depth
     if known is None or whole <= known:
         return Cup(whole, 0.0)
-    above = depth.top - depth.touch
-    clear = float(np.floor(known - CHIPS_MM - above))
+    clear = float(np.floor(known - CHIPS_MM - depth.above))
     if clear >= LEAST_PASS_MM:  # in even steps
-        run = depth.touch - depth.last + frame.shop.mill.overtravel
+        run = depth.run + frame.shop.mill.overtravel
         clear = float(np.ceil(run / np.ceil(run / clear)))
     where = f"{pose.cope.end}, {2 * pose.radius:g} mm saw"
     needs = f"it cuts {known:g} mm deep, this cut takes {whole:.1f} mm"
@@ -69,12 +67,4 @@ def cup_of(frame: Frame, pose: Pose, metal: Metal) -> Cup:
         f"{where}: {needs} in one run: cut in steps of {clear:g} mm and snip off the waste inside "
         "the saw between them, or use a deeper saw"
     )
-    return Cup(length(above + clear + CHIPS_MM), clear, words)
-
-
-def _cutting_depth(frame: Frame, pose: Pose) -> float | None:
-    """Of the shop's saw of that size, mm, where the shop file tells it."""
-    for saw in frame.shop.saws:
-        if abs(saw.od - 2 * pose.radius) < 1e-6 and saw.depth:
-            return saw.depth
-    return None
+    return Cup(length(depth.above + clear + CHIPS_MM), clear, words)

@@ -1,9 +1,10 @@
-"""What metal the saw meets on its way down: first touch, last metal, and what its cup must hold."""
+"""What metal the saw meets on its way down: first touch, last metal, what its cup must hold."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
+from frame3d.model import Saw
 from frame3d.shop.pose import Pose
 from frame3d.shop.section import Lying
 from frame3d.surfaces.settle import settled
@@ -12,7 +13,11 @@ from frame3d.surfaces.surface import Array
 RING = 720  # steps around saw and tube: heights are found to about 0.2 mm, well within overtravel
 LEAST_CUT_MM = 0.001
 SETTLED_MM, HERE_MM = 1e-5, 1e-3
-HALVINGS = 30  # of the waste to saw off
+HALVINGS = 12  # of the waste to saw off: to better than the whole millimetre that is told
+LEAST_INSIDE = 0.05  # of a saw so small that its teeth fill it
+AT_EDGE_MM = 0.5  # a touch this near to the edge is on it
+TOUCH_SIDE, TOUCH_END = "the tube's side", "the tip of the blank"
+TOUCH_CUT = "the edge that the cut before it left"
 
 
 @dataclass(frozen=True)
@@ -44,20 +49,44 @@ class Metal:
 
 
 @dataclass(frozen=True)
+class Touch:
+    """Where the teeth first touch, mm: to the right of the spindle, towards the column, and height
+    above where its axis would cross the tube's level line. on: what they touch there."""
+
+    right: float
+    away: float
+    height: float
+    on: str
+
+
+@dataclass(frozen=True)
 class Depth:
     """Heights of metal under the saw, mm from where its axis would cross the tube's level line.
 
-    touch: highest under the teeth; last: lowest under the teeth; top: highest inside the saw
+    first: the highest under the thickest teeth that the saw may have; thin: the same under the
+    thinnest; last: lowest under the teeth; top: highest inside them
     """
 
-    touch: float
+    first: Touch
+    thin: float
     last: float
     top: float
 
     @property
+    def run(self) -> float:
+        """From first touch to the last metal, mm."""
+        return self.first.height - self.last
+
+    @property
+    def above(self) -> float:
+        """Over the first touch there may stand so much inside the saw, mm."""
+        return max(self.top - self.thin, 0.0)
+
+    @property
     def tall(self) -> float:
-        """What stands inside the saw when its teeth reach the last metal, mm."""
-        return self.top - self.last
+        """What may stand inside the saw when it has run so far, mm: thin teeth touch lower, and so
+        are stopped lower."""
+        return max(self.run + self.top - self.thin, 0.0)
 
 
 def lying(pose: Pose) -> Lying:
@@ -67,12 +96,12 @@ def lying(pose: Pose) -> Lying:
 
 def takes_metal(pose: Pose, metal: Metal) -> bool:
     """Whether a cut has anything deeper than `LEAST_CUT_MM` left to take."""
-    return bool(np.isfinite(_contacts(pose, metal)).any())
+    return bool(len(_contacts(pose, metal)))
 
 
 def _contacts(pose: Pose, metal: Metal) -> Array:
-    """Heights at which lines along outside and bore first meet the saw, nan where they do not, or
-    no deeper than `LEAST_CUT_MM`: (N,)."""
+    """Points (N, 3) at which lines along outside and bore first meet the saw, deeper than
+    `LEAST_CUT_MM`."""
     return np.concatenate([_contacts_along(pose, metal, bore) for bore in (False, True)])
 
 
@@ -96,48 +125,81 @@ def _contacts_along(pose: Pose, metal: Metal, bore: bool) -> Array:
     out = stop(middle) if tube.tube.is_uniform else settled(stop, middle, SETTLED_MM)
     entry, reach, height = met(out)
     here = (entry < reach) & (np.abs(entry - out) < HERE_MM)
-    return np.where(here, out * np.sin(pose.rise) + height * np.cos(pose.rise), np.nan)
+    across, _ = tube.ring(out, turn, bore)
+    return _points(pose, out, across, height)[here]
 
 
-def depth_of(pose: Pose, metal: Metal) -> Depth:
-    """Where the saw meets the tube; nan where its ring meets no metal at all.
+def _points(pose: Pose, out: Array, across: Array, height: Array) -> Array:
+    """(N, 3) x to the right, y away and z up, from the place along, beside and square to a tube."""
+    sine, cosine = np.sin(pose.rise), np.cos(pose.rise)
+    return np.stack([out * cosine - height * sine, across, out * sine + height * cosine], axis=1)
+
+
+def depth_of(pose: Pose, metal: Metal, tooth: tuple[float, float]) -> Depth | None:
+    """Where the saw meets the tube; None where it meets no metal at all.
+
+    tooth: least and greatest thickness of the saw's teeth, mm
 
     Outside and bore are followed: of a second cut at an end, either may stand lower.
 
-    Along a tilted tube height only grows, so the highest metal inside the saw stands under its
-    ring or at the edge where the tube ends.
+    Along a tilted tube height only grows, so the highest metal under the teeth or inside the saw
+    stands under one of their rims or at the edge where the tube ends; a rim between them is for
+    profiles that turn.
     """
-    angle: Array = np.asarray(np.arange(RING) * (2 * np.pi / RING), float)
+    turn: Array = np.asarray(np.arange(RING) * (2 * np.pi / RING), float)
+    met = np.concatenate([_under_rim(pose, metal, turn, pose.radius), _contacts(pose, metal)])
+    if not len(met):
+        return None
+    edge = np.concatenate([_end_edge(pose, metal, turn, bore) for bore in (False, True)])
+
+    def within(points: Array, low: float, high: float) -> Array:
+        rho = np.hypot(points[:, 0] - pose.x, points[:, 1] - pose.y)
+        return points[(rho >= low) & (rho <= high)]
+
+    def highest(thickness: float) -> tuple[Array, float]:
+        """The first that teeth touch, and the height of the highest inside them."""
+        inner = max(pose.radius - thickness, LEAST_INSIDE * pose.radius)
+        rims = [_under_rim(pose, metal, turn, r) for r in ((pose.radius + inner) / 2, inner)]
+        under = np.concatenate([met, *rims, within(edge, inner, pose.radius)])
+        inside = np.concatenate([rims[1], within(edge, 0.0, inner)])
+        return under[np.argmax(under[:, 2])], float(inside[:, 2].max(initial=-np.inf))
+
+    (thin, top), (first, _) = highest(tooth[0]), highest(tooth[1])
+    return Depth(_touch(pose, metal, first), float(thin[2]), float(met[:, 2].min()), top)
+
+
+def _touch(pose: Pose, metal: Metal, point: Array) -> Touch:
+    x, y, z = (float(value) for value in point)
+    out = x * np.cos(pose.rise) + z * np.sin(pose.rise)
+    height = z * np.cos(pose.rise) - x * np.sin(pose.rise)
+    reach = float(metal.reach(pose, np.array([y]), np.array([height]))[0])
+    on = TOUCH_SIDE
+    if reach - out < AT_EDGE_MM:
+        on = TOUCH_END if reach >= metal.square else TOUCH_CUT
+    return Touch(x - pose.x, y - pose.y, z, on)
+
+
+def _under_rim(pose: Pose, metal: Metal, turn: Array, radius: float) -> Array:
+    """Points (N, 3) of both faces of the wall under a circle about the spindle.
+
+    turn: radians about the spindle; over equal steps about the tube points are added, since its
+    sides fall off too steeply for equal steps about the saw alone.
+    """
     tube, place = lying(pose), pose.along(pose.x, 0.0).item()
-    rings = []
+    found = []
     for bore in (False, True):
-        lines = _over_lines(pose, tube.half_width(place, bore), angle)
-        rings.append(_under_ring(pose, metal, np.concatenate([angle, lines]), bore))
-    ring = np.concatenate([*rings, _contacts(pose, metal)])
-    if not np.isfinite(ring).any():
-        return Depth(np.nan, np.nan, np.nan)
-    edge = _end_edge(pose, metal, angle)
-    touch = float(np.nanmax(ring))
-    return Depth(touch, float(np.nanmin(ring)), max(touch, edge.max(initial=-np.inf)))
+        share = (tube.half_width(place, bore) * np.sin(turn) - pose.y) / radius
+        lines = np.arcsin(share[np.abs(share) <= 1.0])
+        around = np.concatenate([turn, lines, np.pi - lines])
+        found.append(_under_circle(pose, metal, around, radius, bore))
+    return np.concatenate(found)
 
 
-def _over_lines(pose: Pose, half_width: float, angle: Array) -> Array:
-    """Where around the saw its teeth stand over lines at equal steps about the tube.
-
-    Equal steps about the saw alone are too wide at the tube's sides, where it falls off steeply.
-    """
-    share = (half_width * np.sin(angle) - pose.y) / pose.radius
-    turn = np.arcsin(share[np.abs(share) <= 1.0])
-    return np.concatenate([turn, np.pi - turn])
-
-
-def _under_ring(pose: Pose, metal: Metal, angle: Array, bore: bool) -> Array:
-    """Heights of one face of the wall, upper then lower half, under the saw's teeth: (2 N,).
-
-    angle: radians about the spindle (N,). nan where no metal stands.
-    """
+def _under_circle(pose: Pose, metal: Metal, turn: Array, radius: float, bore: bool) -> Array:
+    """Points (N, 3) of one face of the wall, upper and lower half, under a circle where metal
+    stands; turn: radians about the spindle."""
     tube = lying(pose)
-    x, y = pose.x + pose.radius * np.cos(angle), pose.y + pose.radius * np.sin(angle)
+    x, y = pose.x + radius * np.cos(turn), pose.y + radius * np.sin(turn)
     found = []
     for upper in (0, 1):
 
@@ -146,36 +208,35 @@ def _under_ring(pose: Pose, metal: Metal, angle: Array, bore: bool) -> Array:
 
         level = np.zeros_like(x)
         h = face(level) if tube.tube.is_uniform else settled(face, level, SETTLED_MM)
-        with np.errstate(invalid="ignore"):
-            stands = pose.along(x, h) <= metal.reach(pose, y, np.nan_to_num(h))
-        found.append(np.where(stands, x * np.tan(pose.rise) + h / np.cos(pose.rise), np.nan))
+        out = pose.along(x, np.nan_to_num(h))
+        stands = np.isfinite(h) & (out <= metal.reach(pose, y, np.nan_to_num(h)))
+        found.append(_points(pose, out, y, h)[stands])
     return np.concatenate(found)
 
 
-def _end_edge(pose: Pose, metal: Metal, angle: Array) -> Array:
-    """Heights of the edge where the tube's outside ends, as far as it stands inside the saw."""
+def _end_edge(pose: Pose, metal: Metal, turn: Array, bore: bool) -> Array:
+    """Points (N, 3) of the edge where a face of the wall ends; turn: radians about the tube."""
     tube = lying(pose)
 
     def edge(out: Array) -> Array:
-        return metal.reach(pose, *tube.ring(out, angle))
+        return metal.reach(pose, *tube.ring(out, turn, bore))
 
-    out: Array = np.zeros_like(angle)
+    out: Array = np.zeros_like(turn)
     out = edge(out) if tube.tube.is_uniform else settled(edge, out, SETTLED_MM)
-    y, h = tube.ring(out, angle)
-    x = out * np.cos(pose.rise) - h * np.sin(pose.rise)
-    inside = (x - pose.x) ** 2 + (y - pose.y) ** 2 <= pose.radius**2
-    return np.asarray((out * np.sin(pose.rise) + h * np.cos(pose.rise))[inside])
+    points = _points(pose, out, *tube.ring(out, turn, bore))
+    return points[np.isfinite(points).all(axis=1)]
 
 
-def waste_to_saw_off(pose: Pose, metal: Metal, cup: float, over: float) -> float | None:
-    """How much to saw square off the blank so that the rest fits into a cup of that depth, mm.
+def waste_to_saw_off(pose: Pose, metal: Metal, saw: Saw, over: float) -> float | None:
+    """How much to saw square off the blank so that the rest fits into a saw of known depth, mm.
 
     0 where it fits as it is; None where even the finished tip is too much for it.
     over: what the cup must hold beyond the metal
     """
 
     def fits(square: float) -> bool:
-        return depth_of(pose, replace(metal, square=square)).tall + over <= cup
+        depth = depth_of(pose, replace(metal, square=square), saw.tooth)
+        return depth is not None and depth.tall + over <= (saw.depth or np.inf)
 
     if fits(metal.square):
         return 0.0

@@ -58,6 +58,11 @@ class Cut:
     x_move: float = printed(
         "mm", "from the pointer on the mark, move the saw this far to the right"
     )
+    tooth_least: float = printed("mm", "least thickness that the saw's teeth are taken to have")
+    tooth: float = printed("mm", "the greatest, likewise; equal where the shop tells it")
+    touch_on: str = printed("", "what the teeth, as thick as that, touch first")
+    touch_right: float = printed("mm", "where: to the right of the spindle; negative: left")
+    touch_away: float = printed("mm", "where: towards the column; negative: towards you")
     run: float = printed("mm", "from the teeth's first touch down to where the stop trips")
     clear: float = printed(
         "mm",

@@ -13,6 +13,7 @@ from frame3d.shop.fresh import Array, Fresh, Sheet
 from frame3d.surfaces.settle import settled
 
 RING = 720
+RIMS = 7  # circles over the thickness of the teeth
 SETTLED_MM, HERE_MM = 1e-5, 1e-3
 SEEN_MM, SEEN_DEG = 0.005, 0.01  # what a builder would notice on scale and gauge
 ABOVE_MM = 1e-9  # heights are that exact
@@ -88,9 +89,10 @@ class Workpiece:
         return np.asarray(middle + sign * reach)
 
 
-def mill(sheet: Sheet, cuts: int | None = None) -> Workpiece:
+def mill(sheet: Sheet, cuts: int | None = None, tooth: float | None = None) -> Workpiece:
     """Do all that the pages of one tube say, or its first cuts only.
 
+    tooth: thickness of the saws' teeth, mm; the greatest of the page without it
     Raises MillError where the tools do not allow it or the numbers contradict each other.
     """
     fresh = Fresh(sheet)
@@ -110,7 +112,8 @@ def mill(sheet: Sheet, cuts: int | None = None) -> Workpiece:
             turned[end] = (turned[other] if beside else 0.0) + cut["block_turn_deg"]
             face_one = sheet["face_one_deg"] + turned[end]
         up_line = face_one + 90.0 * (cut["face_up"] - 1)
-        work.bites.append(_Clamped(work, cut, up_line).bite())
+        thick = cut["tooth_mm"] if tooth is None else tooth
+        work.bites.append(_Clamped(work, cut, up_line).bite(thick))
     return work
 
 
@@ -239,8 +242,9 @@ class _Clamped:
             if abs(shim[0] - shim[1]) > 2 * SEEN_MM or min(shim) < -FITS_MM or max(shim) > 4.1:
                 raise MillError("the block does not grip the tube evenly")
 
-    def bite(self) -> Bite:
-        """Touch off, run down to the stop, and note what was cut in the tube's coordinates."""
+    def bite(self, tooth: float) -> Bite:
+        """Touch off with teeth of that thickness, run down to the stop, and note what was cut in
+        the tube's coordinates."""
         around: Array = np.linspace(0.0, 2 * np.pi, RING, endpoint=False)
         # Teeth over equal steps about the tube too: its sides fall off too steeply for the others.
         lines = np.concatenate(
@@ -252,12 +256,15 @@ class _Clamped:
         lines = (lines - self.spindle_y) / self.radius
         lines = np.arcsin(lines[np.abs(lines) <= 1.0])
         teeth = np.concatenate([around, lines, np.pi - lines])
-        under = np.concatenate([self._metal_under(np.ones_like(teeth), teeth), self._met(around)])
-        if not np.isfinite(under).any():
+        met = np.concatenate([self._metal_under(np.ones_like(teeth), teeth), self._met(around)])
+        if not np.isfinite(met).any():
             raise MillError("the saw's teeth meet no metal")
-        touch, run = float(np.nanmax(under)), self.cut["run_mm"]
-        share, turn = (g.ravel() for g in np.meshgrid(np.linspace(0.05, 1.0, 20), around))
-        top = float(np.nanmax(self._metal_under(share, turn), initial=touch))
+        inner = max(1.0 - tooth / self.radius, 0.05)
+        share, turn = (g.ravel() for g in np.meshgrid(np.linspace(inner, 1.0, RIMS), teeth))
+        touch = float(np.nanmax([np.nanmax(met), np.nanmax(self._metal_under(share, turn))]))
+        run = self.cut["run_mm"]
+        share, turn = (g.ravel() for g in np.meshgrid(np.linspace(0.05, inner, 20), around))
+        top = float(np.nanmax(self._metal_under(share, turn), initial=-np.inf))
         self._run_down(top - touch, run)
         foot = np.array([self.spindle_x, self.spindle_y, touch - run])
         mark = np.array([self.mark, 0.0, 0.0])

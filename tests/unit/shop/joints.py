@@ -195,3 +195,21 @@ def whole(coped: Coped) -> bool:
             if not np.isfinite(stop).all() or stop.min() < 5.0 - cope.frame.run:
                 return False
     return True
+
+
+def tilted(tilt: float, saw: Saw, waste: float, cut_end: str = "high") -> Coped:
+    """A tube of 28.6 mm whose end is sawn at a tilt, degrees, from a blank of so much waste, mm."""
+    lean = np.radians(tilt)
+    way = np.array([np.sin(lean), 0.0, np.cos(lean)])
+    tube = Tube("rail", (0, 0, 0), (700, 0, 0), Profile.constant(28.6), Profile.constant(0.9))
+    post = Tube(
+        "post",
+        tuple([700, 0, 0] - 400 * way),
+        tuple([700, 0, 0] + 400 * way),
+        Profile.constant(saw.od),
+        Profile.constant(1.0),
+    )
+    joint = Joint("rail", "end", ("post",), (saw.od,))
+    shop = Shop("x", (saw,), Mill(cut_end=cut_end, waste=waste))
+    frame = Frame("tilted", "tig", (tube, post), (joint,), LIMITS, shop)
+    return Coped(frame, tube, {("rail", "end"): _cope(tube, "end", [post], [saw.od], 0.0)})

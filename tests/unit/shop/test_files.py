@@ -8,6 +8,7 @@ import frame3d
 from frame3d.jobs import JobError, read_shop
 from frame3d.jobs.template import shop_text
 from frame3d.model import Block, Hole, Mill
+from frame3d.model.saw import USUAL_TOOTH_MM
 
 JOB = """\
 [job]
@@ -60,6 +61,12 @@ def test_the_builders_own_values_are_taken_with_their_units(tmp_path: Path) -> N
     assert mill.blocks == (Block(28.575, 60.0, 38.1),)
 
 
+def test_a_saws_teeth_are_read_by_their_thickness_or_the_diameter_within_them(tmp_path: Path):
+    saws = "[[saw]]\nod = 30\ntooth = 1.5\n[[saw]]\nod = 30\ninside = '27 mm'\n[[saw]]\nod = 30\n"
+    found = read_shop(shop(tmp_path, saws)).saws
+    assert [saw.tooth for saw in found] == [(1.5, 1.5), (1.5, 1.5), USUAL_TOOTH_MM]
+
+
 def test_holes_are_read(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
     job.write_text(JOB)
@@ -78,6 +85,12 @@ def test_holes_are_read(tmp_path: Path) -> None:
         ("[mill]\nfeeds = 3\n", "line 2, mill, feeds: unknown key"),
         ("[mill]\nfeed_per_rev = []\n", "line 2, mill, feed_per_rev: found []"),
         ("[[block]]\nwidth = 50\n", "block number 1, bore: is missing"),
+        ("[[saw]]\nod = 30\ntooth = 16\n", "line 3, saw number 1, tooth: found 16"),
+        ("[[saw]]\nod = 30\ninside = 30\n", "line 3, saw number 1, inside: found 30"),
+        (
+            "[[saw]]\nod = 30\ntooth = 1.5\ninside = 27\n",
+            "line 4, saw number 1, inside: found 27 beside tooth = 1.5, expected one of the two",
+        ),
     ],
 )
 def test_a_bad_mill_is_refused_with_line_and_key(tmp_path: Path, text: str, expected: str) -> None:
