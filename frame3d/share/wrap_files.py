@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from functools import partial
 from html import escape
+from itertools import pairwise
 from pathlib import Path
 from textwrap import wrap as wrapped
 
@@ -94,7 +95,8 @@ def svg_text(wrap: Wrap, mill: Mill = MM_MILL) -> str:
 
     cope, rim = (" ".join(at(point) for point in points) for points in (wrap.curve, wrap.rim))
     lines = "".join(
-        f'<path class="{label}" d="M {at(line[0])} L {at(line[1])}"/>' for label, line in wrap.lines
+        f'<path class="{label}" d="M {" L ".join(at(point) for point in line)}"/>'
+        for label, line in wrap.lines
     )
     labels = "".join(
         f'<text x="{3 + line[0][0] - left:.2f}" y="{base - 2 - (line[0][1] - bottom):.2f}">{label}'
@@ -142,8 +144,8 @@ def write_dxf(path: Path, wrap: Wrap, mill: Mill = MM_MILL) -> None:
     space.add_lwpolyline(wrap.curve.tolist(), dxfattribs={"layer": "cope"})
     space.add_lwpolyline(wrap.rim.tolist(), dxfattribs={"layer": "rim"})
     for label, line in wrap.lines:
-        foot, top_end = line.tolist()
-        space.add_line(foot, top_end, dxfattribs={"layer": label})
+        for one, other in pairwise(line.tolist()):
+            space.add_line(one, other, dxfattribs={"layer": label})
         write(label, 3.0, (line[0][0] + 1, line[0][1] + 1))
     bar = bottom - 18
     space.add_line((left, bar), (left + SCALE_BAR_MM, bar), dxfattribs={"layer": "scale"})
@@ -198,7 +200,7 @@ def _tile(
     page.line([at(point) for point in wrap.curve], width=0.5)
     page.line([at(point) for point in wrap.rim], width=0.5)
     for label, line in wrap.lines:
-        page.line([at(line[0]), at(line[1])], width=0.4, dash=(8, 3))
+        page.line([at(point) for point in line], width=0.4, dash=(8, 3))
         x, y = at(line[0])
         page.text(x + 4, y + 5, label, 9)
     canvas.restoreState()

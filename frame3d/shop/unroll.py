@@ -1,6 +1,5 @@
 """The outside of a tube's end, with a paper around it, laid flat."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +10,6 @@ from frame3d.shop.blocks import level_stretches
 from frame3d.surfaces.surface import Array
 
 NEAR_MM = 0.05  # most that a paper may be off, where no paper is exact
-SETTLING = 8  # rounds to find where a line of a changing oval meets the cope
 
 
 class UnrollError(ValueError):
@@ -23,12 +21,15 @@ class Flat:
     """The outside between two places along the tube, unrolled: its printed side faces out, the cut
     end is up. Lines along the tube stay straight.
 
-    eccentric: (N,) angles of the lines from the od's direction, radians; left to right
+    eccentric: (N,) angles of the lines from the od's direction, radians; left to right. They reach
+               past the datum on both sides where it does not run along one of them
     lower, upper: (N, 2) where each line crosses the lower and the upper place, mm
     low, high: those places, mm outward from the axis's end point
     warp: how far off the paper is at most, mm; 0 where it is exact
     """
 
+    tube: Tube
+    end: End
     eccentric: Array
     lower: Array
     upper: Array
@@ -36,10 +37,18 @@ class Flat:
     high: float
     warp: float = 0.0
 
-    def at(self, outward: Array) -> Array:
-        """(N, 2) on each line, at places (N,) outward."""
+    def at(self, theta: Array, outward: Array) -> Array:
+        """(M, 2) of the outside's points at angles (M,) from the datum, radians, and places (M,)
+        outward."""
+        station = self.tube.length + outward if self.end == "end" else -outward
+        sense = 1.0 if self.end == "end" else -1.0
+        e = sense * eccentric(self.tube, station, theta)
         share = ((outward - self.low) / (self.high - self.low))[:, None]
-        return np.asarray(self.lower + share * (self.upper - self.lower))
+        lower, upper = (
+            np.stack([np.interp(e, sense * self.eccentric, side) for side in rim.T], axis=1)
+            for rim in (self.lower, self.upper)
+        )
+        return np.asarray(lower + share * (upper - lower))
 
 
 def piece_around(tube: Tube, end: End, low: float, high: float) -> tuple[float, float]:
@@ -75,20 +84,26 @@ def unrolled(tube: Tube, end: End, low: float, high: float, paper: float, steps:
     Within them the outside must run evenly: `piece_around`. Raises UnrollError for a changing oval
     that no paper fits.
     """
-    theta = np.linspace(0.0, 2 * np.pi, steps + 1)
-    if end == "start":  # with the cut end up, clockwise from the start then runs to the left
-        theta = -theta
-    sense = 1.0 if end == "end" else -1.0
     one, other = ((tube.length + v if end == "end" else -v) for v in (low, high))
     steady = all(np.allclose(*pair) for pair in zip(semi_axes(tube, np.array(one)),
                  semi_axes(tube, np.array(other)), strict=True))  # fmt: skip
     if steady:
-        return _level(tube, one, theta, sense, low, high, paper)
-    return _strips(tube, (one, other), theta, low, high, paper)
+        return _level(tube, end, one, _turns(end, steps), low, high, paper)
+    past = eccentric(tube, np.array([one, other]), np.zeros(2))
+    more = int(np.ceil(abs(past[1] - past[0]) / (2 * np.pi) * steps))
+    more += int(more > 0)
+    return _strips(tube, end, (one, other), _turns(end, steps, more), low, high, paper)
+
+
+def _turns(end: End, steps: int, more: int = 0) -> Array:
+    """Once around from the datum, left to right, and `more` steps on both sides. With the cut end
+    up, clockwise from the start runs to the left at the start."""
+    turns = np.arange(-more, steps + more + 1) * (2 * np.pi / steps)
+    return np.asarray(turns if end == "end" else -turns)
 
 
 def _level(
-    tube: Tube, station: float, theta: Array, sense: float, low: float, high: float, paper: float
+    tube: Tube, end: End, station: float, theta: Array, low: float, high: float, paper: float
 ) -> Flat:
     """One section: the length around it, as an arc of the ellipse, plus half the paper's thickness
     for each radian that the outside turns."""
@@ -97,14 +112,21 @@ def _level(
     normal = np.arctan2(a * np.sin(e), b * np.cos(e))
     normal = normal + 2 * np.pi * np.round((e - normal) / (2 * np.pi))
     around = arc(tube, np.asarray(station), theta) + paper / 2 * (normal - normal[0])
+    sense = 1.0 if end == "end" else -1.0
     lower, upper = (
         np.stack([sense * around, np.full_like(around, v)], axis=1) for v in (low, high)
     )
-    return Flat(e, lower, upper, low, high)
+    return Flat(tube, end, e, lower, upper, low, high)
 
 
 def _strips(
-    tube: Tube, places: tuple[float, float], theta: Array, low: float, high: float, paper: float
+    tube: Tube,
+    end: End,
+    places: tuple[float, float],
+    theta: Array,
+    low: float,
+    high: float,
+    paper: float,
 ) -> Flat:
     """A changing section, strip after strip laid flat between its straight lines.
 
@@ -120,7 +142,7 @@ def _strips(
             "off"
         )
     lower, upper = _upright(*flat)
-    return Flat(e, lower, upper, low, high, warp)
+    return Flat(tube, end, e, lower, upper, low, high, warp)
 
 
 def _rim(tube: Tube, place: float, e: Array, places: tuple[float, float], paper: float) -> Array:
@@ -187,18 +209,3 @@ def _upright(lower: Array, upper: Array) -> tuple[Array, Array]:
     turn = np.array([[way[1], way[0]], [-way[0], way[1]]])
     foot = lower[middle]
     return (lower - foot) @ turn, (upper - foot) @ turn
-
-
-def crossings(tube: Tube, end: End, flat: Flat, position: Callable[[Array, Array], Array]) -> Array:
-    """Where each line along the outside meets the cope, mm outward: (N,).
-
-    position: the cope's, of angles and depths. Round or even, a line keeps its angle about the
-    axis; on a changing oval it does not, and is followed.
-    """
-    e = flat.eccentric
-    stop = np.full_like(e, flat.high)
-    for _ in range(SETTLING if tube.oval else 1):
-        station = tube.length + stop if end == "end" else -stop
-        theta = theta_at(tube, np.nan_to_num(station), e)
-        stop = position(theta, np.ones_like(theta))
-    return np.asarray(stop)

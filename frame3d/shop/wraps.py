@@ -8,11 +8,12 @@ import numpy as np
 from frame3d.model import End, Frame
 from frame3d.shop.all_checks import Stops, first_of
 from frame3d.shop.blank import Blank, blank_of
-from frame3d.shop.unroll import UnrollError, crossings, piece_around, unrolled
+from frame3d.shop.unroll import UnrollError, piece_around, unrolled
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
 STEPS = 1440  # a chord between neighbours stays within a few hundredths of a µm of most copes
+ALONG = 9  # points of a line at one angle of a changing oval, which is not quite straight
 BEHIND_MM = 25.0  # paper behind the throat, to wrap it straight
 NO_BLANKS: Mapping[str, Blank] = {}
 NO_STOPS: Stops = {}
@@ -28,7 +29,7 @@ class Wrap:
 
     curve:   the outer edge of the cope, from one rim of the paper to the other
     rim:     the paper's edge from the curve's left end down, along its lower rim, and up again
-    lines:   (label, (2, 2) from the lower rim to the cope) along the tube
+    lines:   (label, (N, 2) from the lower rim to the cope) along it; two points where straight
     width:   once around the paper at its lower rim; pi (od + paper thickness) on a round tube
     foot:    outward position of the lower rim
     rim_at:  the lower rim from the end `rim_from` of the blank, as sawn off for the mill's pages
@@ -105,7 +106,7 @@ def wrap(cope: Cope, onto: tuple[str, ...], paper: float, blank: Blank) -> Wrap:
     the right at the end of the tube, and to the left at its start. Raises UnrollError.
     """
     tube, end = cope.tube, cope.end
-    theta = np.linspace(0.0, 2 * np.pi, STEPS + 1)
+    theta = np.linspace(0.0, 2 * np.pi, STEPS + 1) * (1.0 if end == "end" else -1.0)
     edge = cope.position(theta, np.ones_like(theta))
     if not np.isfinite(edge).all():
         raise UnrollError("the cope does not go all around it")
@@ -117,8 +118,16 @@ def wrap(cope: Cope, onto: tuple[str, ...], paper: float, blank: Blank) -> Wrap:
         )
     foot = float(max(np.floor(low - BEHIND_MM), np.ceil(inner) if np.isfinite(inner) else -np.inf))
     flat = unrolled(tube, end, foot, min(high + 1.0, max(outer, high)), paper, STEPS)
-    curve = flat.at(crossings(tube, end, flat, cope.position))
-    middle = STEPS // 2
+    curve = flat.at(theta, edge)
+    lower = flat.at(theta, np.full_like(theta, foot))
+    level = tube.oval is None or (tube.oval.across.is_constant and tube.od.is_constant)
+
+    def along(k: int) -> Array:
+        """A line of one angle, from the lower rim to the cope."""
+        places = np.linspace(foot, edge[k], 2 if level else ALONG)
+        return flat.at(np.full_like(places, theta[k]), places)
+
+    left, middle, right = along(0), along(STEPS // 2), along(STEPS)
     station = tube.length + foot if end == "end" else -foot
     own = bool(tube.bends) and end == "end"
     return Wrap(
@@ -128,12 +137,9 @@ def wrap(cope: Cope, onto: tuple[str, ...], paper: float, blank: Blank) -> Wrap:
         od=float(tube.od(station)),
         paper=paper,
         curve=curve,
-        rim=np.concatenate([curve[:1], _corners(flat.lower), curve[-1:]]),
-        lines=(
-            ("datum", np.stack([flat.lower[0], curve[0]])),
-            ("opposite", np.stack([flat.lower[middle], curve[middle]])),
-        ),
-        width=float(np.linalg.norm(np.diff(flat.lower, axis=0), axis=1).sum()),
+        rim=np.concatenate([left[:0:-1], _corners(lower), right[1:]]),
+        lines=(("datum", left), ("opposite", middle)),
+        width=float(np.linalg.norm(np.diff(lower, axis=0), axis=1).sum()),
         foot=foot,
         rim_at=blank.end - station if own else station - blank.start,
         rim_from=end if own else "start",

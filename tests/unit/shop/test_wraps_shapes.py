@@ -118,6 +118,37 @@ def test_a_changing_oval_keeps_lengths_on_the_paper() -> None:
     assert steps(wrap.curve).sum() == pytest.approx(steps(points).sum(), abs=0.02)
 
 
+@pytest.mark.parametrize("end", ["start", "end"])
+@pytest.mark.parametrize("turn", [25.0, 60.0])
+def test_the_datum_of_a_changing_oval_is_the_tubes_all_along(end: str, turn: float) -> None:
+    """On the lower rim as far from the od's line as on the tube, and as long as there."""
+    profile = Profile.through([(0.0, 30.0), (200.0, 30.0), (320.0, 24.0)])
+    if end == "start":
+        profile = Profile.through([(-20.0, 24.0), (100.0, 30.0), (300.0, 30.0)])
+    oval = Oval(profile, turn)
+    (wrap,), _, copes, tube = wrapped(Profile.constant(30.0), oval, end=end)
+    station = 300.0 + wrap.foot if end == "end" else -wrap.foot
+    way = 1.0 if end == "end" else -1.0
+
+    def speed(theta: float) -> float:
+        beside = np.array([theta - 1e-6, theta + 1e-6])
+        one, other = lateral(tube, np.full(2, station), beside, 1.0)
+        return float(np.linalg.norm(other - one)) / 2e-6
+
+    (_, datum), _ = wrap.lines
+    lower = wrap.rim[8:-8]
+    count = round(turn * (len(wrap.curve) - 1) / 360)
+    arc = quad(speed, 0.0, np.radians(turn), limit=200, epsabs=1e-7)[0]
+    found = steps(lower[: count + 1]).sum() if way > 0 else steps(lower[-count - 1 :]).sum()
+    assert found == pytest.approx(arc, abs=2e-3)
+    assert datum[0] == pytest.approx(lower[0], abs=1e-9)
+    edge = float(copes["rail", end].position(np.zeros(1), np.ones(1))[0])
+    out = np.linspace(wrap.foot, edge, 2001)
+    at = 300.0 + out if end == "end" else -out
+    points = np.column_stack([lateral(tube, at, np.zeros(2001), 1.0), at])
+    assert steps(datum).sum() == pytest.approx(steps(points).sum(), abs=1e-3)
+
+
 def test_an_outside_that_twists_too_much_gets_a_reason() -> None:
     oval = Oval(Profile.through([(0.0, 30.0), (240.0, 30.0), (320.0, 6.0)]), 0.0)
     made, (without,), _, _ = wrapped(Profile.constant(30.0), oval)
