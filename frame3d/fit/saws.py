@@ -9,7 +9,8 @@ import numpy as np
 
 from frame3d.fit.figures import gap_of
 from frame3d.fit.limits import gap_limit
-from frame3d.model import Frame, Joint, Tube
+from frame3d.fit.trouble import ALIKE_MM
+from frame3d.model import End, Frame, Joint, Tube
 from frame3d.surfaces.cope import COARSE, Cope, cope_of, too_parallel
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.outer import outer_surface
@@ -79,11 +80,15 @@ def _sawn(frame: Frame, joint: Joint) -> Joint:
         if best is not None and best.gap <= limit:
             return replace(joint, saws=best.saws, method=replace(joint.method, note=""))
         least = least or best
-    return replace(uncut, method=replace(joint.method, note=_note(least)))
+    return replace(uncut, method=replace(joint.method, note=_note(frame, joint, least)))
 
 
-def _note(least: Prediction | None) -> str:
+def _note(frame: Frame, joint: Joint, least: Prediction | None) -> str:
     if least is None:
+        mates = [float(frame.tube(name).od.value[0]) for name in joint.onto]
+        near = [s.od for s in frame.shop.saws if any(_is_near(s.od, od) for od in mates)]
+        if near:
+            return f"the {near[0]:g} mm saw is of the tube's own size, and would graze its sides"
         return "this shop has no saw near its size"
     if not np.isfinite(least.gap):
         return "no saw of this shop cuts it whole"
@@ -96,13 +101,32 @@ def options_for(frame: Frame, joint: Joint) -> list[Saws]:
     Without a saw stays a mate that none is near, or one that is no plain cylinder: it is as round
     as one of many sizes, by the place.
     """
-    near = [_near(frame, frame.tube(name)) for name in joint.onto]
+    own = _across(frame.tube(joint.tube), joint.end)
+    near = [_near(frame, frame.tube(name), own) for name in joint.onto]
     return [saws for saws in product(*near) if any(saws)]
 
 
-def _near(frame: Frame, mate: Tube) -> list[float | None]:
+def _across(tube: Tube, end: End) -> tuple[float, ...]:
+    """The diameters of an end, mm."""
+    at = 0.0 if end == "start" else tube.length
+    return tuple(
+        float(profile(at)) for profile in (tube.od, *([tube.oval.across] if tube.oval else []))
+    )
+
+
+def _is_near(saw: float, mate: float) -> bool:
+    return -SMALLER_MM <= saw - mate <= LARGER_MM
+
+
+def _near(frame: Frame, mate: Tube, own: tuple[float, ...]) -> list[float | None]:
+    """Never a saw of the tube's own size: its teeth run along the tube's sides, and the least error
+    across leaves a fin there that is not cut off."""
     od = mate.od.value[0]
-    sizes = sorted(s.od for s in frame.shop.saws if -SMALLER_MM <= s.od - od <= LARGER_MM)
+    sizes = sorted(
+        s.od
+        for s in frame.shop.saws
+        if _is_near(s.od, od) and all(abs(s.od - across) > ALIKE_MM for across in own)
+    )
     return [*sizes] if sizes and isinstance(outer_surface(mate), Cylinder) else [*sizes, None]
 
 

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from frame3d.jobs.job import Job
 from frame3d.jobs.strict import nearest
+from frame3d.jobs.tube_checks import SAME_PLACE_MM
 from frame3d.model import Joint, Tube, angle_between
 from frame3d.model.section import half_height
 
@@ -23,7 +24,7 @@ def check_holes(job: Job, tubes: Sequence[Tube]) -> None:
             problem = f'found "{hole.tube}", and no tube has that name; '
             job.refuse(("hole", index, "tube"), problem + nearest(hole.tube, by_name))
         tube = by_name[hole.tube]
-        if hole.at > tube.length:
+        if hole.at > tube.length + SAME_PLACE_MM:
             problem = f"found {hole.at:g} mm, expected 0 to {tube.length:g} mm, the axis's length"
             job.refuse(("hole", index, "at"), problem)
         across = 2 * half_height(tube, hole.at, hole.angle_deg + 90.0)

@@ -49,6 +49,22 @@ def test_the_frame_takes_the_smallest_gap_or_says_why_not(made) -> None:
         assert taken.method.note
 
 
+def test_a_saw_of_the_tubes_own_size_is_never_taken() -> None:
+    """Equal tubes: the saw of that size leaves no gap, and grazes the tube's sides."""
+    from reference.frames import frame, tube
+
+    rail = tube("rail", (0, 0, 0), (300, 0, 80), 28.6, 0.9)
+    post = tube("post", (0, 0, -200), (0, 0, 200), 28.6, 0.9)
+    made = frame("x", [post, rail], [("rail", "start", {"post": None})])
+    shop = Shop("s", (Saw(28.575), Saw(28.6), Saw(28.9)))
+    wanting = replace(made.joints[0], method=CutMethod("saw", "job"))
+    (taken,) = with_shop_saws(replace(made, joints=(wanting,), shop=shop)).joints
+    assert taken.saws == (28.9,)
+    only = replace(shop, saws=shop.saws[:2])
+    (left,) = with_shop_saws(replace(made, joints=(wanting,), shop=only)).joints
+    assert left.saws == (None,) and "28.575 mm saw is of the tube's own size" in left.method.note
+
+
 def test_few_ways_are_worked_out_beyond_the_coarse_grid(monkeypatch: pytest.MonkeyPatch) -> None:
     from reference.frames import frame, tube
 

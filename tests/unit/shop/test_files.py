@@ -118,3 +118,18 @@ def test_a_bad_hole_is_refused_with_line_and_key(
     with pytest.raises(JobError) as caught:
         frame3d.open(job)
     assert expected in str(caught.value)
+
+
+def test_a_station_at_the_rounded_end_of_an_axis_is_taken(tmp_path: Path) -> None:
+    """An axis of 399.99997 mm between rounded points, a profile and a hole told to 400."""
+    job = tmp_path / "job.toml"
+    text = (
+        '[job]\nname = "x"\nprocess = "tig"\n[[tube]]\nname = "a"\nstart = [0, 0, 0]\n'
+        "end = [{end}, 0, 0]\nod = [[0, 20], [400, 16]]\nwall = 1\n"
+        '[[hole]]\ntube = "a"\nat = {at}\nangle_deg = 0\ndiameter = 4\nkind = "vent"\n'
+    )
+    job.write_text(text.format(end=399.99997, at=400))
+    assert frame3d.open(job).frame.tube("a").od.at == (0.0, 400.0)
+    job.write_text(text.format(end=399.99, at=390))
+    with pytest.raises(JobError, match="found a station at 400 mm"):
+        frame3d.open(job)
