@@ -1,10 +1,11 @@
 """frame3d check: does every joint close?"""
 
-import json
 import sys
 from pathlib import Path
 
 import click
+
+from frame3d.json_text import json_text
 
 from .common import FAILS, console, job_argument, open_or_refuse, progress
 
@@ -42,7 +43,7 @@ def command(job: Path, as_json: bool, scan: Path | None, end: str | None, out: P
         build.solids(done=advance)
     report = build.report
     if as_json:
-        click.echo(json.dumps(report.as_json(), indent=1))
+        click.echo(json_text(report.as_json()))
     else:
         from .table import print_report
 

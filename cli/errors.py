@@ -1,6 +1,5 @@
 """frame3d errors: what this shop's errors do to each joint."""
 
-import json
 import re
 import sys
 from pathlib import Path
@@ -8,6 +7,8 @@ from textwrap import fill
 from typing import TYPE_CHECKING
 
 import click
+
+from frame3d.json_text import json_text
 
 from .common import (
     FAILS,
@@ -106,11 +107,11 @@ def command(
         from frame3d.share.error_curves import write_error_curves
 
         with whole_or_refuse(out) as folder:
-            text = json.dumps(json_of(budget), indent=1)
+            text = json_text(json_of(budget))
             (folder / "errors.json").write_text(text + "\n", encoding="utf-8")
             write_error_curves(budget, folder / "error-curves.pdf")
     if as_json:
-        click.echo(json.dumps(json_of(budget), indent=1))
+        click.echo(json_text(json_of(budget)))
     else:
         _print(budget)
     sys.exit(0 if budget.passes else FAILS)

@@ -1,9 +1,10 @@
 """frame3d filler: how much filler each joint takes, and where closed tubes need a vent."""
 
-import json
 from pathlib import Path
 
 import click
+
+from frame3d.json_text import json_text
 
 from .common import console, job_argument, open_or_refuse, refuse
 
@@ -48,7 +49,7 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
         refuse(f"{job}: {error}; frame3d check tells why")
     advice = vent_advice(frame, copes)
     if as_json:
-        click.echo(json.dumps(json_of(frame, joints, advice), indent=1))
+        click.echo(json_text(json_of(frame, joints, advice)))
         return
 
     from rich.markup import escape

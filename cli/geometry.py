@@ -1,11 +1,12 @@
 """frame3d geometry: what the numbers of a bicycle say, before and after its tubes are picked."""
 
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from frame3d.json_text import json_text
 
 from .common import FAILS, console, job_argument, plain, refuse
 
@@ -35,7 +36,7 @@ def command(job: Path, as_json: bool) -> None:
     except JobError as error:
         refuse(str(error))
     if as_json:
-        click.echo(json.dumps({"job": found.name, **found.facts}, indent=1))
+        click.echo(json_text({"job": found.name, **found.facts}))
     else:
         _print(found.name, found.facts, console())
     if found.problem is not None:

@@ -1,12 +1,13 @@
 """frame3d make: everything that a job yields, in one folder."""
 
-import json
 import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from frame3d.json_text import json_text
 
 from .common import (
     FAILS,
@@ -58,7 +59,7 @@ def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
             advance("report")
             if plots:
                 _plot(report, build.copes, told, folder / "gaps", advance)
-            text = json.dumps(told, indent=1)
+            text = json_text(told)
             (folder / "report.json").write_text(text + "\n", encoding="utf-8")
             write_meshes(solids, folder, frame.show)
             advance("meshes")

@@ -1,10 +1,11 @@
 """frame3d measured: will the tubes that are cut close?"""
 
-import json
 import sys
 from pathlib import Path
 
 import click
+
+from frame3d.json_text import json_text
 
 from .common import FAILS, console, job_argument, open_or_refuse, refuse
 
@@ -41,7 +42,7 @@ def command(job: Path, as_json: bool) -> None:
         except ValueError as error:
             refuse(f"{job}: measured, {measured.tube}, {measured.end}, {error}")
     if as_json:
-        click.echo(json.dumps([json_of(fit) for fit in fits], indent=1))
+        click.echo(json_text([json_of(fit) for fit in fits]))
     else:
         out = console()
         for fit in fits:

@@ -1,12 +1,13 @@
 """frame3d check --scan: the fit of a cut end as scanned, and where to file it."""
 
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 from rich.markup import escape
+
+from frame3d.json_text import json_text
 
 from .common import FAILS, console, refuse, whole_or_refuse
 
@@ -25,6 +26,7 @@ def check_scan(
     from frame3d.fit.scan.axis import UNIT_WORDS
     from frame3d.fit.scan.read import ScanError, read_scan
     from frame3d.fit.scan.register import fit_scan
+    from frame3d.fit.section import number
 
     frame, copes = build.frame, build.copes
     known = {f"{tube}:{which}": (tube, which) for tube, which in copes}
@@ -60,24 +62,24 @@ def check_scan(
             "format": "frame3d-scan/2",
             "tube": key[0],
             "end": key[1],
-            "gap_mm": round(fit.gap, 6),
-            "gap_error_mm": round(fit.gap_error, 6),
-            "limit_mm": round(limit, 6),
+            "gap_mm": number(fit.gap),
+            "gap_error_mm": number(fit.gap_error),
+            "limit_mm": number(limit),
             "verdict": "pass" if passes else "fail",
-            "angle_deg": [round(float(a), 6) for a in fit.angles[1]],
-            "tilt_deg": [round(float(t), 6) for t in fit.tilt],
-            "tilt_error_deg": [round(float(t), 6) for t in fit.tilt_error],
-            "centring_mm": [round(float(c), 6) for c in fit.centring],
-            "centring_error_mm": [round(float(c), 6) for c in fit.centring_error],
-            "od_mm": round(fit.od, 6),
+            "angle_deg": [number(float(a)) for a in fit.angles[1]],
+            "tilt_deg": [number(float(t)) for t in fit.tilt],
+            "tilt_error_deg": [number(float(t)) for t in fit.tilt_error],
+            "centring_mm": [number(float(c)) for c in fit.centring],
+            "centring_error_mm": [number(float(c)) for c in fit.centring_error],
+            "od_mm": number(fit.od),
             "unit": fit.unit,
-            "noise_mm": round(fit.noise, 6),
-            "seen": round(fit.seen, 6),
-            "face_seen": round(fit.face_seen, 6),
+            "noise_mm": number(fit.noise),
+            "seen": number(fit.seen),
+            "face_seen": number(fit.face_seen),
             "alike_when_turned": fit.alike,
             "filing": text,
         }
-        click.echo(json.dumps(figures, indent=1))
+        click.echo(json_text(figures))
     else:
         shown = console()
         verdict = "[green]pass[/green]" if passes else "[bold red]fail[/bold red]"

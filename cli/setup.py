@@ -1,11 +1,12 @@
 """frame3d setup: the pages for the mill."""
 
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+
+from frame3d.json_text import json_text
 
 from .common import (
     FAILS,
@@ -40,7 +41,7 @@ def command(job: Path, as_json: bool, out: Path) -> None:
 
     if as_json:
         pages = _pages(build)
-        click.echo(json.dumps(pages.as_json(), indent=1))
+        click.echo(json_text(pages.as_json()))
     else:
         with whole_or_refuse(out) as folder:
             pages, unwrapped = pages_into(folder, build)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.fit.figures import clock
+from frame3d.fit.section import number
 from frame3d.fit.vents import VentAdvice
 from frame3d.model import Frame, Joint
 from frame3d.model.section import lateral
@@ -198,16 +199,16 @@ def as_json(frame: Frame, joints: list[Filler], advice: list[VentAdvice]) -> dic
             {
                 "tube": one.joint.tube,
                 "end": one.joint.end,
-                "line_mm": round(one.length, 6),
-                "least_angle_deg": round(one.least, 6),
+                "line_mm": number(one.length),
+                "least_angle_deg": number(one.least),
                 "least_angle_clock": one.least_at,
-                "most_angle_deg": round(one.most, 6),
+                "most_angle_deg": number(one.most),
                 "most_angle_clock": one.most_at,
-                "fillet_radius_mm": one.radius,
-                "fillet_mm3": round(one.fillet, 6),
-                "gap_mm3": round(one.gap, 6),
-                "filler_g": round(one.mass, 6),
-                "rod_mm": round(one.rod, 6),
+                "fillet_radius_mm": number(one.radius),
+                "fillet_mm3": number(one.fillet),
+                "gap_mm3": number(one.gap),
+                "filler_g": number(one.mass),
+                "rod_mm": number(one.rod),
             }
             for one in joints
         ],

@@ -8,6 +8,7 @@ from frame3d.fit.budget.chance import limit_at
 from frame3d.fit.budget.cut import Cut, Setups, cut
 from frame3d.fit.budget.simulate import Targets
 from frame3d.fit.budget.target import Target
+from frame3d.fit.section import number
 from frame3d.fit.trouble import GAP_ROUNDING_MM
 from frame3d.model import End, Frame, Joint, Measured, Tube, angle_between
 from frame3d.surfaces.cope import Copes
@@ -172,10 +173,10 @@ def as_json(fit: MeasuredFit) -> dict[str, object]:
     return {
         "tube": fit.measured.tube,
         "end": fit.measured.end,
-        "gap_mm": round(fit.gap, 6),
-        "limit_mm": round(fit.limit, 6),
-        "tilt_deg": round(fit.tilt, 6) + 0.0,
-        "short_mm": round(2 * fit.short, 6),
+        "gap_mm": number(fit.gap),
+        "limit_mm": number(fit.limit),
+        "tilt_deg": number(fit.tilt),
+        "short_mm": number(2 * fit.short),
         "verdict": "pass" if fit.passes else "fail",
         "notes": list(fit.notes),
     }

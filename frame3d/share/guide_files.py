@@ -1,6 +1,5 @@
 """Guides into files: STL and 3MF of every part, and guides.json beside them; what they cost."""
 
-import json
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from frame3d.json_text import json_text
 from frame3d.share.meshes import file_stems
 from frame3d.share.slicer import PrintCost, estimated, sliced
 from frame3d.solids.rings import arrays
@@ -81,7 +81,7 @@ def write_record(
     costs = {stem: _told(cost) for stem, _, cost in files}
     named = [(stem, entry) for stem, entry, _ in files]
     record = guides_json(frame, named, refused, stops, costs)
-    text = json.dumps(record, indent=1, ensure_ascii=False)
+    text = json_text(record)
     (folder / "guides.json").write_text(text + "\n", encoding="utf-8")
 
 

@@ -149,7 +149,10 @@ def write_pdf(path: Path, head: Head, pages: list[Draw], title: str) -> None:
 
 
 def size_text(mill: Mill, mm: float, digits: int = 3) -> str:
-    """A length in the units that the shop prints, to 10 ** -digits mm or as near in inches."""
+    """A length in the units that the shop prints, to 10 ** -digits mm or as near in inches; "none"
+    where there is none, as along a line that no saw meets."""
+    if not math.isfinite(mm):
+        return "none"
     if mill.units == "mm":
         return f"{mm:.{digits}f} mm"
     return f"{mm / 25.4:.{INCH_DIGITS[digits]}f} in"

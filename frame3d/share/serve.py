@@ -1,6 +1,5 @@
 """The live page over a local address: this machine only, two paths only."""
 
-import json
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -9,6 +8,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import ClassVar
 from urllib.parse import parse_qs, urlsplit
 
+from frame3d.json_text import json_text
 from frame3d.share.live import Live
 
 LOOPBACK = "127.0.0.1"
@@ -101,7 +101,7 @@ class _Handler(BaseHTTPRequestHandler):
                     message = ": still here\n\n"
                 else:
                     kind = "fault" if fault else "frame" if drawn > seen else "checked"
-                    told = json.dumps(fault or version.told)
+                    told = json_text(fault or version.told, compact=True)
                     message = f"id: {number}\nevent: {kind}\ndata: {told}\n\n"
                     seen = number
                 self.wfile.write(message.encode())

@@ -11,6 +11,8 @@ from frame3d.surfaces.cope import Cope, Copes
 
 MARK_MM = 0.1  # a scribed mark is met to this; own choice, no source
 
+NO_EDGE = "; null where no saw or mate cuts it (inf here)"
+
 
 @dataclass(frozen=True)
 class Arm:
@@ -26,10 +28,10 @@ class Measures:
     """Lengths along the finished tube, over its outside and round its bends; a square end counts
     as it is."""
 
-    datum: float = printed("mm", "along the datum line, from edge to edge")
-    opposite: float = printed("mm", "along the line opposite to the datum, from edge to edge")
-    tips: float = printed("mm", "tip to tip, along the axis")
-    throats: float = printed("mm", "throat to throat, along the axis")
+    datum: float = printed("mm", f"along the datum line, from edge to edge{NO_EDGE}")
+    opposite: float = printed("mm", f"along the line opposite, from edge to edge{NO_EDGE}")
+    tips: float = printed("mm", f"tip to tip, along the axis{NO_EDGE}")
+    throats: float = printed("mm", f"throat to throat, along the axis{NO_EDGE}")
     tolerance: float = printed("mm", "how far each may be off, either way")
     arms: tuple[Arm, ...] = printed("", "of a bent tube, each end by itself")
 

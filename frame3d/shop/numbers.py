@@ -1,5 +1,6 @@
 """Numbers as the pages print them: rounded once, with unit and meaning kept beside each field."""
 
+import math
 from dataclasses import field, fields, is_dataclass
 from typing import Any
 
@@ -36,7 +37,8 @@ def key(name: str, unit: str) -> str:
 
 
 def as_json(sheet: Any) -> Any:
-    """Printed dataclasses as plain data, each number under its name with its unit."""
+    """Printed dataclasses as plain data, each number under its name with its unit; null where there
+    is no such number, as of an end that is not cut whole."""
     if is_dataclass(sheet) and not isinstance(sheet, type):
         return {
             key(f.name, f.metadata.get("unit", "")): as_json(getattr(sheet, f.name))
@@ -44,9 +46,8 @@ def as_json(sheet: Any) -> Any:
         }
     if isinstance(sheet, tuple | list):
         return [as_json(item) for item in sheet]
-    if isinstance(sheet, np.generic):
-        return sheet.item()
-    return sheet
+    plain = sheet.item() if isinstance(sheet, np.generic) else sheet
+    return None if isinstance(plain, float) and not math.isfinite(plain) else plain
 
 
 def meanings(*kinds: type) -> dict[str, str]:

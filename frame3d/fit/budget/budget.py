@@ -15,6 +15,7 @@ from frame3d.fit.budget.room import room_by_hand
 from frame3d.fit.budget.simulate import Key, drawn, gaps, target_or_reason
 from frame3d.fit.budget.target import Target
 from frame3d.fit.budget.words import JointBudget, words
+from frame3d.fit.section import number
 from frame3d.model import Frame, Printer
 from frame3d.surfaces.cope import Copes
 from frame3d.tables import rows
@@ -177,8 +178,8 @@ def _joint(key: Key, joint: JointBudget, wanted: float) -> dict[str, object]:
     return {
         "tube": key[0],
         "end": key[1],
-        "nominal_mm": round(joint.nominal, 6),
-        "limit_mm": round(joint.chance.limit, 6),
+        "nominal_mm": number(joint.nominal),
+        "limit_mm": number(joint.chance.limit),
         "median_mm": _estimate(joint.chance.quantile(0.5)),
         "p95_mm": _estimate(joint.chance.quantile(0.95)),
         "chance": _estimate(joint.chance.chance),
@@ -188,10 +189,10 @@ def _joint(key: Key, joint: JointBudget, wanted: float) -> dict[str, object]:
                 "name": error.name,
                 "size": error.size,
                 "unit": unit(error.name),
-                "opening_mm": round(error.opening, 6),
-                "share": round(error.share, 6),
+                "opening_mm": number(error.opening),
+                "share": number(error.share),
                 "curve": [
-                    [round(float(a), 6), round(float(g), 6)]
+                    [number(float(a)), number(float(g))]
                     for a, g in zip(error.at, error.gap, strict=True)
                 ],
             }
@@ -220,14 +221,10 @@ def _care(care: Care) -> dict[str, object]:
 def _by_hand(held: ByHand) -> dict[str, object]:
     return {
         "chance": _estimate(held.chance),
-        "p95_sideways_mm": _rounded(held.moved.sideways),
-        "p95_out_of_line_deg": _rounded(held.moved.turned),
+        "p95_sideways_mm": number(held.moved.sideways),
+        "p95_out_of_line_deg": number(held.moved.turned),
     }
 
 
-def _rounded(value: float | None) -> float | None:
-    return None if value is None else round(value, 6)
-
-
-def _estimate(estimate: Estimate) -> dict[str, float]:
-    return {"value": round(estimate.value, 6), "error": round(estimate.error, 6)}
+def _estimate(estimate: Estimate) -> dict[str, float | None]:
+    return {"value": number(estimate.value), "error": number(estimate.error)}

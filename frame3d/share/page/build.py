@@ -6,7 +6,6 @@ and the page's policy runs no script but the viewer's own, by its hash.
 
 import base64
 import hashlib
-import json
 from dataclasses import dataclass
 from html import escape
 from importlib import resources
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 
 from frame3d.fit.report import Report
 from frame3d.fit.verdict import verdict
+from frame3d.json_text import json_text
 from frame3d.model import Frame, direction
 from frame3d.share.colours import GapScale, cividis
 from frame3d.share.drawing import Drawing, as_svg
@@ -81,7 +81,7 @@ def page_html(title: str, summary: str, versions: tuple[Version, ...], live: int
 def safe_json(data: object) -> str:
     """JSON that cannot end the script element it stands in (HTML standard, "restrictions for
     contents of script elements")."""
-    text = json.dumps(data, separators=(",", ":"), ensure_ascii=False)
+    text = json_text(data, compact=True)
     for character in "<>&\u2028\u2029":
         text = text.replace(character, f"\\u{ord(character):04x}")
     return text

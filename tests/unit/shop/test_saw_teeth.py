@@ -60,7 +60,7 @@ def test_steep_tilts_get_through_with_any_usual_teeth(tilt: float, cut_end: str)
 @pytest.mark.parametrize("job", ["touring", "step-through"])
 def test_the_examples_seat_stays_get_through_with_any_usual_teeth(job: str) -> None:
     """Their tip stands inside the saw's circle, under its teeth."""
-    frame = frame3d.load(EXAMPLES / job / "job.toml")
+    frame = frame3d.open(EXAMPLES / job / "job.toml").frame
     tube = frame.tube("left seat stay")
     joint = frame.joint_at("left seat stay", "start")
     frame = replace(frame, joints=(joint,))
