@@ -7,6 +7,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
 from frame3d.jobs.kinds import Point, known_in
+from frame3d.jobs.sides import on_both_sides
 from frame3d.jobs.strict import (
     Name,
     Table,
@@ -191,7 +192,7 @@ def ends_of(
     coped = {(joint.tube, joint.end) for joint in joints}
     seen: set[tuple[str, str]] = set()
     found: list[EndShape] = []
-    for index, table in enumerate(job.tables.end):
+    for index, table in on_both_sides(job.tables.end, {*by_name, *by_plate}, "angle"):
         if table.tube not in by_name:
             problem = f'found "{table.tube}", and no tube has that name'
             job.refuse(("end", index, "tube"), f"{problem}; {nearest(table.tube, by_name)}")

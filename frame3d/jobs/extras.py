@@ -4,9 +4,10 @@ import difflib
 from collections.abc import Iterable, Mapping, Sequence
 
 from frame3d.jobs.job import Job
+from frame3d.jobs.sides import on_both_sides
 from frame3d.jobs.strict import nearest
 from frame3d.jobs.tube_checks import SAME_PLACE_MM
-from frame3d.model import Joint, Tube, angle_between
+from frame3d.model import Hole, Joint, Tube, angle_between
 from frame3d.model.section import half_height
 
 # What is measured is nearer than this to what is drawn, or it is of something else; own choice.
@@ -16,10 +17,11 @@ ANGLE_OFF_DEG = 10.0
 NEAR_NAME = 0.8  # of difflib's ratio: "top tube" is no slip for "seat tube"
 
 
-def check_holes(job: Job, tubes: Sequence[Tube]) -> None:
-    """A hole must lie on a tube of the job, and be narrower than it."""
+def holes_of(job: Job, tubes: Sequence[Tube]) -> tuple[Hole, ...]:
+    """The job's holes. Raises JobError for one that lies on no tube, or is no narrower than it."""
     by_name = {tube.name: tube for tube in tubes}
-    for index, hole in enumerate(job.tables.hole):
+    found = []
+    for index, hole in on_both_sides(job.tables.hole, by_name, "angle_deg"):
         if hole.tube not in by_name:
             problem = f'found "{hole.tube}", and no tube has that name; '
             job.refuse(("hole", index, "tube"), problem + nearest(hole.tube, by_name))
@@ -31,6 +33,8 @@ def check_holes(job: Job, tubes: Sequence[Tube]) -> None:
         if hole.diameter >= across:
             problem = f"found {hole.diameter:g} mm, expected less than the tube's {across:g} mm"
             job.refuse(("hole", index, "diameter"), problem)
+        found.append(hole.hole())
+    return tuple(found)
 
 
 def check_measured(job: Job, tubes: Sequence[Tube], joints: Sequence[Joint]) -> None:

@@ -10,13 +10,14 @@ from typing import Any, NoReturn, TypeVar
 from pydantic import ValidationError
 
 from frame3d.jobs.ends import ends_of, plates_of
+from frame3d.jobs.extras import holes_of
 from frame3d.jobs.job import Job
 from frame3d.jobs.locate import KeyPath
 from frame3d.jobs.measured import MeasuredTable
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.room import room_of
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
-from frame3d.jobs.shop_mill import hole_of, mill_of
+from frame3d.jobs.shop_mill import mill_of
 from frame3d.jobs.shop_printer import printer_from
 from frame3d.jobs.shop_saw import saws_from
 from frame3d.jobs.show import shown
@@ -86,7 +87,7 @@ def frame_of(
         tuple(joints),
         _limits(job.tables.limits),
         job.shop,
-        tuple(hole_of(hole) for hole in job.tables.hole),
+        holes_of(job, built),
         shown(job.tables.paint, job.tables.part),
         tuple(_measured(measured) for measured in job.tables.measured),
         ends=ends_of(job, built, joints, plates),

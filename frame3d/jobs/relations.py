@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 
-from frame3d.jobs.extras import check_holes, check_measured
+from frame3d.jobs.extras import check_measured
 from frame3d.jobs.job import Job
 from frame3d.jobs.schema import JointTable
 from frame3d.jobs.strict import nearest
@@ -35,7 +35,6 @@ def check_relations(
             job.refuse(("joint", index, "end"), f"{problem} with all its mates in `onto`")
         ends.add((joint.tube, joint.end))
     _check_order(job, names, joints)
-    check_holes(job, [tube for _, tube in tubes])
     check_measured(job, [tube for _, tube in tubes], joints)
     for name in job.tables.paint.tube:
         if name not in seen:

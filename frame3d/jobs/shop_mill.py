@@ -57,6 +57,9 @@ class HoleTable(Table):
     kind: Literal["bottle boss", "vent", "guide", "stop", "bolt"] = Field(default="vent")
     through: bool = False
 
+    def hole(self) -> Hole:
+        return Hole(self.tube, self.at, self.angle_deg, self.diameter, self.kind, self.through)
+
 
 def mill_of(table: MillTable, blocks: tuple[BlockTable, ...]) -> Mill:
     """The mill of a shop file."""
@@ -66,7 +69,3 @@ def mill_of(table: MillTable, blocks: tuple[BlockTable, ...]) -> Mill:
     if blocks:
         own["blocks"] = tuple(Block(b.bore, b.width, b.length) for b in blocks)
     return Mill(**own)
-
-
-def hole_of(table: HoleTable) -> Hole:
-    return Hole(table.tube, table.at, table.angle_deg, table.diameter, table.kind, table.through)

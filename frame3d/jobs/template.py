@@ -18,13 +18,7 @@ shop    = "shop.toml"         # what stands in the shop; may be left out
 #                             # keeps the gap; "hand": to the mate exactly, along a guide or wrap;
 #                             # "laser": the same by a tube laser. The shop file may say it for all
 
-# [limits]                    # own limits instead of the usual ones
-# gap_mm          = 0.3       # largest gap, whatever the process
-# end_margin_mm   = 3.0       # least distance of a joint from the mating tube's end
-# feather_mm      = 0.02      # least thickness of the wall 1 mm behind the tip of a cope
-# clash_mm3       = 1.0       # volume that two tubes may share where they do not join
-# least_angle_deg = 10.0      # axes nearer to parallel are refused
-
+{limits}
 [[tube]]
 name     = "post"
 start    = [0.0, 0.0, -100.0] # the two points between which the axis runs
@@ -40,20 +34,7 @@ end   = [250.0, 0.0, 60.0]
 od    = "1 1/8 in"
 wall  = [[0, 0.9], [60, 0.9], [90, 0.6]]  # a butted tube: distance from start, wall
 
-# A tube cut from a raw one. [job] names the tube list, tubes = "tubes.toml"; there each raw tube is
-# a [[stock]] with name, od, wall, length (and oval, material), distances from its own start:
-# stock      = "top 28.6 9-6-9"  # in place of od and wall
-# raw_length = 619.2          # measured: it counts, and so do od, wall and material given here
-# trim_start = 40             # cut off at the tube's start; left out, both butts are shared out
-# flipped    = false          # true: the raw tube's end lies at the tube's start
-
-# Other shapes; distances are along the axis, from start:
-# od    = [[0, 22.2], [200, 22.2], [380, 12.5]]       # tapered
-# od    = [[0, 28.6], [60, 28.6], [60, 30.0]]         # stepped: one distance twice
-# oval  = {{ across = [[0, 17], [150, 22.2]], angle = 0 }}  # od, then, is the diameter at `angle`
-#                             # degrees from the datum, and across the one square to it
-# bends = [{{ corner = [120, 0, 40], radius = 150 }}]   # where the straights would meet
-
+{shapes}
 [[joint]]
 tube = "rail"
 end  = "start"                # start or end
@@ -62,12 +43,43 @@ saw  = 37.0                   # outside diameter; left out, the cope follows the
                               # unless cut = "saw" here, in [job] or in the shop file
                               # several onto: one number for all, or {{ post = 37.0, other = 29.0 }}
 
+{more}"""
+
+_LIMITS = """\
+# [limits]                    # own limits instead of the usual ones
+# gap_mm          = 0.3       # largest gap, whatever the process
+# end_margin_mm   = 3.0       # least distance of a joint from the mating tube's end
+# feather_mm      = 0.02      # least thickness of the wall 1 mm behind the tip of a cope
+# clash_mm3       = 1.0       # volume that two tubes may share where they do not join
+# least_angle_deg = 10.0      # axes nearer to parallel are refused
+"""
+
+_SHAPES = """\
+# A tube cut from a raw one. [job] names the tube list, tubes = "tubes.toml"; there each raw tube is
+# a [[stock]] with name, od, wall, length (and oval, material), distances from its own start:
+# stock      = "top 28.6 9-6-9"  # in place of od and wall
+# raw_length = 619.2          # measured: it counts, and so do od, wall and material given here
+# trim_start = 40             # cut off at the tube's start; left out, both butts are shared out
+# flipped    = false          # true: the raw tube's end lies at the tube's start
+
+# material   = "steel"        # steel, titanium or aluminium; steel if left out
+
+# Other shapes; distances are along the axis, from start:
+# od    = [[0, 22.2], [200, 22.2], [380, 12.5]]       # tapered
+# od    = [[0, 28.6], [60, 28.6], [60, 30.0]]         # stepped: one distance twice
+# oval  = { across = [[0, 17], [150, 22.2]], angle = 0 }  # od, then, is the diameter at `angle`
+#                             # degrees from the datum, and across the one square to it
+# bends = [{ corner = [120, 0, 40], radius = 150 }]   # where the straights would meet
+"""
+
+_MORE = """\
 # [[end]]                     # an end that no joint shapes; without this it is square
-# tube = "rail"
-# end  = "end"
-# kind = "slot"               # slot: depth, and plate (or width and angle; through = false: one
-# plate = "dropout"           # wall only); plug: thickness; dome: height; pinch: length,
-# depth = 18.0                # transition, angle
+# tube  = "{end}"
+# end   = "end"
+# kind  = "slot"              # slot: depth, and plate = "..." or width and angle (through = false:
+# depth = 18.0                # one wall only); plug: thickness; dome: height; pinch: length,
+# width = 5.0                 # transition, angle
+# angle = 90                  # from the datum, right-handed about start to end
 
 # [[plate]]                   # a dropout or tab: corners [u, v] about `at`, u forward and v up
 # name = "dropout"            # unless u = [...] and v = [...] say their directions
@@ -76,17 +88,20 @@ saw  = 37.0                   # outside diameter; left out, the cope follows the
 # at = [250.0, 0.0, 60.0]
 # slots = [{{ at = [0, 0], width = 10.2, length = 30, angle = -90 }}]  # length 0: a round hole
 
-# [cranks]                    # measured against the frame; all keys and what they are without it
-# length = 170                # stand in frame3d/tables/crank_measures.csv
-# [clearances]                # own limits: tyre_mm, chain_ring_mm, crank_mm, heel_mm, toe_mm,
-# tyre_mm = 8                 # pedal_lean_deg; also head_tube = "...", foot_retention = true,
-#                             # front_mudguard = {{ width = 45, radius = 360 }}
+# [cranks]                    # measured against the frame; what is usual
+# centre         = [0, 0, 0]
+{cranks}
+# [clearances]                # least room; what is usual
+{clearances}# head_tube      = "{mate}"  # what turns with the front wheel, if named otherwise
+# foot_retention = false      # true: toe clips or clipless pedals, where the toe may be nearer
+# front_mudguard = {{ width = 45, radius = 360 }}
+
 # [[clearance]]               # two parts by name, and how far apart they must be
-# between = ["post", "rail"]
+# between = ["{mate}", "{other}"]
 # least   = 1.0
 
 # [[hole]]                    # drilled square through one wall; through = true: through both
-# tube     = "rail"
+# tube     = "{other}"
 # at       = 120.0            # from the tube's start along its axis
 # angle_deg = 90              # from the datum, right-handed about start to end
 # diameter = 6.1
@@ -94,7 +109,7 @@ saw  = 37.0                   # outside diameter; left out, the cope follows the
 
 # [paint]                     # how pictures and pages show it: a CSS colour name or "#1f5f8b"
 # frame = "navy"
-# tube  = {{ rail = "ivory" }}  # tubes that differ
+# tube  = {{ "{other}" = "ivory" }}  # tubes that differ
 # [[part]]                    # drawn, never measured or cut
 # name  = "wheel"
 # kind  = "wheel"             # wheel: centre, radius, width; rod: start, end, od
@@ -103,15 +118,15 @@ saw  = 37.0                   # outside diameter; left out, the cope follows the
 # width  = 32
 
 # [[measured]]                # an end that is cut, for `frame3d measured`; what is left out counts
-# tube  = "rail"              # as drawn. Tube and end say which it is, of those that a joint shapes
-# end   = "start"
+# tube  = "{measured}"        # as drawn. Tube and end say which it is, of those that a joint
+# end   = "{measured_end}"             # shapes
 # od    = 28.55               # outside diameter of the real tube
 # saw   = 37.1                # outside diameter of the saw that cut it, over the teeth
 # angle = 76.4                # between the tube's axis and the saw's, at most 90 degrees
 # long  = 240.2               # edge to edge along the outside, longest line, and the line opposite:
 # short = 233.1               # on a tube cut in an upright plane the page's datum and opposite
 # phase = 0.4                 # of this cut against the tube's other one, degrees off the job's
-# mates = {{ post = 36.05 }}    # outside diameters of the real tubes that it meets
+# mates = {{ "{mate}" = 36.05 }}  # outside diameters of the real tubes that it meets
 """
 
 _SHOP = """\
@@ -128,6 +143,8 @@ depth = 38.0
 # tooth = 1.5                 # thickness of its teeth over their set; or inside = 25.9, the
 #                             # diameter within them. Left out, 1.3 to 1.8 mm is allowed for, as
 #                             # bi-metal hole saws have; annular cutters differ: measure
+# teeth = 26                  # how many, for the feed
+# proved = [{ material = "steel", wall = 0.9, rpm = 210 }]  # speeds at which it has cut well
 
 [[saw]]
 od    = 37.0
@@ -204,6 +221,7 @@ reach             = 385.0
 seat_tube_angle   = 73.0
 seat_tube_length  = 540.0
 
+{limits}
 # Any numbers that together fix the frame will do; too few or too many are told. These are known
 # (top_tube_length and down_tube_length are only told):
 {measures}
@@ -223,8 +241,8 @@ seat_tube_length  = 540.0
 # crown_margin       = 4.0    # blade to the crown's end
 # steerer_above      = 65.0   # steerer above the head tube
 # blade_bend_radius  = 120.0  # raked blades: straight from the crown, then one bend to the axle
-# blade_straight     = 230.0  # crown's axis to the bend; left out, the bend ends with the blade.
-#                             # With a blade_bend_angle in degrees as well they make the rake
+# blade_straight     = 230.0  # crown's axis to the bend; left out, the bend ends with the blade
+# blade_bend_angle   = 0      # degrees; with both of these it makes the rake: leave that out
 
 # [rider]                     # in place of stack, reach and seat tube angle, or to see who fits
 # saddle_height  = 720.0      # from the shell's centre straight to the middle of the saddle's top
@@ -233,7 +251,12 @@ seat_tube_length  = 540.0
 # hands_above    = 680.0
 # stem_length    = 100.0
 # stem_angle     = 0.0        # from square to the steerer, up
-# spacers        = 20.0
+# stem_height    = 40.0       # the stem's clamp, along the steerer
+# spacers        = 20.0       # between headset and stem
+# upper_headset_stack = 25.0  # head tube's end to the spacers; the headset's, where it is named
+# bar_reach      = 80.0       # the hands ahead of the bar's middle at the stem
+# bar_rise       = 30.0       # and above it
+# post_setback   = 20.0       # the saddle's middle behind the seat tube's axis, square to it
 
 # A tube of the bicycle has its axis from the numbers and its joints by itself. Head tube and shell,
 # if not picked, are what the headset and the standard ask for; top tube, seat stays, bridges and
@@ -288,9 +311,19 @@ name = "fork blade"           # from the crown to the dropout
 od   = [[0, 24.0], [180, 24.0], [340, 13.0]]
 wall = 1.0
 
+{shapes}
 # start, end and bends of a tube, and a [[joint]] of your own, win over the bicycle's. More tubes
 # and joints stand where they say, from the shell's centre: x forward, y left, z up.
-"""
+# [[joint]]
+# tube = "top tube"
+# end  = "end"                # start or end
+# onto = ["head tube"]        # the tubes that run through; several: shaped against all of them
+# saw  = 37.0                 # several onto: one number for all, or {{ "head tube" = 37.0 }}
+# cut  = "saw"                # saw, hand or laser, as in [job]
+
+# In [[hole]] and [[end]] "seat stay", "chain stay" or "fork blade" stands for both sides: angles
+# as on the left one, and the right one is its mirror image.
+{more}"""
 
 
 def bicycle_text(name: str) -> str:
@@ -298,14 +331,50 @@ def bicycle_text(name: str) -> str:
     lines = [f"{row['measure']:<26} {row['meaning']}" for row in rows("bicycle_measures")]
     wrapped = [part for line in lines for part in wrap(line, 90, subsequent_indent=" " * 27)]
     measures = "\n".join(f"# {line}" for line in wrapped)
-    return _BICYCLE.format(name=json.dumps(name, ensure_ascii=False), measures=measures)
+    more = _more(
+        other="down tube",
+        mate="head tube",
+        measured="top tube",
+        measured_end="end",
+        end="seat stay",
+    )
+    return _text(_BICYCLE, name, more, measures=measures)
 
 
 def job_text(name: str) -> str:
     """A job file that passes as it is, under this name."""
-    return _JOB.format(name=json.dumps(name, ensure_ascii=False))
+    return _text(
+        _JOB,
+        name,
+        _more(other="rail", mate="post", measured="rail", measured_end="start", end="rail"),
+    )
 
 
 def shop_text() -> str:
     """A shop file to go with it."""
     return _SHOP
+
+
+def _text(template: str, name: str, more: str, **values: str) -> str:
+    quoted = json.dumps(name, ensure_ascii=False)
+    return template.format(name=quoted, limits=_LIMITS, shapes=_SHAPES, more=more, **values)
+
+
+def _more(**tubes: str) -> str:
+    """Tables that any job may hold, with the names of some of its tubes."""
+    cranks = [(row["measure"], row["value"], row["meaning"]) for row in rows("crank_measures")]
+    limits = [
+        (f"{row['clearance']}_{row['unit']}", row["limit"], row["meaning"])
+        for row in rows("clearance_limits")
+        if row["clearance"] != "pair"
+    ]
+    return _MORE.format(cranks=_keys(cranks), clearances=_keys(limits), **tubes)
+
+
+def _keys(lines: list[tuple[str, str, str]]) -> str:
+    """Keys with their usual values, as comments, each with its meaning behind it."""
+    told = []
+    for key, value, meaning in lines:
+        first, *others = wrap(meaning, 66)
+        told += [f"# {key:<14} = {value:<8} # {first}", *(f"#{'':<27}# {part}" for part in others)]
+    return "\n".join(told) + "\n"

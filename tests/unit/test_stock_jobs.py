@@ -1,6 +1,7 @@
 """Tube lists, shaped ends, plates and clearances as a job file says them."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -304,8 +305,9 @@ def test_guides_of_a_tube_whose_trim_fails_say_not_to_cut_it(tmp_path: Path) -> 
 def test_the_tables_fit_100_columns_and_the_order_list_is_told(tmp_path: Path) -> None:
     terminal = {"FORCE_COLOR": "1", "COLUMNS": "100", "TERM": "xterm"}
     result = CliRunner().invoke(main, ["check", str(written(tmp_path, ROOM))], env=terminal)
-    assert max(map(len, result.stdout.splitlines())) <= 100
-    assert "have at hand: 1 × S28 (620 mm), 1 × S16 (304.8 mm)" in result.stdout
+    text = re.sub(r"\x1b\[[0-9;]*m", "", result.stdout)
+    assert max(map(len, text.splitlines())) <= 100
+    assert "have at hand: 1 × S28 (620 mm), 1 × S16 (304.8 mm)" in text
 
 
 def test_a_bicycles_wheels_are_measured_without_being_drawn() -> None:
