@@ -31,7 +31,7 @@ def write_all_formats(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
 def _write(solids: Solids, folder: Path, stem: str, show: Show) -> None:
     write_obj(solids, folder / f"{stem}.obj", show)
     write_ply(solids, folder / f"{stem}.ply", show)
-    write_stl(list(solids.parts.values()), folder / f"{stem}.stl")
+    write_stl([part.solid for part in solids.parts.values()], folder / f"{stem}.stl")
     write_3mf(solids, folder / f"{stem}.3mf", show)
     write_glb(solids, folder / f"{stem}.glb", show)
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from frame3d.json_text import json_text
-from frame3d.share.meshes import file_stems
+from frame3d.share.meshes import file_stems, write_stl
 from frame3d.share.slicer import PrintCost, estimated, sliced
 from frame3d.solids.rings import arrays
 
@@ -97,7 +97,7 @@ def _stems(names: Sequence[str]) -> list[str]:
 
 def _write(folder: Path, file: "tuple[str, Part]") -> None:
     stem, part = file
-    write_solid_stl(part.solid, folder / f"{stem}.stl")
+    write_stl([part.solid], folder / f"{stem}.stl")
     write_solid_3mf(stem, part.solid, folder / f"{stem}.3mf")
 
 
@@ -107,16 +107,6 @@ def _told(cost: PrintCost) -> dict[str, object]:
         "filament_g": round(cost.grams, 1),
         "by": cost.by,
     }
-
-
-def write_solid_stl(solid: "Manifold", path: Path) -> None:
-    """Binary STL, mm."""
-    import trimesh
-
-    vertices, triangles = arrays(solid)
-    # Normals of the corners as the file holds them, in single precision.
-    rounded = vertices.astype(np.float32).astype(float)
-    trimesh.Trimesh(rounded, triangles, process=False).export(path)
 
 
 def write_solid_3mf(name: str, solid: "Manifold", path: Path) -> None:

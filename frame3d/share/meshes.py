@@ -4,14 +4,19 @@ import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 from unicodedata import normalize
 
 import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.model import PLAIN, Show
+from frame3d.solids import rings
 from frame3d.solids.frame import Finished, Solids
 from frame3d.tables import row
+
+if TYPE_CHECKING:
+    from manifold3d import Manifold
 
 Array = NDArray[np.float64]
 
@@ -24,7 +29,7 @@ def write_meshes(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
     """Write meshes/<part>.stl, frame.3mf and frame.glb into `folder`, in the paint of `show`."""
     (folder / "meshes").mkdir()
     for name, stem in file_stems([n for n, t in solids.parts.items() if t.volume > 0]).items():
-        write_stl([solids.parts[name]], folder / "meshes" / f"{stem}.stl")
+        write_stl([solids.parts[name].solid], folder / "meshes" / f"{stem}.stl")
     write_3mf(solids, folder / "frame.3mf", show)
     write_glb(solids, folder / "frame.glb", show)
 
@@ -65,8 +70,8 @@ def _shortened(stem: str) -> str:
 
 def arrays(finished: Finished) -> tuple[Array, NDArray[np.uint32]]:
     """Vertices (V, 3), mm, and triangles (T, 3) of a finished tube."""
-    mesh = finished.solid.to_mesh64()
-    return np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts).astype(np.uint32)
+    vertices, triangles = rings.arrays(finished.solid)
+    return vertices, triangles.astype(np.uint32)
 
 
 def colour(finished: Finished, show: Show) -> tuple[int, int, int]:
@@ -76,11 +81,26 @@ def colour(finished: Finished, show: Show) -> tuple[int, int, int]:
     return int(digits[0:2], 16), int(digits[2:4], 16), int(digits[4:6], 16)
 
 
-def write_stl(parts: Sequence[Finished], path: Path) -> None:
-    """Binary STL of parts, mm, in the frame's coordinates."""
+def write_stl(solids: Sequence["Manifold"], path: Path) -> None:
+    """Binary STL of solids, mm, in their own coordinates.
+
+    Its corners are of single precision; its normals are what these corners give. Each triangle
+    begins at the corner opposite to its longest side: from there a reader that works in single
+    precision finds the same normal in a sliver too.
+    """
     import trimesh
 
-    meshes = [trimesh.Trimesh(*arrays(part), process=False) for part in parts]
+    meshes = []
+    for solid in solids:
+        vertices, triangles = rings.arrays(solid)
+        rounded = vertices.astype(np.float32).astype(float)
+        corners = rounded[triangles]
+        opposite = np.linalg.norm(
+            np.roll(corners, 1, axis=1) - np.roll(corners, -1, axis=1), axis=2
+        )
+        first = opposite.argmax(axis=1)[:, None]
+        turned = np.take_along_axis(triangles, (first + np.arange(3)) % 3, axis=1)
+        meshes.append(trimesh.Trimesh(rounded, turned, process=False))
     trimesh.util.concatenate(meshes).export(path, file_type="stl")
 
 

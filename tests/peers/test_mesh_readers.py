@@ -80,6 +80,7 @@ def test_admesh_finds_every_stl_closed_and_nothing_to_repair(made, need):
             "Facets added",
             "Facets reversed",
             "Backwards edges",
+            "Normals fixed",
         ):
             assert found[fault] == "0", (name, report)
         volume = made.parts[name].volume
