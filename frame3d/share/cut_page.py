@@ -35,7 +35,8 @@ def cut_page(
     page.text(MARGIN, top - 18, f"{sheet.tube}: {cut.end}", 22, bold=True, room=330)
     order = f"cut {cut.number} of {len(sheet.cuts)}"
     page.text(page.right, top - 18, order, 18, bold=True, align="right")
-    page.text(MARGIN, top - 36, f"for {cut.onto}", 13, colour=SOFT, room=330)
+    seen = sheet.start_is if cut.end == "start" else sheet.end_is
+    page.text(MARGIN, top - 36, f"its {seen} end, for {cut.onto}", 13, colour=SOFT, room=330)
     saw = f"saw {exact_text(mill, cut.saw, 2)}"
     page.text(page.right, top - 36, saw, 13, bold=True, align="right")
     height = VIEW * page.height

@@ -42,8 +42,9 @@ def drill_page(page: Page, pages: TubePages, mill: Mill) -> None:
     y -= 22
     words = (
         "Angles and lengths around the outside go from the datum line, clockwise as seen from the "
-        "start end. Centre-punch, clamp in a V-block, drill one wall only but where a hole is told "
-        "to go through both, deburr inside."
+        f"start end, the {sheet.start_is} one in the frame. Mark while the end that a length is "
+        "taken from still stands square; centre-punch, clamp in a V-block, drill one wall only but "
+        "where a hole is told to go through both, deburr inside."
     )
     y = page.wrapped(MARGIN, y, words, 10, room, colour=SOFT) - 8
     if drilling.holes:

@@ -45,9 +45,12 @@ def tube_sheet(frame: Frame, tube: Tube, copes: Copes, blank: Blank | None = Non
                 continue
             cut, metal = bench.cut(pose, metal, len(cuts) + 1)
             cuts.append(cut)
+    start_is, end_is = _ends_in_frame(tube)
     return TubeSheet(
         tube=tube.name,
         material=tube.material,
+        start_is=start_is,
+        end_is=end_is,
         od=_stations(tube.od, raw),
         across_od=_stations(tube.oval.across, raw) if tube.oval else (),
         oval=angle(tube.oval.angle) if tube.oval else 0.0,
@@ -66,6 +69,15 @@ def tube_sheet(frame: Frame, tube: Tube, copes: Copes, blank: Blank | None = Non
         cuts=tuple(cuts),
         warnings=(*advice, *bench.warnings),
     )
+
+
+def _ends_in_frame(tube: Tube) -> tuple[str, str]:
+    """Start and end as one sees them in the frame, by the way that the tube runs most: x forward,
+    y left, z up."""
+    run = np.subtract(tube.end, tube.start)
+    axis = int(np.abs(run).argmax())
+    names = (("rear", "front"), ("right", "left"), ("lower", "upper"))[axis]
+    return names if run[axis] > 0 else (names[1], names[0])
 
 
 def _to_length(frame: Frame, tube: Tube, raw: Blank) -> dict[End, float]:

@@ -110,6 +110,8 @@ class TubeSheet:
 
     tube: str = printed("", "name of the tube")
     material: str = printed("", "material")
+    start_is: str = printed("", "which end of it in the frame is its start")
+    end_is: str = printed("", "and which its end")
     od: tuple[tuple[float, float], ...] = printed(
         "mm", "outside diameter: distance from the raw blank's start end, value"
     )

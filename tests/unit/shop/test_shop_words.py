@@ -13,7 +13,7 @@ from test_pages import pages_of
 
 from frame3d.build import Build
 from frame3d.fit.saws import with_shop_saws
-from frame3d.model import Bend, CutMethod, Frame, Joint, Mill, Profile, Saw, Shop, Tube
+from frame3d.model import Bend, CutMethod, Frame, Hole, Joint, Mill, Profile, Saw, Shop, Tube
 from frame3d.model.section import lateral
 from frame3d.share.cut_page import saw_words
 from frame3d.share.cut_steps import bend_words, steps
@@ -241,3 +241,77 @@ def test_the_speeds_words_name_the_step_below_and_warn_of_practice() -> None:
     assert "lowest step 400: start there; thin wall, common practice 845 rpm, step 845: 4" in note
     titanium = replace(frame, tubes=(replace(rail, material="titanium"), post))
     assert "rigid" not in speed_words(titanium)[1]
+
+
+def rows_of(frame: Frame, name: str) -> list[dict[str, tuple[str, str]]]:
+    """The steps of all cuts of a tube, by their labels."""
+    pages = next(p for p in Build(frame).pages().tubes if p.sheet.tube == name)
+    return [
+        {label.split(" ", 1)[1]: (value, note) for label, value, note in steps(pages, k, Mill())}
+        for k in range(len(pages.sheet.cuts))
+    ]
+
+
+def between_posts(long: float, *bends: Bend, far: tuple = (0.0, 0.0)) -> Frame:
+    """A rail from one post to another, a saw at both ends."""
+    rail = Tube(
+        "rail", (0, 0, 0), (long, *far), Profile.constant(28.6), Profile.constant(0.9), bends=bends
+    )
+    posts = [
+        Tube(n, (x, y, z - 99), (x, y, z + 99), Profile.constant(36), Profile.constant(1))
+        for n, (x, y, z) in {"near post": (0, 0, 0), "far post": (long, *far)}.items()
+    ]
+    joints = (
+        Joint("rail", "start", ("near post",), (36.5,)),
+        Joint("rail", "end", ("far post",), (36.5,)),
+    )
+    return Frame("x", "tig", (rail, *posts), joints, LIMITS)
+
+
+def test_all_that_is_measured_from_an_end_is_marked_before_that_end_is_cut() -> None:
+    hole = Hole("rail", 200.0, 180.0, 6.0, "stop")
+    first, second = rows_of(replace(between_posts(400.0), holes=(hole,)), "rail")
+    mark, block = second["Mark"], second["Block"]
+    assert f"mark now too: cut 2's at {mark[0].split(' from')[0]} on" in first["Mark"][1]
+    assert "its holes" in first["Mark"][1]
+    assert f"the end's block now too: {block[0].removeprefix('face at ')}" in first["Block"][1]
+    for _, note in (mark, block):
+        assert "scribed before cut 1" in note
+    assert "cope for near post and one in the end's for far post" in second["Measure"][1]
+
+
+def test_one_block_for_both_ends_is_told_by_the_face_nearer_each_cut() -> None:
+    frame = between_posts(100.0)
+    tube = frame.tube("rail")
+    (block,) = tube_sheet(frame, tube, copes_of(frame)).blocks
+    assert block.end == "both"
+    first, second = rows_of(frame, "rail")
+    told = [float(row["Block"][0].split()[2]) for row in (first, second)]
+    assert abs(told[1] - told[0]) == pytest.approx(block.length, abs=0.11)
+
+
+def test_only_a_tube_bent_in_one_plane_is_told_to_lie_flat() -> None:
+    flat = between_posts(700.0, Bend((250, 60, 0), 90.0), Bend((450, 60, 0), 90.0))
+    twisted = between_posts(
+        700.0, Bend((250, 60, 0), 90.0), Bend((450, 60, 60), 90.0), far=(0.0, 90.0)
+    )
+    for row in rows_of(flat, "rail"):
+        assert "the tube flat" in row["Phase"][1]
+    for row in rows_of(twisted, "rail"):
+        assert "the tube flat" not in row["Phase"][1]
+        assert "let the rest hang off" in row["Phase"][1]
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "ends"),
+    [
+        ((0, 0, 0), (-30, 0, 120), ("lower", "upper")),  # a head tube
+        ((0, -34, 0), (0, 34, 0), ("right", "left")),  # a shell
+        ((0, 0, 500), (-500, 20, 480), ("front", "rear")),
+    ],
+)
+def test_start_and_end_are_told_as_they_stand_in_the_frame(start, end, ends) -> None:
+    tube = Tube("t", start, end, Profile.constant(36.0), Profile.constant(1.0))
+    frame = Frame("x", "tig", (tube,), (), LIMITS)
+    sheet = tube_sheet(frame, tube, copes_of(frame))
+    assert (sheet.start_is, sheet.end_is) == ends
