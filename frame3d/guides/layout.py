@@ -11,7 +11,7 @@ from frame3d.guides.place import Array, Place, outside_changes, outside_radius
 from frame3d.guides.refuse import GuideError
 from frame3d.guides.section import Section, rectangle_points
 from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, least_foot, with_arrow
-from frame3d.model import Printer, Tube
+from frame3d.model import ENDS, End, Printer, Tube
 
 LOST_TIP_MM = 3.0  # a guide that ends farther behind the tube's own tip leads no saw there
 WIDE = "SET 1000"  # as wide as what tells how a guide is set can be
@@ -106,11 +106,11 @@ def lettered(
     )
 
 
-def slides_on(place: Place, printer: Printer) -> bool:
-    """Whether a sleeve can reach its place from one of the tube's ends."""
-    tube = place.tube
+def slides_on(place: Place, printer: Printer) -> tuple[End, ...]:
+    """The ends of the tube from which a sleeve can reach its place, its own first."""
+    tube, other = place.tube, ENDS[1 - ENDS.index(place.end)]
     if not outside_changes(tube):
-        return True
+        return place.end, other
     station = np.linspace(0.0, tube.length, 1001)
     radius = outside_radius(tube, station)
     if place.end == "start":
@@ -119,7 +119,8 @@ def slides_on(place: Place, printer: Printer) -> bool:
     bore = radius[first:] + printer.clearance
     outward = np.maximum.accumulate(bore[::-1] - printer.clearance)[::-1]
     inward = np.maximum.accumulate(radius)[first:]
-    return bool((outward <= bore).all() or (inward <= bore).all())
+    ways = ((place.end, outward), (other, inward))
+    return tuple(end for end, widest in ways if (widest <= bore).all())
 
 
 def _lowest(place: Place, low: tuple[float, float], high: tuple[float, float]) -> float:

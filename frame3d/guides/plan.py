@@ -15,6 +15,7 @@ from frame3d.guides.layout import (
     letter,
     section_around,
     sleeve_for,
+    slides_on,
     whole_setting,
 )
 from frame3d.guides.parts import Part, parts_of
@@ -23,7 +24,7 @@ from frame3d.guides.raw import RawTube, raw_tube_of
 from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import Sleeve, sleeve_solid
 from frame3d.guides.spread import Spread
-from frame3d.model import ENDS, Frame, Joint, Printer, Tube
+from frame3d.model import ENDS, End, Frame, Joint, Printer, Tube
 from frame3d.surfaces.cope import too_parallel
 
 BETWEEN_EDGES_MM = 5.0  # two guides nearer to each other cannot be set by a rule
@@ -42,6 +43,8 @@ class Guide:
     setting: between this setting edge and the other guide's, or the tube's square end; below 0
              where they overlap
     raw:     the raw tube, and how the finished one is cut from it
+    slides_on_from: the end of the tube from which it is slid on, its own where that can be; None
+             for halves
     """
 
     sleeve: Sleeve
@@ -49,6 +52,7 @@ class Guide:
     by: Setting
     setting: float
     raw: RawTube
+    slides_on_from: End | None
 
     @property
     def place(self) -> Place:
@@ -174,13 +178,14 @@ def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Print
     for sleeve in sleeves:
         _on_straight_axis(sleeve)
     raw = raw_tube_of(tube, {place.end: place.cope for place in places}, frame.shop.mill.waste)
-    return [_guide(sleeve, by, setting, raw, frame.name) for sleeve in sleeves]
+    return [_guide(sleeve, by, setting, raw, frame) for sleeve in sleeves]
 
 
-def _guide(sleeve: Sleeve, by: Setting, setting: float, raw: RawTube, job: str) -> Guide:
-    plain = Guide(sleeve, Manifold(), by, setting, raw)
+def _guide(sleeve: Sleeve, by: Setting, setting: float, raw: RawTube, frame: Frame) -> Guide:
+    ways = () if sleeve.halves else slides_on(sleeve.place, frame.shop.printer)
+    plain = Guide(sleeve, Manifold(), by, setting, raw, ways[0] if ways else None)
     told = f"LINE {plain.from_tip:.1f}" if by == "line" else f"SET {setting:g}"
-    sleeve = letter(sleeve, told, plain.where, job)
+    sleeve = letter(sleeve, told, plain.where, frame.name)
     return replace(plain, sleeve=sleeve, solid=sleeve_solid(sleeve))
 
 

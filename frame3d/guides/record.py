@@ -127,6 +127,7 @@ def _cope_facts(printed: Printed, part: Part) -> dict[str, object]:
         "raw_to_mark_mm": round(guide.from_raw, 3),
         "bend_to_mark_mm": None if guide.from_bend is None else round(guide.from_bend, 3),
         "raw_mm": round(guide.raw.length, 3),
+        "slides_on_from": guide.slides_on_from,
         "raw_listed": guide.raw.listed,
         "off_first_mm": {end: round(off, 3) for end, off in guide.raw.off_first},
         "off_mm": {end: round(guide.raw.off(end), 3) for end in ENDS},

@@ -16,6 +16,7 @@ from frame3d.solids.rings import arrays, solid, stack
 from frame3d.solids.tidy import tidied
 
 BORE_FLATS = 180  # they stand outside the asked bore by at most radius * 1.5e-4
+LEAD_IN_MM = 0.4  # by which the bore is wider at the bed, a side; own choice
 MARK_MM = 10.0  # the mark window's middle above the setting edge, where two guides have room
 WINDOW_HALF_MM = 4.0
 DATUM_WIDE_MM = 0.9
@@ -105,7 +106,7 @@ def sleeve_solid(
         [section.outline().extrude(height), sleeve.grip.ears(), *more], OpType.Add
     )
     cuts = [
-        bore_solid(place, sleeve.clearance, sleeve.length, height),
+        bore_solid(place, sleeve.clearance, sleeve.length, height, sleeve.grip.lean),
         sleeve.grip.openings(height),
         mark_window(sleeve.grip.lean, section.radius, sleeve.mark),
         datum_line(section.radius, height),
@@ -119,14 +120,21 @@ def sleeve_solid(
     return tidy(body + _letters(sleeve, body))
 
 
-def bore_solid(place: Place, clearance: float, length: float, height: float) -> Manifold:
-    """The tube's outside and its clearance, past both ends of the guide; z as the guide's file."""
-    tube = place.tube
-    low, high = -length - 1.0, height - length + 1.0
+def bore_solid(
+    place: Place, clearance: float, length: float, height: float, lean: float
+) -> Manifold:
+    """The tube's outside and its clearance, past both ends of the guide; z as the guide's file.
+
+    It widens to the bed, whose first layer spreads inward, and so that the tube finds its way in.
+    """
+    tube, wide = place.tube, clearance + LEAD_IN_MM
+    low, high, even = -length, height - length + 1.0, -length + LEAD_IN_MM * lean
     inner = [_z_at(place, at) for at in outside_changes(tube)]
-    levels = sorted({low, high, *(z for z in inner if low < z < high)})
-    bore = np.stack([_ring(place.outside(z, BORE_FLATS, clearance), z + length) for z in levels])
-    return stack(bore)
+    levels = sorted({even, high, *(z for z in inner if even < z < high)})
+    rings = [(low - 1.0, wide), (low, wide), *((z, clearance) for z in levels)]
+    return stack(
+        np.stack([_ring(place.outside(z, BORE_FLATS, extra), z + length) for z, extra in rings])
+    )
 
 
 def _z_at(place: Place, station: float) -> float:

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from frame3d.guides.clamp import Hardware
 from frame3d.guides.drill import bushing
 from frame3d.guides.holes import PrintedDrill
 from frame3d.guides.plan import Printed
@@ -145,7 +146,8 @@ def _how_to(printer: "Printer", refused: "Sequence[Refused]", joined: bool) -> l
 
     style = _styles()
     grips = {
-        "screws": "two M4 screws with nuts through each pair of ears",
+        "screws": f"two M4 x {Hardware('screws').size('long_mm'):g} screws with nuts through each "
+        "pair of ears",
         "hose-clamp": "a hose clamp with a 9 mm band in the groove",
         "zip-ties": "two zip ties of 4.8 mm in the grooves",
     }
@@ -258,6 +260,8 @@ def _cope_rows(printed_guide: Printed, mill: "Mill") -> tuple[str, list[Row]]:
         setting.append(
             ("BEND, from where the bend begins to the line", _length(mill, it.from_bend, 1))
         )
+    if it.slides_on_from and not it.place.tube.od.is_constant:
+        setting.append(("tapered: slides on from the tube's", it.slides_on_from))
     where = (f"RAW, from the raw tube's {it.place.end} to the line", _length(mill, it.from_raw, 1))
     setting.append(where)
     saws = {saw for saw in it.place.saws if saw is not None}

@@ -36,6 +36,7 @@ SCALE_BAR_MM = 100.0
 HEAD_MM = 14.0  # above the cope, for "cut end up"
 LAP_MM = 10.0  # tiles share this much
 LABEL_MM = 24.0
+LEAST_OFF_MM = 0.05  # less is not told
 
 
 def write_wraps(folder: Path, wraps: Sequence[Wrap], head: Head, mill: Mill = MM_MILL) -> None:
@@ -62,11 +63,15 @@ def _facts(wrap: Wrap, mill: Mill) -> str:
     """Where it goes, and what it was made for."""
     whose = "start" if wrap.rim_from == "start" else "cut"
     way = "clockwise" if wrap.clockwise else "anticlockwise"
+    off = f", {wrap.off:.1f} mm sawn off it first" if wrap.off > LEAST_OFF_MM else ""
     words = (
-        f"lower rim square round the tube, {wrap.rim_at:.2f} mm from the blank's {whose} end; "
+        f"lower rim square round the tube, {wrap.rim_at:.2f} mm from the blank's {whose} end"
+        f"{off}; raw tube {wrap.raw:.1f} mm; "
         f"tube {wrap.od:.2f} mm there, paper {wrap.paper:g} mm; left to right is {way} as "
         "seen from the start"
     )
+    if wrap.square is not None and wrap.square > LEAST_OFF_MM:
+        words += f"; {wrap.square:.1f} mm come off the other, square end"
     if wrap.warp:
         words += f"; not quite even: true to {wrap.warp:.2f} mm"
     return in_units(mill, words)

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from frame3d.model import End, Frame
+from frame3d.model import ENDS, End, Frame
 from frame3d.shop.all_checks import Stops, first_of
-from frame3d.shop.blank import Blank, blank_of
+from frame3d.shop.blank import Blank, blank_of, raw_blank
 from frame3d.shop.unroll import UnrollError, piece_around, unrolled
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
@@ -33,6 +33,9 @@ class Wrap:
     width:   once around the paper at its lower rim; pi (od + paper thickness) on a round tube
     foot:    outward position of the lower rim
     rim_at:  the lower rim from the end `rim_from` of the blank, as sawn off for the mill's pages
+    off:     what is sawn off the raw tube at that end first
+    raw:     length of the raw tube
+    square:  what comes off its other end where that stays square, or None
     clockwise: whether left to right is clockwise as seen from the tube's start end
     od:      of the tube at the lower rim
     warp:    how far off the paper may be, where no paper is exact
@@ -51,6 +54,9 @@ class Wrap:
     foot: float
     rim_at: float
     rim_from: End
+    off: float
+    raw: float
+    square: float | None
     clockwise: bool
     warp: float = 0.0
     stop: tuple[str, ...] = ()
@@ -91,21 +97,32 @@ def wraps(
             if cope is None:
                 raise UnrollError("its axes are too near parallel to shape it")
             mill = frame.shop.mill
-            blank = blanks.get(joint.tube) or blank_of(cope.tube, copes, mill.waste)
-            made = wrap(cope, joint.onto, mill.paper_thickness, blank)
+            raw = raw_blank(cope.tube) or blank_of(cope.tube, copes, mill.waste)
+            blank = blanks.get(joint.tube) or raw
+            made = wrap(cope, joint.onto, mill.paper_thickness, blank, raw)
+            if (joint.tube, _other(joint.end)) not in copes:
+                made = replace(made, square=raw.beyond(cope.tube, _other(joint.end)))
             found.append(replace(made, stop=first_of(joint.end, stops.get(joint.tube, ()))))
         except UnrollError as why:
             without.append(Unwrapped(joint.tube, joint.end, str(why)))
     return found, without
 
 
-def wrap(cope: Cope, onto: tuple[str, ...], paper: float, blank: Blank) -> Wrap:
+def _other(end: End) -> End:
+    return ENDS[1 - ENDS.index(end)]
+
+
+def wrap(
+    cope: Cope, onto: tuple[str, ...], paper: float, blank: Blank, raw: Blank | None = None
+) -> Wrap:
     """Unroll the outer edge of a cope onto the middle of a paper of that thickness.
+
+    raw: the tube before its ends are sawn off to the `blank`; without it, the same.
 
     Seen from outside with the cut end up, an angle that is right-handed about start to end runs to
     the right at the end of the tube, and to the left at its start. Raises UnrollError.
     """
-    tube, end = cope.tube, cope.end
+    tube, end, raw = cope.tube, cope.end, raw or blank
     theta = np.linspace(0.0, 2 * np.pi, STEPS + 1) * (1.0 if end == "end" else -1.0)
     edge = cope.position(theta, np.ones_like(theta))
     if not np.isfinite(edge).all():
@@ -143,6 +160,9 @@ def wrap(cope: Cope, onto: tuple[str, ...], paper: float, blank: Blank) -> Wrap:
         foot=foot,
         rim_at=blank.end - station if own else station - blank.start,
         rim_from=end if own else "start",
+        off=raw.end - blank.end if own else blank.start - raw.start,
+        raw=raw.length,
+        square=None,
         clockwise=end == "end",
         warp=flat.warp,
     )

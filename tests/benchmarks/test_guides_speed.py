@@ -34,7 +34,7 @@ def bare_kernel(guide: Guide) -> Callable[[], None]:
     letters = sleeve.embossed(flat, made.section.radius, 1)
     bodies = [made.section.outline().extrude(height), made.grip.ears()]
     cuts = [
-        sleeve.bore_solid(made.place, made.clearance, made.length, height),
+        sleeve.bore_solid(made.place, made.clearance, made.length, height, made.grip.lean),
         made.grip.openings(height),
         sleeve.mark_window(made.grip.lean, made.section.radius, made.mark),
         sleeve.datum_line(made.section.radius, height),

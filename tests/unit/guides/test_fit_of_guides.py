@@ -97,6 +97,16 @@ def test_clearance_is_the_same_all_round_and_all_along(case: str, which: int) ->
     assert np.mean(np.abs(nearest - 0.15) < 0.005) > 0.9
 
 
+def test_the_bore_widens_at_the_bed() -> None:
+    """Where the first layer spreads inward, and where the tube is put in."""
+    guide = guide_of("leaning", 0)
+    radius = guide.place.tube.od.value[0] / 2
+    for z, room in ((0.01, 0.15 + 0.39), (0.8, 0.15)):
+        polygons = guide.solid.slice(z).to_polygons()
+        away = min(np.linalg.norm(polygon, axis=1).min() for polygon in polygons)
+        assert away == pytest.approx(radius + room, abs=0.02)
+
+
 def _edges(polygon: Array) -> Array:
     return np.stack([polygon, np.roll(polygon, -1, axis=0)], axis=1)
 

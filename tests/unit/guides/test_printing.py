@@ -254,10 +254,15 @@ def test_halves_are_made_where_a_sleeve_could_not_slide_on() -> None:
     horn = replace(waisted.tubes[2], od=Profile((0, 120, 280, 400), (28.0, 20.0, 20.0, 16.0)))
     printed, _ = printed_guides(replace(waisted, tubes=(*waisted.tubes[:2], horn)))
     assert [len(p.parts) for p in printed] == [1, 1]
+    assert [p.guide.slides_on_from for p in printed] == ["end", "end"]
     horn = replace(horn, od=Profile((0, 40, 280, 400), (28.0, 20.0, 20.0, 28.0)))
     printed, refused = printed_guides(replace(waisted, tubes=(*waisted.tubes[:2], horn)))
     assert not refused
     assert [part.what for part in printed[0].parts] == ["upper half", "lower half"]
+    assert printed[0].guide.slides_on_from is None
+    widening = replace(horn, od=Profile((0, 400), (16.0, 28.0)))
+    printed, _ = printed_guides(replace(waisted, tubes=(*waisted.tubes[:2], widening)))
+    assert [p.guide.slides_on_from for p in printed] == ["start", "start"]
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """Wraps: right size, right shape, the same in every file."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -8,9 +9,11 @@ import numpy as np
 import pytest
 from joints import LIMITS
 
+import frame3d
 from frame3d.model import Frame, Joint, Mill, Profile, Shop, Tube
 from frame3d.share.paper import Head
 from frame3d.share.wrap_files import svg_text, write_wraps
+from frame3d.shop.blank import Blank, raw_blank
 from frame3d.shop.wraps import Wrap, wraps
 from frame3d.surfaces.cope import copes_of
 
@@ -147,3 +150,24 @@ def test_names_that_no_file_may_have_still_get_their_files(tmp_path: Path) -> No
     odd = [dataclasses.replace(wrap, tube=name) for name in ("a/b", "A/B", "x" * 200, "下管", "..")]
     write_wraps(tmp_path, odd, Head("a job", "2000-01-01", "A4"))
     assert len(list(tmp_path.glob("*.svg"))) == len(list(tmp_path.glob("*.dxf"))) == len(odd)
+
+
+def test_a_wrap_used_by_hand_says_what_comes_off_the_raw_tube(tmp_path: Path) -> None:
+    """Touring's chain stay is cut from a listed tube of 425 mm: 7.7 mm come off its square end, and
+    what the mill's pages saw off first is told where the rim is measured from."""
+    job = frame3d.load(Path(__file__).parents[3] / "examples" / "touring" / "job.toml")
+    copes = copes_of(job)
+    first = {"top tube": Blank(raw_blank(job.tube("top tube")).start + 12.0, 570.0)}  # type: ignore[union-attr]
+    made = {(each.tube, each.end): each for each in wraps(job, copes, first)[0]}
+    stay, tube = made["left chain stay", "start"], job.tube("left chain stay")
+    over = tube.raw.start + tube.raw.stock.length - tube.length  # type: ignore[union-attr]
+    assert stay.raw == 425.0 and stay.square == pytest.approx(over, abs=1e-3) and stay.off == 0.0
+    assert "raw tube 425.0 mm" in words_of(svg_text(stay))
+    assert f"{over:.1f} mm come off the" in words_of(svg_text(stay))
+    top = made["top tube", "start"]
+    assert top.off == pytest.approx(12.0) and top.square is None
+    assert "12.0 mm sawn off it first" in words_of(svg_text(top))
+
+
+def words_of(svg: str) -> str:
+    return " ".join(re.sub("<[^>]*>", " ", svg).split())
