@@ -151,7 +151,17 @@ def _sleeve(
     grip = Grip(hardware, section, printer.lean, sides)
     beside = hardware.screws and len(sides) == 1  # the lettered side is free of ears and bands
     letters_from = MARGIN_MM + (0.0 if beside else grip.height)
-    return Sleeve(place, section, grip, printer.clearance, tube.length, 0.0, (), letters_from)
+    return Sleeve(
+        place,
+        section,
+        grip,
+        printer.clearance,
+        tube.length,
+        0.0,
+        (),
+        letters_from,
+        printer.thinnest,
+    )
 
 
 def _turn(drilling: Drilling, place: Place) -> float:

@@ -60,7 +60,9 @@ def _on_side(place: Place, grip: Grip, printer: Printer, tip: float) -> Sleeve:
     """The sleeve with its ears where `grip` has them. tip: z of its highest point, mm."""
     section, clamped, screws = grip.section, grip.height, grip.hardware.screws
     letters_from = MARGIN_MM + (clamped if len(grip.sides) > 1 or not screws else 0.0)
-    sleeve = Sleeve(place, section, grip, printer.clearance, 0.0, tip, (), letters_from)
+    sleeve = Sleeve(
+        place, section, grip, printer.clearance, 0.0, tip, (), letters_from, printer.thinnest
+    )
     length = max(printer.hold, clamped + MARGIN_MM) + sleeve.throat
     if screws:
         ears = [_lowest(place, *grip.ear_corners(side)) for side in grip.sides]

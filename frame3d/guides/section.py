@@ -8,6 +8,7 @@ from manifold3d import CrossSection
 from frame3d.guides.place import Array
 
 ROUND_FLATS = 180
+LEAD_IN_MM = 0.4  # by which the bore is wider at the bed, a side; own choice
 CORNER_MM = 2.0  # the foot's edges, so that a hose clamp or a tie runs around them
 
 

@@ -8,15 +8,15 @@ from manifold3d import CrossSection, Manifold, OpType
 
 from frame3d.guides.clamp import EAR_THICK_MM, SLIT_MM, Grip, along_y
 from frame3d.guides.face import behind_face
+from frame3d.guides.halves import keys_and_slots
 from frame3d.guides.lettering import LEAST_CAP_MM, Line, arrow
 from frame3d.guides.place import Array, Place, outside_changes
-from frame3d.guides.section import Section, rectangle
+from frame3d.guides.section import LEAD_IN_MM, Section, rectangle
 from frame3d.guides.upright import Kept
 from frame3d.solids.rings import arrays, solid, stack
 from frame3d.solids.tidy import tidied
 
 BORE_FLATS = 180  # they stand outside the asked bore by at most radius * 1.5e-4
-LEAD_IN_MM = 0.4  # by which the bore is wider at the bed, a side; own choice
 MARK_MM = 10.0  # the mark window's middle above the setting edge, where two guides have room
 WINDOW_HALF_MM = 4.0
 DATUM_WIDE_MM = 0.9
@@ -36,8 +36,8 @@ class Sleeve:
 
     length: from the setting edge to the axis's end point, so that the file's z is the guide's z
     plus `length`; top: height of the guide's tip above the setting edge; label: lines of letters,
-    first above; label_from: where they begin, above the setting edge; mark: the middle of the mark
-    window above it.
+    first above; label_from: where they begin, above the setting edge; thinnest: wall that prints;
+    mark: the middle of the mark window above the setting edge.
     """
 
     place: Place
@@ -48,12 +48,20 @@ class Sleeve:
     top: float
     label: tuple[Line, ...]
     label_from: float
+    thinnest: float
     mark: float = MARK_MM
 
     @property
     def halves(self) -> bool:
         """Whether it comes in two halves, split on both sides."""
         return len(self.grip.sides) == 2
+
+    @property
+    def keys(self) -> tuple[list[Manifold], list[Manifold]]:
+        """What locates its halves: bodies to add, and to cut before."""
+        if not self.halves:
+            return [], []
+        return keys_and_slots(self.section, self.grip.sides, self.grip.lean, self.thinnest)
 
     @property
     def lettered_side(self) -> int:
@@ -115,7 +123,9 @@ def sleeve_solid(
     if place.mates:
         lowered = blank.translate((0.0, 0.0, -sleeve.length))
         cuts += [b.translate((0.0, 0.0, sleeve.length)) for b in behind_face(lowered, place)]
-    body = Manifold.batch_boolean([blank, *cuts], OpType.Subtract)
+    keys, slots = sleeve.keys
+    body = Manifold.batch_boolean([blank, *cuts, *slots], OpType.Subtract)
+    body = Manifold.batch_boolean([body, *keys], OpType.Add)
     # Letters have half the triangles and stand where nothing is cut: they come last.
     return tidy(body + _letters(sleeve, body))
 

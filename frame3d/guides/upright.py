@@ -12,7 +12,7 @@ from manifold3d import CrossSection, Manifold
 
 from frame3d.guides.place import Array
 from frame3d.guides.refuse import GuideError
-from frame3d.guides.section import rectangle
+from frame3d.guides.section import LEAD_IN_MM, rectangle
 from frame3d.model import Printer
 
 # A range across x (0) or y (1), mm, that no cut may pass: windows, letters, ears, bushings.
@@ -109,7 +109,9 @@ def _keys(body: Manifold, axis: int, at: float, printer: Printer) -> list[tuple[
     low, top = body.bounding_box()[2], _top(printer) + printer.thinnest
     turned = body.transform(TURNS[axis])
     begin, _, _, end, *_ = turned.bounding_box()
-    wall = rectangle((begin, low + NEAR_MM), (end, low + top))
+    # Below, the bore is wider, by less than is left around a key.
+    even = low + LEAD_IN_MM * printer.lean + NEAR_MM
+    wall = rectangle((begin, even), (end, low + top))
     empty = CrossSection()
     for out in (-ROOT_MM, -NEAR_MM, NEAR_MM, KEY_MM / 2, KEY_MM + around):
         empty = empty + (wall - turned.slice(at + out))

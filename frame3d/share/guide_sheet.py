@@ -35,7 +35,7 @@ PLACE = (
     "Where the list of raw tubes says that a length comes off first, saw that end square before "
     "all else: SET and MARK are measured from it. Scribe the datum line along the tube, on the "
     "side that faces up in the job, and deburr the tube: a guide slides on from its end, or its "
-    "halves close around it.",
+    "halves, which keys bring together in one place, close around it.",
     "Scribe a line across the tube at the embossed distance RAW from the raw end on that guide's "
     "side (BEND: from where the bend begins), so that butts, tapers and bends come where the job "
     "has them. It shows at the side corners of the window.",

@@ -236,6 +236,18 @@ def test_a_part_cut_upright_can_move_only_off_the_others_face() -> None:
             assert (moved.translate(way) ^ others).volume() > 1.0
 
 
+@pytest.mark.parametrize("clamp", ["screws", "zip-ties"])
+def test_halves_can_move_only_apart(clamp: str) -> None:
+    """Half a millimetre aside or along the tube the upper half meets the lower one's keys; as
+    printed, closed to the tube and drawn off it meets nothing."""
+    for printed in made("leaning", Printer(clamp=clamp, opening="halves")):  # type: ignore[arg-type]
+        upper, lower = (part.solid.transform(part.to_whole[:3]) for part in printed.parts)
+        for way in ((0.5, 0, 0), (-0.5, 0, 0), (0, 0, 0.5), (0, 0, -0.5)):
+            assert (upper.translate(way) ^ lower).volume() > 1.0, way
+        for way in ((0, 0, 0), (0, -0.15, 0), (0, 1.0, 0), (0, 5.0, 0)):
+            assert (upper.translate(way) ^ lower).volume() < 1e-6, way
+
+
 def test_a_wall_without_room_for_pins_and_keys_is_refused_with_both_sizes() -> None:
     text = reasons(Printer(bed=(40.0, 40.0, 200.0), wall=1.5))
     assert "does not fit the bed of 40 x 40 x 200 mm" in text and "thicker wall" in text
