@@ -79,7 +79,7 @@ def test_matrix_puts_the_file_on_its_tube(job: Path, tmp_path: Path) -> None:
     run(job, "-o", tmp_path / "out", "--no-sheet", "--no-slice")
     folder = tmp_path / "out" / "guides"
     (entry,) = json.loads((folder / "guides.json").read_text(encoding="utf-8"))["guides"]
-    tube = frame3d.open(job).tube("rail")
+    tube = frame3d.open(job).frame.tube("rail")
     read = trimesh.load_mesh(folder / entry["file"])
     read.apply_transform(entry["matrix"])
     along = (read.vertices - tube.start) @ direction(tube)

@@ -155,7 +155,7 @@ def test_names_that_no_file_may_have_still_get_their_files(tmp_path: Path) -> No
 def test_a_wrap_used_by_hand_says_what_comes_off_the_raw_tube(tmp_path: Path) -> None:
     """Touring's chain stay is cut from a listed tube of 425 mm: 7.7 mm come off its square end, and
     what the mill's pages saw off first is told where the rim is measured from."""
-    job = frame3d.load(Path(__file__).parents[3] / "examples" / "touring" / "job.toml")
+    job = frame3d.open(Path(__file__).parents[3] / "examples" / "touring" / "job.toml").frame
     copes = copes_of(job)
     first = {"top tube": Blank(raw_blank(job.tube("top tube")).start + 12.0, 570.0)}  # type: ignore[union-attr]
     made = {(each.tube, each.end): each for each in wraps(job, copes, first)[0]}
