@@ -326,6 +326,8 @@ def _measure(pages: TubePages, mill: Mill) -> tuple[str, str]:
             for arm in m.arms
         )
     note += f"; each ± {size_text(mill, m.tolerance, 1)}"
+    if m.by_hand:
+        note = f"when the {' and the '.join(m.by_hand)} is shaped by hand too: {note}"
     if pages.apart is not None:
         onto = {cut.end: cut.onto for cut in pages.sheet.cuts}
         note += (

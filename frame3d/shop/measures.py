@@ -33,6 +33,7 @@ class Measures:
     tips: float = printed("mm", f"tip to tip, along the axis{NO_EDGE}")
     throats: float = printed("mm", f"throat to throat, along the axis{NO_EDGE}")
     tolerance: float = printed("mm", "how far each may be off, either way")
+    by_hand: tuple[str, ...] = printed("", "ends that are shaped by hand before that")
     arms: tuple[Arm, ...] = printed("", "of a bent tube, each end by itself")
 
 
@@ -48,6 +49,11 @@ def measures(frame: Frame, tube: Tube, copes: Copes) -> Measures:
         tips=length(tube.length + sum(cope.tip.value for cope in own)),
         throats=length(tube.length - sum(cope.throat.value for cope in own)),
         tolerance=round(sum(_tolerance(frame, cope) for cope in own), 1),
+        by_hand=tuple(
+            cope.end
+            for cope in own
+            if (joint := frame.joint_at(tube.name, cope.end)) and None in joint.saws
+        ),
         arms=tuple(_arm(tube, end, copes.get((tube.name, end))) for end in ENDS)
         if tube.bends
         else (),

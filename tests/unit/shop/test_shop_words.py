@@ -280,6 +280,15 @@ def test_all_that_is_measured_from_an_end_is_marked_before_that_end_is_cut() -> 
     assert "cope for near post and one in the end's for far post" in second["Measure"][1]
 
 
+def test_lengths_that_wait_for_an_end_cut_by_hand_say_so() -> None:
+    frame = between_posts(400.0)
+    near, far = frame.joints
+    hand = replace(frame, joints=(near, replace(far, saws=(None,))))
+    (row,) = rows_of(hand, "rail")
+    assert row["Measure"][1].startswith("when the end is shaped by hand too: ")
+    assert all("by hand" not in row.get("Measure", ("", ""))[1] for row in rows_of(frame, "rail"))
+
+
 def test_one_block_for_both_ends_is_told_by_the_face_nearer_each_cut() -> None:
     frame = between_posts(100.0)
     tube = frame.tube("rail")
