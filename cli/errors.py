@@ -102,7 +102,10 @@ def command(
                 frame, copes, spreads, samples, seed, wanted, care, hand_fit, advance
             )
         except ValueError as error:
-            refuse(f"{job}: {error}")
+            if not frame.joints:
+                refuse(f"{job}: found no [[joint]], expected at least one")
+            click.echo(f"frame3d: {job}: {error}", err=True)
+            sys.exit(FAILS)
     if out is not None:
         from frame3d.share.error_curves import write_error_curves
 

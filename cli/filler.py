@@ -1,12 +1,13 @@
 """frame3d filler: how much filler each joint takes, and where closed tubes need a vent."""
 
+import sys
 from pathlib import Path
 
 import click
 
 from frame3d.json_text import json_text
 
-from .common import console, job_argument, open_or_refuse, refuse
+from .common import FAILS, console, job_argument, open_or_refuse
 
 CAUTION = (
     "Brazing and welding: fumes, glare, fire. Ventilate, wear eye and skin protection, clear what "
@@ -23,34 +24,31 @@ COLUMNS = (
 @click.option(
     "--radius",
     type=click.FloatRange(0.1, 50),
-    help="Radius of the fillet, mm; without it the process's usual one.",
+    help="Radius of all fillets, mm; without it the usual one for process and tube.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print all figures as JSON.")
 def command(job: Path, radius: float | None, as_json: bool) -> None:
     """Tell what each joint of JOB takes: length of its line, fillet, gap, filler and rod.
 
-    Exit status 0 when done, 2 when JOB cannot be used.
+    The fillet is what a ball of its radius, rolled along the joint, leaves out.
+
+    Exit status 0 when done, 1 when a joint cannot be told or its process does not fit its material,
+    2 when JOB cannot be used.
     """
     build = open_or_refuse(job)
     frame = build.frame
 
     from frame3d.fit.filler import as_json as json_of
-    from frame3d.fit.filler import assumed, filler_of
+    from frame3d.fit.filler import fillers_of, rods_of
     from frame3d.fit.vents import hole_toml, vent_advice
 
     copes = build.copes
-    try:
-        joints = [
-            filler_of(frame, joint, copes[joint.tube, joint.end], radius)
-            for joint in frame.joints
-            if (joint.tube, joint.end) in copes
-        ]
-    except ValueError as error:
-        refuse(f"{job}: {error}; frame3d check tells why")
+    joints = fillers_of(frame, copes, radius)
+    fails = any(one.reasons for one in joints)
     advice = vent_advice(frame, copes)
     if as_json:
         click.echo(json_text(json_of(frame, joints, advice)))
-        return
+        sys.exit(FAILS if fails else 0)
 
     from rich.markup import escape
 
@@ -61,22 +59,23 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
         [
             escape(one.joint.tube),
             one.joint.end,
-            f"{one.length:.1f}",
-            f"{one.least:.0f} to {one.most:.0f}",
+            f"{room.length:.1f}" if room else "-",
+            f"{room.least:.0f} to {room.most:.0f}" if room else "-",
             f"{one.radius:g}",
-            f"{one.fillet:.0f}",
-            f"{one.gap:.1f}",
-            f"{one.mass:.1f}",
-            f"{one.rod:.0f}",
+            f"{room.fillet:.0f}" if room else "-",
+            f"{room.gap:.1f}" if room else "-",
+            "-" if one.mass is None else f"{one.mass:.1f}",
+            "-" if one.rod is None else f"{one.rod:.0f}",
         ]
         for one in joints
+        for room in [one.room]
     ]
     print_table(out, COLUMNS, rows, words=2, title=frame.name)
-    out.print(
-        f"together {sum(one.mass for one in joints):.0f} g of filler, what is lost and filed off "
-        "included"
-    )
-    out.print(escape(assumed(frame)))
+    for one in joints:
+        for reason in one.reasons:
+            out.print(f"{one.joint.tube}, {one.joint.end}: {reason}", markup=False)
+    for rods in rods_of(joints):
+        out.print(f"together {rods}", markup=False)
     for lack in advice:
         out.print(escape(lack.words))
     holes = [lack.hole for lack in advice if lack.hole]
@@ -84,3 +83,4 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
         out.print(f"\nReady to paste into {escape(job.name)}, all of them:\n")
         click.echo("\n".join(map(hole_toml, holes)))
     out.print(CAUTION)
+    sys.exit(FAILS if fails else 0)

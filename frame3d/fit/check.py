@@ -3,6 +3,7 @@
 import numpy as np
 
 from frame3d.fit.figures import Footprint, clock, footprint_on, gap_of
+from frame3d.fit.fillers import process_reason
 from frame3d.fit.landing import landing_notes, landing_reasons
 from frame3d.fit.limits import gap_limit
 from frame3d.fit.report import JointReport, MateReport, PlateReport, TubeReport
@@ -78,6 +79,7 @@ def joint_report(frame: Frame, joint: Joint, copes: Copes) -> JointReport:
         *eaten_reason(joint, copes),
         *gap_reason(cope, gap, limit, advice),
         *feather_reason(frame, cope),
+        *process_reason(frame, joint),
     ]
     notes = [*ear_note(cope)]
     for which, footprint in enumerate(footprints):
@@ -103,7 +105,8 @@ def _unshaped(frame: Frame, joint: Joint) -> JointReport:
     reason = parallel_reason(frame, joint, parallel, angle)
     mates = _mate_reports(frame, joint, [None] * len(joint.onto))
     limit = gap_limit(frame, joint)
-    return JointReport(joint, mates, None, None, None, limit, (reason,))
+    reasons = (reason, *process_reason(frame, joint))
+    return JointReport(joint, mates, None, None, None, limit, reasons)
 
 
 def _mate_reports(

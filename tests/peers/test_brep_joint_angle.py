@@ -5,9 +5,9 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from frame3d.fit.filler import joint_line
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import Cope, cope_of
+from frame3d.surfaces.fillet import corner_of
 
 
 def joint(angle: float, od: float, mate: float, saw: float | None = None) -> Cope:
@@ -42,7 +42,7 @@ def test_angle_around_a_joint_agrees_with_the_normals_of_a_b_rep_kernel(
         return np.array([found.X(), found.Y(), found.Z()])
 
     chord, branch = side((0, 0, 1), 18.0), side((np.sin(a), 0, np.cos(a)), 14.3)
-    line = joint_line(joint(73.0, 28.6, 36.0), steps=24)
+    line = corner_of(joint(73.0, 28.6, 36.0), columns=24)
     for point, angle in zip(line.points, line.angle, strict=True):
         cosine = normal(chord, point) @ normal(branch, point)
         assert angle == pytest.approx(np.pi - np.arccos(cosine), abs=1e-4)

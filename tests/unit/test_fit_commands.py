@@ -8,8 +8,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 import frame3d
+from frame3d.fit.fillers import usual_radius
 from frame3d.model import Printer
-from frame3d.tables import row
+from frame3d.tables import row, rows
 from frame3d_cli.main import main
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -45,8 +46,6 @@ def test_shares_of_a_budget_add_up_to_one() -> None:
 
 
 def test_a_shop_without_errors_always_closes_at_the_nominal_gap(tmp_path: Path) -> None:
-    from frame3d.tables import rows
-
     sizes = "".join(f'"{row["error"]}" = 0.0\n' for row in rows("setup_errors"))
     found = errors(pair_with(tmp_path, shop=f"[errors]\n{sizes}"), "--no-care")
     (joint,) = found["joints"]
@@ -90,12 +89,70 @@ def test_filler_adds_up_and_warns() -> None:
     assert result.exit_code == 0
     assert "Ventilate" in result.stdout
     words = " ".join(result.output.split())
-    usual = row("filler", "fillet-braze")
+    usual = rows("fillers")[3]
     assert f"{usual['density_g_cm3']} g/cm³, rod of {usual['rod_mm']} mm, 30 % lost" in words
+    assert "1 of 500 mm" in words
     found = json.loads(run("filler", PAIR, "--json", "--radius", "4").stdout)
     assert found["joints"][0]["fillet_radius_mm"] == 4.0
     larger = json.loads(run("filler", PAIR, "--json", "--radius", "8").stdout)
     assert larger["joints"][0]["fillet_mm3"] > 3.5 * found["joints"][0]["fillet_mm3"]
+    assert larger["rods"][0]["rod_mm"] == pytest.approx(larger["joints"][0]["rod_mm"])
+
+
+def job_of(folder: Path, *changes: tuple[str, str]) -> Path:
+    job = pair_with(folder)
+    text = job.read_text()
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    job.write_text(text)
+    return job
+
+
+def test_a_process_that_does_not_fit_the_material_fails_with_its_reason(tmp_path: Path) -> None:
+    titanium = ("wall ", 'material = "titanium"\nwall ')
+    job = job_of(tmp_path, titanium)
+    checked = run("check", job, "--json")
+    assert checked.exit_code == 1
+    (joint,) = json.loads(checked.stdout)["joints"]
+    assert any("fillet-braze does not fit titanium" in reason for reason in joint["reasons"])
+    assert any("what fits it: tig" in reason for reason in joint["reasons"])
+    assert joint["gap_mm"]["max"] is not None
+    told = run("filler", job, "--json")
+    assert told.exit_code == 1
+    (one,) = json.loads(told.stdout)["joints"]
+    assert one["fillet_mm3"] > 300 and one["filler"] is None and one["rod_mm"] is None
+    welded = json.loads(
+        run("filler", job_of(tmp_path, titanium, ("fillet-braze", "tig")), "--json").stdout
+    )
+    assert "titanium rod" in welded["joints"][0]["filler"]
+
+
+def test_tubes_of_two_materials_are_not_joined(tmp_path: Path) -> None:
+    rail = ("wall  = 0.9", 'material = "aluminium"\nwall = 0.9')
+    job = job_of(tmp_path, rail, ("fillet-braze", "tig"))
+    reasons = json.loads(run("check", job, "--json").stdout)["joints"][0]["reasons"]
+    assert any("tig does not join" in r and "aluminium" in r and "steel" in r for r in reasons)
+
+
+def test_filler_tells_the_other_joints_where_one_cannot_be_told(tmp_path: Path) -> None:
+    job = job_of(tmp_path, ('"1 1/8 in"', "44.0"))
+    told = run("filler", job)
+    assert told.exit_code == 1 and not told.stderr
+    assert "does not meet its mates all around" in " ".join(told.stdout.split())
+
+
+def test_errors_of_a_frame_whose_joints_all_fail_is_work_done_and_a_failure(
+    tmp_path: Path,
+) -> None:
+    told = run("errors", job_of(tmp_path, ('"1 1/8 in"', "44.0")))
+    assert told.exit_code == 1
+    assert "rail, start" in told.stderr
+
+
+def test_a_small_tube_takes_a_small_fillet() -> None:
+    radii = [usual_radius("fillet-braze", od) for od in (14.0, 22.2, 28.6, 44.0)]
+    assert radii == sorted(set(radii))
 
 
 def test_a_measured_tube_that_does_not_close_fails_with_status_1(tmp_path: Path) -> None:

@@ -13,17 +13,11 @@ import numpy as np
 import pytest
 from scipy import integrate, special
 
-from frame3d.fit.filler import (
-    JointLine,
-    fillet_area,
-    fillet_centroid,
-    fillet_volume,
-    gap_volume,
-    joint_line,
-)
+from frame3d.fit.filler import gap_volume
 from frame3d.fit.vents import vent_advice
 from frame3d.model import Dome, Frame, Joint, Limits, Oval, Profile, Shop, Tube
 from frame3d.surfaces.cope import Cope, cope_of
+from frame3d.surfaces.fillet import corner_of, fillet_of
 
 
 def joint_frame(angle: float, od: float, mate: float, saw: float | None = None) -> Frame:
@@ -52,25 +46,6 @@ def plate_joint(od: float) -> Cope:
     return cope_of(frame, made)
 
 
-def test_fillet_between_square_faces_by_hand() -> None:
-    """R^2 less a quarter of the circle."""
-    assert fillet_area(np.array([np.pi / 2]), 6.0)[0] == pytest.approx(36 * (1 - np.pi / 4))
-
-
-def test_no_fillet_between_faces_that_run_on_straight() -> None:
-    assert fillet_area(np.array([np.pi]), 6.0)[0] == pytest.approx(0.0, abs=1e-9)
-
-
-def test_straight_fillet_is_its_section_times_its_length() -> None:
-    """A line that runs 100 mm out and back, so that it closes, in a square corner."""
-    along = np.linspace(0, 100, 401)
-    x = np.concatenate([along[:-1], along[::-1][:-1]])
-    points = np.stack([x, 0 * x, 0 * x], axis=1)
-    bisector = np.tile([0.0, 1.0, 1.0], (len(x), 1)) / 2**0.5
-    line = JointLine(0 * x, points, np.full(len(x), np.pi / 2), bisector)
-    assert fillet_volume(line, 6.0) == pytest.approx(200 * 36 * (1 - np.pi / 4), rel=1e-9)
-
-
 def test_torus_fillet_by_pappus() -> None:
     """A post of radius 15 square on a flat plate: section times the way of its centroid. The
     centroid of a square's corner less a quarter circle is at R (10 - 3 pi) / (12 - 3 pi) from
@@ -81,17 +56,14 @@ def test_torus_fillet_by_pappus() -> None:
         lambda x: x * (radius - np.sqrt(radius**2 - (radius - x) ** 2)), 0, radius
     )[0]
     assert moment / area == pytest.approx(radius * (10 - 3 * np.pi) / (12 - 3 * np.pi), rel=1e-6)
-    assert fillet_centroid(np.array([np.pi / 2]), radius)[0] == pytest.approx(
-        moment / area * 2**0.5, rel=1e-6
-    )
-    line = joint_line(plate_joint(2 * r))
-    assert fillet_volume(line, radius) == pytest.approx(
+    cope = plate_joint(2 * r)
+    assert fillet_of(cope, corner_of(cope), radius).volume == pytest.approx(
         2 * np.pi * (r + moment / area) * area, rel=1e-4
     )
 
 
 def test_line_of_a_square_joint_on_a_plate_is_a_circle() -> None:
-    assert joint_line(plate_joint(30.0)).length == pytest.approx(30 * np.pi, rel=1e-5)
+    assert corner_of(plate_joint(30.0)).length == pytest.approx(30 * np.pi, rel=1e-5)
 
 
 @pytest.mark.parametrize(("angle", "od", "mate"), [(73, 28.6, 36), (45, 20, 44), (90, 25.4, 31.8)])
@@ -106,14 +78,14 @@ def test_line_of_a_joint_is_as_long_as_the_quadrature_of_its_curve(
         return float(np.hypot(r, slope))
 
     wanted = integrate.quad(speed, 0, 2 * np.pi, epsabs=1e-10, limit=200)[0]
-    assert joint_line(joint(angle, od, mate)).length == pytest.approx(wanted, rel=1e-5)
+    assert corner_of(joint(angle, od, mate)).length == pytest.approx(wanted, rel=1e-5)
 
 
 @pytest.mark.parametrize(("angle", "od", "mate"), [(73, 28.6, 36), (45, 20, 44), (60, 16, 28.6)])
 def test_angle_around_a_joint_follows_the_dihedral_relation(
     angle: float, od: float, mate: float
 ) -> None:
-    line = joint_line(joint(angle, od, mate))
+    line = corner_of(joint(angle, od, mate))
     toe = int(line.angle.argmin())
     w = line.theta - line.theta[toe]
     h = np.arcsin(od * np.sin(w) / mate)
@@ -138,7 +110,7 @@ def test_an_oval_tube_square_on_a_flat_has_square_corners_and_its_own_section() 
     round_one = plate_joint(28.6)
     tube = replace(round_one.tube, oval=Oval(Profile.constant(18.0), 25.0))
     cope = replace(round_one, tube=tube)
-    line = joint_line(cope)
+    line = corner_of(cope)
     assert np.degrees(line.angle) == pytest.approx(90.0, abs=0.01)
     a, b = 14.3, 9.0
     outline = 4 * a * special.ellipe(1 - (b / a) ** 2)
