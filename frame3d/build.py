@@ -193,7 +193,9 @@ class Build:
                 )
                 for told in self.draft.tubes
             )
-            pieces = tuple(self._piece(solids, tube.name) for tube in frame.tubes)
+            pieces = tuple(
+                self._piece(solids, name) for name in solids.tubes if name in solids.metal
+            )
         scale = GapScale.around([collar.limit for collar in collars])
         dimensions = (*bicycle_dimensions(self.facts), *dimensions)
         nodes = nodes_of(frame)
@@ -210,7 +212,7 @@ class Build:
         with self._made() as made:
             outlines = [
                 made(("outline", part, colours[name]), partial(outline_of, part, colours[name]))
-                for name, part in solids.parts.items()
+                for name, part in solids.metal.items()
             ]
         wheels = [part for part in self.frame.show.parts if part.kind == "wheel"]
         circles = tuple((part.centre[0], part.centre[2], part.radius) for part in wheels)

@@ -156,7 +156,7 @@ def _ghost(part: Part) -> Ghost:
 def _around(frame: Frame, solids: Solids, body: _Body) -> Iterator[Clearance]:
     """The nearest part, those that come near, and those that are always told."""
     limit = _limit(frame, body.kind)
-    parts = solids.parts
+    parts = solids.metal
     bounds = {name: _least_possible(part, body.ghost) for name, part in parts.items()}
     always = [name for name in ALWAYS.get(body.name, ()) if name in parts]
     waiting = sorted(bounds, key=lambda name: bounds[name])
@@ -220,6 +220,8 @@ def _pairs(frame: Frame, solids: Solids) -> Iterator[Clearance]:
     for pair in frame.room.pairs:
         # A mesh comes first, so that what is only drawn can be met by its exact distance.
         one, other = sorted(pair.between, key=lambda name: name in drawn)
+        if not {one, other} <= solids.metal.keys() | drawn.keys():
+            continue  # cut away altogether: its joint fails
         body = solids.parts[one].solid
         if other in drawn:
             found = to_ghost(body, _ghost(drawn[other]))

@@ -30,6 +30,12 @@ def shape_reasons(frame: Frame, joint: Joint, cope: Cope) -> Iterator[str]:
         yield _missing(joint, cope, theta, missed) + _alike(frame, joint)
         if missed.all():
             return
+    for name, met in zip(joint.onto, cope.met, strict=True):
+        if not met:
+            yield (
+                f"{joint.tube} does not meet {name} at its {joint.end}: from its middle to there "
+                f"nothing of {name} is in its way; leave {name} out of onto"
+            )
     if np.any(stop <= -cope.frame.run):
         yield f"the cope eats through {joint.tube} past its middle"
     touch = float(stop[~missed].min())

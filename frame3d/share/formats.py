@@ -23,7 +23,7 @@ def write_all_formats(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
     parts = folder / "meshes"
     parts.mkdir(exist_ok=True)
     _write(solids, folder, "frame", show)
-    stems = file_stems([name for name, part in solids.parts.items() if part.volume > 0])
+    stems = file_stems(list(solids.metal))
     for name, stem in stems.items():
         _write(solids.only(name), parts, stem, show)
 

@@ -28,7 +28,7 @@ GLTF_FROM_FRAME = np.array([[1e-3, 0, 0, 0], [0, 0, 1e-3, 0], [0, -1e-3, 0, 0], 
 def write_meshes(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
     """Write meshes/<part>.stl, frame.3mf and frame.glb into `folder`, in the paint of `show`."""
     (folder / "meshes").mkdir()
-    for name, stem in file_stems([n for n, t in solids.parts.items() if t.volume > 0]).items():
+    for name, stem in file_stems(list(solids.metal)).items():
         write_stl([solids.parts[name].solid], folder / "meshes" / f"{stem}.stl")
     write_3mf(solids, folder / "frame.3mf", show)
     write_glb(solids, folder / "frame.glb", show)

@@ -41,6 +41,11 @@ class Solids:
         """Tubes and plates, all that is made of metal."""
         return {**self.tubes, **self.plates}
 
+    @property
+    def metal(self) -> dict[str, Finished]:
+        """The parts of which the copes leave anything."""
+        return {name: part for name, part in self.parts.items() if not part.solid.is_empty()}
+
     def only(self, name: str) -> "Solids":
         """One part alone."""
         return Solids(

@@ -15,7 +15,7 @@ def drilled(body: Manifold, tube: Tube, holes: Iterable[Hole], chord: float) -> 
     """`body` less a drill for each hole, from the tube's axis out through the wall, or right
     across."""
     drills = [drill(tube, hole, chord) for hole in holes]
-    if not drills:
+    if not drills or body.is_empty():
         return body
     for tool in drills:
         body = body - tool

@@ -69,7 +69,9 @@ def finished_tube(
         reach = _reach(cope, extent)
         bench, home = bench_axes(cope.frame, cope.theta[0])
         body = body.transform(bench)
-        for surface in cope.entered:
+        for surface, met in zip(cope.entered, cope.met, strict=True):
+            if not met:  # behind the middle its shadow would take the whole tube
+                continue
             tool = tool_solid(surface, reach, chord)
             tool = tool.translate(tuple(cope.seat * cope.frame.out)).transform(bench).as_original()
             tools[tool.original_id()] = cope

@@ -82,6 +82,16 @@ class Cope:
         return self.position(*self.face())
 
     @cached_property
+    def met(self) -> tuple[bool, ...]:
+        """Whether any line of the end runs into each tool, from the middle of the tube outward."""
+        if len(self.entered) == 1:
+            return (bool(np.isfinite(self.face_stop).any()),)
+        return tuple(
+            bool(np.isfinite(self._stop((tool,), self.seat, *self.face())).any())
+            for tool in self.entered
+        )
+
+    @cached_property
     def tip(self) -> Peak:
         """The farthest point of the end; -inf where nothing is shaped."""
         return self._farthest(1.0)
