@@ -18,7 +18,7 @@ def loaded(folder: Path, more: str) -> Frame:
     (folder / "shop.toml").write_text(shop_text())
     job = folder / "job.toml"
     job.write_text(bicycle_text("mine").replace('cut     = "saw"', "") + more)
-    return frame3d.load(job)
+    return frame3d.open(job).frame
 
 
 @pytest.mark.parametrize("pair", ["seat stay", "chain stay", "fork blade"])

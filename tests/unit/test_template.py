@@ -84,7 +84,7 @@ def test_a_table_may_be_used_as_it_stands(which: str, block: str, tmp_path: Path
     if "[[measured]]" not in block:  # choosing saws takes its time
         text = text.replace('cut     = "saw"', "")
     (tmp_path / "job.toml").write_text(f"{text}\n{block}\n")
-    frame3d.load(tmp_path / "job.toml")
+    frame3d.open(tmp_path / "job.toml")
 
 
 def test_no_line_is_wider_than_100_letters() -> None:
