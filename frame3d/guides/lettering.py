@@ -1,7 +1,6 @@
 """Letters as flat outlines, for embossing.
 
-The letters are DejaVu Sans Bold: matplotlib, which pyvista brings along, carries the font (free
-licence, most of Europe's scripts) and lays out text as outlines, so that no font file is kept here.
+matplotlib lays out text as outlines; `fonts` says of which font.
 """
 
 from dataclasses import dataclass
@@ -10,7 +9,7 @@ from functools import cache
 import numpy as np
 from manifold3d import CrossSection, FillRule
 
-from frame3d.letters import dejavu, letters_of, spelled
+from frame3d.fonts import font_file, spelled
 
 FINE = 0.006  # curves of letters are drawn this closely, in heights of capitals
 LEAST_CAP_MM = 3.0  # smaller capitals have strokes thinner than one printed line
@@ -42,8 +41,8 @@ def _outline(text: str) -> CrossSection:
     from matplotlib.font_manager import FontProperties
     from matplotlib.textpath import TextPath
 
-    font = dejavu(bold=True)
-    text, bold = spelled(text, letters_of(font)), FontProperties(fname=font)
+    text = spelled(text)
+    bold = FontProperties(fname=font_file(text, bold=True))
     # Curves become straight pieces at this size, a hundred times that of the outline.
     path = TextPath((0.0, 0.0), text, size=100.0 / CAP_PER_SIZE, prop=bold)
     polygons = [np.asarray(polygon, float)[:-1] / 100.0 for polygon in path.to_polygons()]

@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from frame3d.fonts import spelled
 from frame3d.share.drawing import Drawing
-from frame3d.share.lettering import printed, spelled
+from frame3d.share.lettering import printed
 from frame3d.share.page import Version
 from frame3d.share.paper import SIZES
 from frame3d.share.pdf_font import pdf_font

@@ -9,7 +9,8 @@ import numpy as np
 from frame3d.fit.budget.budget import Budget
 from frame3d.fit.budget.errors import plain, unit
 from frame3d.fit.budget.words import JointBudget, words
-from frame3d.share.lettering import plot_fonts, plotted
+from frame3d.fonts import family
+from frame3d.share.lettering import plotted
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -25,10 +26,15 @@ def write_error_curves(budget: Budget, path: Path) -> None:
     from matplotlib import rc_context
     from matplotlib.backends.backend_pdf import PdfPages
 
-    how = {"pdf.fonttype": 42, "font.family": plot_fonts()}
+    how = {"pdf.fonttype": 42, "font.family": family(_names(budget))}
     with rc_context(how), PdfPages(path, metadata={"CreationDate": None}) as pages:
         for key in budget.joints:
             pages.savefig(curves_figure(budget, key))
+
+
+def _names(budget: Budget) -> str:
+    """Every name on the pages, as it is drawn."""
+    return plotted(" ".join(tube.name for tube in budget.frame.tubes))
 
 
 def curves_figure(budget: Budget, key: tuple[str, str]) -> "Figure":

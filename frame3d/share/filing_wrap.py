@@ -8,7 +8,8 @@ import numpy as np
 
 from frame3d.fit.figures import clock
 from frame3d.fit.filing import Filing, words
-from frame3d.share.lettering import plot_fonts, plotted
+from frame3d.fonts import family
+from frame3d.share.lettering import plotted
 from frame3d.surfaces.surface import Array
 
 if TYPE_CHECKING:
@@ -32,7 +33,7 @@ def write_filing_wrap(found: Filing, limit: float, path: Path) -> None:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
     how = {"svg.hashsalt": "frame3d", "svg.fonttype": "none", "hatch.linewidth": 0.4}
-    with rc_context({**how, "font.family": plot_fonts()}):
+    with rc_context({**how, "font.family": family(" ".join(_told(found, limit)))}):
         figure = wrap_figure(found, limit)
         FigureCanvasAgg(figure)
         metadata = {
@@ -107,13 +108,20 @@ def _clocks(axes: "Axes", found: Filing, paper: float, low: float) -> None:
         axes.text(at, low + 2.0, clock(cope, theta).removesuffix(":00"), fontsize=6, ha="center")
 
 
-def _notes(figure: "Figure", found: Filing, limit: float, height: float) -> None:
+def _told(found: Filing, limit: float) -> list[str]:
+    """What is told of the cut, as it is drawn."""
     cope = found.cut.target.cope
+    title = plotted(f"File to fit: {cope.tube.name}, {cope.end}")
+    return [title, *(plotted(text) for text in words(found, limit))]
+
+
+def _notes(figure: "Figure", found: Filing, limit: float, height: float) -> None:
+    title, *texts = _told(found, limit)
     lines = [
-        plotted(f"File to fit: {cope.tube.name}, {cope.end}"),
+        title,
         "line: the edge as it is; dashes: file to here; map: mm to take off over the wall, outside "
         "on top; numbers: clock seen from the tube's end, 12 at the datum line. Print at 100 %.",
-        *(plotted(text) for text in words(found, limit)),
+        *texts,
         CAUTION,
     ]
     chars = int(figure.get_figwidth() * MM_PER_INCH * 0.78)

@@ -9,7 +9,8 @@ import numpy as np
 from frame3d.fit.figures import clock
 from frame3d.fit.report import JointReport, Report
 from frame3d.fit.trouble import GAP_ROUNDING_MM
-from frame3d.share.lettering import plot_fonts, plotted, text_size
+from frame3d.fonts import family
+from frame3d.share.lettering import plotted, text_size
 from frame3d.share.meshes import file_stems
 from frame3d.surfaces.cope import Cope, Copes
 
@@ -30,7 +31,7 @@ def write_gap_plot(report: JointReport, cope: Cope, *paths: Path) -> None:
     """Write the plot of a joint to SVG or PNG files, as the suffix of each path says."""
     from matplotlib import rc_context
 
-    with rc_context({**STEADY, "font.family": plot_fonts()}):
+    with rc_context({**STEADY, "font.family": family(_title(report))}):
         figure = gap_figure(report, cope)
         for path in paths:
             metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
@@ -97,15 +98,19 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
     )
     axes.grid(color="#d5dade", linewidth=0.6)
     _clock_axis(axes, cope)
-    joint = report.joint
-    onto = ", ".join(_short(name) for name in joint.onto)
-    title = plotted(f"{_short(joint.tube)}, {joint.end}, onto {onto}")
+    title = _title(report)
     letters = min(10.0, 10.0 * TITLE_WIDE_PT / text_size(title, 10)[0])
     figure.suptitle(title, fontsize=letters, parse_math=False)
     axes.legend(
         fontsize=8, framealpha=0.9, ncols=2, loc="upper center", bbox_to_anchor=(0.5, -0.29)
     )
     return figure
+
+
+def _title(report: JointReport) -> str:
+    joint = report.joint
+    onto = ", ".join(_short(name) for name in joint.onto)
+    return plotted(f"{_short(joint.tube)}, {joint.end}, onto {onto}")
 
 
 def _short(name: str, most: int = 40) -> str:

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from frame3d.fonts import font_file
 from frame3d.share.colours import rgb
 from frame3d.share.layout import lay_out
-from frame3d.share.lettering import font_file, printed, text_size
+from frame3d.share.lettering import printed, text_size
 
 if TYPE_CHECKING:
     import pyvista as pv

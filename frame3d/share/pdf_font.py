@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from frame3d.share.lettering import font_file
+from frame3d.fonts import font_file
 
 # A code point of more than four digits in a table from code to Unicode, as reportlab writes it.
 _LONG_CODE = re.compile(r"<([0-9A-F]{5,6})>")

@@ -5,7 +5,8 @@ from pathlib import Path
 import numpy as np
 
 from frame3d.fit.scan.register import ScanFit
-from frame3d.share.lettering import plot_fonts, plotted
+from frame3d.fonts import family
+from frame3d.share.lettering import plotted
 
 LEAST_HIGH = 0.6  # of the end's width: room for its numbers upright
 
@@ -16,7 +17,11 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    how = {"svg.hashsalt": "frame3d", "svg.fonttype": "none", "font.family": plot_fonts()}
+    cope = fit.cut.target.cope
+    title = plotted(
+        f"{cope.tube.name}, {cope.end}, scanned: gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm"
+    )
+    how = {"svg.hashsalt": "frame3d", "svg.fonttype": "none", "font.family": family(title)}
     with rc_context(how):
         figure = Figure(figsize=(9.5, 5.2), layout="constrained")
         parts = figure.subplot_mosaic(
@@ -27,11 +32,8 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
         _end(figure, parts["end"], fit, limit)
         _gap(parts["gap"], fit, limit)
         _left(parts["left"], fit)
-        cope = fit.cut.target.cope
         figure.suptitle(
-            plotted(
-                f"{cope.tube.name}, {cope.end}, scanned: gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm"
-            ),
+            title,
             fontsize=10,
             parse_math=False,
         )

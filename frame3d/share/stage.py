@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.cache import Cache
+from frame3d.fonts import font_file
 from frame3d.share.colours import SCALE_STEPS, GapScale, cividis, rgb
 from frame3d.share.labels import FONT_FROM_FILE, INK, Label, Labels
-from frame3d.share.lettering import font_file
 from frame3d.share.normals import Shaded
 from frame3d.share.scene import Body, Collar, Dimension, Piece, Scene
 

@@ -10,9 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.fit.report import JointReport
+from frame3d.fonts import font_file
 from frame3d.model import End
 from frame3d.share.labels import INK
-from frame3d.share.lettering import font_file, printed
+from frame3d.share.lettering import printed
 from frame3d.share.page import Version
 from frame3d.share.pictures import CLOSE_MM, EYES, View, frame_points, joint_eye, look_at
 from frame3d.share.scene import Collar

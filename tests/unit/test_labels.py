@@ -100,7 +100,7 @@ def test_sizes_of_texts_are_the_font_s():
     """Against Pillow's own rendering of the same font."""
     from PIL import ImageFont
 
-    from frame3d.share.lettering import font_file
+    from frame3d.fonts import font_file
 
     font = ImageFont.truetype(str(font_file()), 100)
     for text in ("wheelbase 1033.3", "left chain stay × chain stay bridge", "Ω"):
