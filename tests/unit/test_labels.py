@@ -119,7 +119,7 @@ def test_nodes_name_the_tubes_that_meet_where_axes_cross():
 
 
 def test_a_bicycle_s_measures_are_drawn_where_they_are_measured():
-    build = frame3d.open(Path(__file__).parents[2] / "examples" / "touring" / "job.toml").frame
+    build = frame3d.open(Path(__file__).parents[2] / "examples" / "touring" / "job.toml")
     drawn = {d.label: d for d in build.scene.dimensions if d.label}
     told = build.facts["geometry"]
     for label, key in (
