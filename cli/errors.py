@@ -22,7 +22,6 @@ from .common import (
 
 if TYPE_CHECKING:
     from rich.console import Console
-    from rich.table import Table
 
     from frame3d.fit.budget.budget import Budget
     from frame3d.fit.budget.chance import Estimate
@@ -37,7 +36,7 @@ NO_BREAK = "\N{NO-BREAK SPACE}"
     "-n",
     "--samples",
     type=click.IntRange(100, 1_000_000),
-    default=10_000,
+    default=4000,
     show_default=True,
     help="Frames drawn at random.",
 )
@@ -52,7 +51,11 @@ NO_BREAK = "\N{NO-BREAK SPACE}"
     show_default=True,
     help="Chance that each joint should have to close.",
 )
-@click.option("--care/--no-care", default=True, help="Work out the care that the chance asks for.")
+@click.option(
+    "--care/--no-care",
+    default=True,
+    help="Work out what helps most, and the care that the chance asks for.",
+)
 @click.option(
     "--hand-fit/--jig-only",
     default=True,
@@ -95,11 +98,12 @@ def command(
 
     copes = build.copes
     spreads = spreads_in(frame.shop)
-    work = work_of(len(copes), samples, care, hand_fit)
+    curves = as_json or out is not None
+    work = work_of(len(copes), samples, care, hand_fit, curves)
     with progress_count(work, "set-ups") as advance:
         try:
             budget = error_budget(
-                frame, copes, spreads, samples, seed, wanted, care, hand_fit, advance
+                frame, copes, spreads, samples, seed, wanted, care, hand_fit, curves, advance
             )
         except ValueError as error:
             if not frame.joints:
@@ -124,7 +128,7 @@ def _print(budget: "Budget") -> None:
     from frame3d.fit.budget.words import words
 
     out = console()
-    out.print(_table(budget))
+    _print_table(out, budget)
     out.print(
         "Gaps are told at the widest place of a joint. no error: of a perfect set-up; median: half "
         "of the joints do better; 19 of 20: that many do better; closes: within the limit, "
@@ -138,7 +142,7 @@ def _print(budget: "Budget") -> None:
     for texts, keys in told.items():
         _print_joints(out, keys, texts)
     out.print()
-    out.print(_sizes(budget))
+    _print_sizes(out, budget)
     _print_frame(budget)
 
 
@@ -181,43 +185,23 @@ def _filled(text: str, width: int, indent: str = "") -> str:
     return lines.replace(NO_BREAK, " ")
 
 
-def _table(budget: "Budget") -> "Table":
-    from rich.box import SIMPLE_HEAD
+def _print_table(out: "Console", budget: "Budget") -> None:
     from rich.markup import escape
-    from rich.table import Table
 
-    table = Table(
-        title=escape(f"{budget.frame.name}: {budget.whole.count} frames drawn, seed {budget.seed}"),
-        title_justify="left",
-        title_style="bold",
-        box=SIMPLE_HEAD,
-        padding=(0, 1, 0, 0),
-    )
-    table.add_column("tube", overflow="fold")
-    table.add_column("end", no_wrap=True)
-    names = [
-        "no\nerror\nmm",
-        "\nmedian\nmm",
-        "19 of\n20\nmm",
-        "\nlimit\nmm",
-        "closes\nin the jig\n%",
-    ]
-    names += ["closes\nby hand\n%"] if budget.by_hand else []
-    for name in names:
-        table.add_column(name, justify="right", no_wrap=True)
+    from .columns import print_table
+
+    columns = ["tube", "end", "no error mm", "median mm", "19 of 20 mm", "limit mm"]
+    columns += ["closes in the jig %"] + (["closes by hand %"] if budget.by_hand else [])
+    rows = []
     for (tube, end), joint in budget.joints.items():
         held = [_chance(joint.by_hand.chance, budget.wanted)] if joint.by_hand else []
-        table.add_row(
-            escape(tube),
-            end,
-            f"{joint.nominal:.3f}",
-            f"{joint.chance.quantile(0.5).value:.3f}",
-            f"{joint.chance.quantile(0.95).value:.3f}",
-            f"{joint.chance.limit:.3f}",
-            _chance(joint.chance.chance, budget.wanted, enough=joint.best.value >= budget.wanted),
-            *held,
-        )
-    return table
+        enough = joint.best.value >= budget.wanted
+        gaps = (joint.nominal, *(joint.chance.quantile(at).value for at in (0.5, 0.95)))
+        told = [f"{gap:.3f}" for gap in (*gaps, joint.chance.limit)]
+        jig = _chance(joint.chance.chance, budget.wanted, enough=enough)
+        rows.append([escape(tube), end, *told, jig, *held])
+    drawn = f"{budget.whole.count} frames drawn, seed {budget.seed}"
+    print_table(out, columns, rows, words=2, title=f"{budget.frame.name}: {drawn}")
 
 
 def _chance(chance: "Estimate", wanted: float, *, enough: bool = False) -> str:
@@ -231,27 +215,27 @@ def _error(chance: "Estimate") -> str:
     return f"{100 * chance.error:.1f}" if chance.error >= 0.0005 else f"{100 * chance.error:.2f}"
 
 
-def _sizes(budget: "Budget") -> "Table":
+def _print_sizes(out: "Console", budget: "Budget") -> None:
     """Every error that acts on some joint, how large it is taken, and on whose word."""
-    from rich.box import SIMPLE_HEAD
     from rich.markup import escape
-    from rich.table import Table
 
-    table = Table(
-        title="The errors as they are taken; the shop file's \\[errors] holds your own sizes",
-        title_justify="left",
-        box=SIMPLE_HEAD,
+    from .columns import print_table
+
+    title = (
+        "The errors as they are taken; the shop file's [errors] takes yours by these keys; marked "
+        "all: none is larger"
     )
-    table.add_column("error", no_wrap=True)
-    table.add_column("19 of 20 within", justify="right", no_wrap=True)
-    table.add_column("what it is")
-    table.add_column("standing")
-    for error in budget.sizes():
-        table.add_row(error.name, error.within, escape(error.meaning), escape(error.standing))
-    return table
+    rows = [
+        [error.key, error.within, escape(error.meaning), escape(error.standing)]
+        for error in budget.sizes()
+    ]
+    columns = ["key", "19 of 20 within", "what it is", "standing"]
+    print_table(out, columns, rows, words=4, title=title)
 
 
 def _print_frame(budget: "Budget") -> None:
+    from frame3d.fit.budget.words import halved_words
+
     out = console()
     whole = budget.whole
     chance, reworks = whole.chance, whole.reworks
@@ -271,6 +255,8 @@ def _print_frame(budget: "Budget") -> None:
             f"than {held.moved.sideways:.2f} mm, and out of line by no more than "
             f"{held.moved.turned:.2f}°"
         )
+    if advice := halved_words(budget.halved, chance):
+        out.print(f"For the whole frame in the jig {advice}")
     if whole.settled:
         out.print(f"settled: with {whole.count} frames no chance has a standard error above 1 %")
     else:

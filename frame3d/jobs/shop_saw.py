@@ -29,6 +29,7 @@ class SawTable(Table):
     inside: Annotated[float, length_between(0.5, 1000.0, "an inside diameter")] | None = None
     teeth: Annotated[int, number_between(1, 500, "a number of teeth")] | None = None
     proved: tuple[ProvedTable, ...] = ()
+    kind: Annotated[str, known_in("saw_kinds")] = "hole saw"
 
 
 def saws_from(file: Path, text: str, tables: tuple[SawTable, ...]) -> tuple[Saw, ...]:
@@ -58,5 +59,5 @@ def _saw(table: SawTable) -> Saw:
     if table.inside is not None:
         tooth = (table.od - table.inside) / 2
     proved = tuple(ProvedSpeed(p.material, p.wall, p.rpm) for p in table.proved)
-    known = Saw(table.od, table.depth, teeth=table.teeth, proved=proved)
+    known = Saw(table.od, table.depth, teeth=table.teeth, proved=proved, kind=table.kind)
     return known if tooth is None else known.with_tooth(tooth)

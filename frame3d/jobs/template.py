@@ -136,7 +136,8 @@ _SHOP = """\
 name = "my shop"
 # cut = "saw"                 # how this shop cuts ends where the job does not say: saw, hand, laser
 
-# Hole saws: outside diameter as measured over the teeth, and how deep they cut.
+# Hole saws: outside diameter as measured over the teeth, and how deep they cut. One that runs
+# truer has kind = "annular cutter": frame3d/tables/saw_kinds.csv.
 [[saw]]
 od    = 28.9
 depth = 38.0
@@ -170,12 +171,12 @@ paper_thickness = 0.1           # a wrap lies half of it outside the tube
 # bore   = "1 1/8 in"
 # width  = "2 in"               # across its faces
 # length = "1 1/2 in"           # along the tube
-# How far set-ups are off in this shop, for `frame3d errors`: standard deviations, or half-widths;
-# the other errors' names and usual sizes stand in frame3d/tables/setup_errors.csv.
+# How far set-ups are off in this shop, as `frame3d errors` prints it: what 19 of 20 stay
+# within. The other names and usual sizes stand in frame3d/tables/setup_errors.csv.
 # [errors]
-# tilt     = 0.1              # degrees
-# centring = 0.08             # mm beside the tube's axis
-# length   = 0.15             # mm
+# tilt     = 0.2              # degrees
+# centring = 0.15             # mm beside the tube's axis
+# length   = 0.3              # mm
 # tube_od  = 0.05             # mm, instead of the tolerance class
 # wobble   = 0.075            # mm, a guide's grip off centre; left out, half the clearance
 

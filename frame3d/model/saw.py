@@ -24,6 +24,7 @@ class Saw:
     tooth:  least and greatest thickness of the teeth over their set; equal where it was measured
     teeth:  how many it has, if known
     proved: speeds that it has cut at in this shop
+    kind:   by the names of tables/saw_kinds.csv
     """
 
     od: float
@@ -31,6 +32,7 @@ class Saw:
     tooth: tuple[float, float] = USUAL_TOOTH_MM
     teeth: int | None = None
     proved: tuple[ProvedSpeed, ...] = ()
+    kind: str = "hole saw"
 
     def with_tooth(self, thickness: float) -> "Saw":
         """The same with teeth measured to be so thick, mm."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from frame3d.fit.budget.budget import Budget
-from frame3d.fit.budget.errors import plain, unit
+from frame3d.fit.budget.errors import unit
 from frame3d.fit.budget.words import JointBudget, words
 from frame3d.fonts import family
 from frame3d.share.lettering import plotted
@@ -69,15 +69,12 @@ def curves_figure(budget: Budget, key: tuple[str, str]) -> "Figure":
 
 def _curve(axes: "Axes", budget: Budget, joint: JointBudget, which: int) -> None:
     error = joint.errors[which]
-    spread = budget.spreads[error.name]
-    bound = error.size * (2 if spread.shape == "normal" else 1)
+    bound = error.size
     axes.axvspan(-bound if error.at[0] < 0 else 0.0, bound, color=SHADE, alpha=0.6, linewidth=0)
     axes.plot(error.at, error.gap, color=CURVE, linewidth=1.6)
     axes.axhline(joint.chance.limit, color=LIMIT, linestyle=":", linewidth=1.0)
-    share = (
-        f"{100 * error.share:.0f} % of the budget" if error.size else "not told, so taken as nil"
-    )
-    axes.set_title(f"{plain(error.name)}\n{share}", fontsize=7.5)
+    share = f"{100 * error.share:.0f} % of the budget" if error.size else "taken as nil"
+    axes.set_title(f"{error.name}\n{share}", fontsize=7.5)
     axes.set_xlabel(unit(error.name), fontsize=7)
     axes.set_xlim(float(error.at[0]), float(error.at[-1]))
     axes.set_xticks(np.linspace(error.at[0], error.at[-1], 5))

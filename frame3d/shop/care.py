@@ -3,13 +3,13 @@
 import math
 import os
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, cached_property
 from threading import Lock
 
 from frame3d.fit.budget.care import Allowed, cares_of
 from frame3d.fit.budget.care import Care as Budgeted
-from frame3d.fit.budget.chance import FrameChance, frame_chance
+from frame3d.fit.budget.chance import SAMPLES, FrameChance, frame_chance
 from frame3d.fit.budget.crew import Crew
 from frame3d.fit.budget.errors import Spread, Spreads, spreads_in
 from frame3d.fit.budget.simulate import Key, Targets, targets_of
@@ -20,7 +20,7 @@ from frame3d.surfaces.cope import Copes
 from frame3d.surfaces.surface import Array
 
 WANTED = 0.95
-SAMPLES, SEED = 10_000, 1  # as frame3d errors has them, so that both tell the same
+SEED = 1  # as frame3d errors has it, so that both tell the same
 LEAST = 0.005  # degrees and mm: what the page would print as 0
 NAMES = "tilt", "centring"
 
@@ -73,7 +73,7 @@ class Caring:
 
         sawn = [key for key, target in targets.items() if any(target.sawn)]
         with ThreadPoolExecutor(os.cpu_count()) as pool:
-            return cares_of(frame, targets, spreads, SEED, WANTED, sawn, gaps, Crew(pool))
+            return cares_of(frame, targets, spreads, SEED, WANTED, sawn, gaps, Crew(pool))[0]
 
     def of(self, sheet: TubeSheet) -> tuple[Care, ...]:
         """One for each cut of a tube, in the cuts' order; cuts of one end share theirs."""
@@ -92,7 +92,7 @@ class Caring:
 
 
 def _together(spread: Spread, factor: float) -> tuple[float | None, str]:
-    return replace(spread, size=factor * spread.size).bound, TOGETHER
+    return factor * spread.size, TOGETHER
 
 
 def _alone(allowed: Allowed | None) -> tuple[float | None, str]:

@@ -7,9 +7,8 @@ import pytest
 
 from frame3d.fit.budget.alone import _alone, errors_alone
 from frame3d.fit.budget.budget import error_budget
-from frame3d.fit.budget.care import SAMPLES, care_for, largest_factor
+from frame3d.fit.budget.care import largest_factor
 from frame3d.fit.budget.errors import errors_of, shop_spreads
-from frame3d.fit.budget.mirror import drawn_alike
 from frame3d.fit.budget.simulate import drawn, gaps, target_or_reason, targets_of
 from frame3d.fit.budget.target import ANGLES_CURVE, Target, target_of
 from frame3d.fit.figures import gap_of
@@ -86,25 +85,9 @@ def test_what_is_never_or_always_enough_is_said_so() -> None:
     assert largest_factor(lambda factor: factor - 100.0) == float("inf")
 
 
-@pytest.mark.parametrize("name", ["centring", "mate od", "tube od", "saw"])
-def test_halving_an_error_is_told_as_cutting_anew_finds_it(name: str) -> None:
-    """The care's own short cut, by what cannot change, against the whole way."""
-    frame = onto(Profile.constant(36.0), Profile.constant(28.6))
-    frame = replace(frame, limits=replace(frame.limits, gap_mm=0.4))
-    targets = targets_of(copes_of(frame))
-    spreads = shop_spreads({"mate od": 1.0, "tube od": 1.0, "saw": 0.5})
-    halved = care_for(frame, targets, spreads, KEY, 0.95, 5, name).halved
-    errors = drawn_alike(frame, targets, KEY, spreads, SAMPLES, 5)
-    errors[KEY][name] = errors[KEY][name] / 2
-    gap = gaps(targets, errors)[KEY]
-    assert halved is not None
-    assert halved.value == pytest.approx((gap <= 0.4 + 1e-6).mean(), abs=1e-9)
-    assert 0.02 < halved.value < 0.98
-
-
 def test_a_saw_that_may_run_out_beside_the_tube_has_lines_enough_for_its_chance() -> None:
     """Lines that graze the saw make the gap jump; four times as many tell the same chance to
-    within the 0.005 that is the largest standard error of 10,000 frames."""
+    within the 0.008 that is the largest standard error of 4,000 frames."""
     frame = onto(Profile.constant(28.6), Profile.constant(28.6))
     limit = 0.4
     (joint,) = frame.joints
@@ -121,7 +104,7 @@ def test_a_saw_that_may_run_out_beside_the_tube_has_lines_enough_for_its_chance(
         for one in (few, target, fine)
     ]
     assert 0.05 < chances[2] < 0.95
-    assert abs(chances[1] - chances[2]) < 0.005
+    assert abs(chances[1] - chances[2]) < 0.008
     assert abs(chances[1] - chances[2]) < abs(chances[0] - chances[2]) / 2
 
 

@@ -69,11 +69,11 @@ def exact(target: Target, setups: Setups, i: int) -> tuple[float, float, bool]:
 
 
 def random_setups(target: Target, count: int, scale: float = 1.0) -> Setups:
-    spreads = shop_spreads({"deflection": 0.1, "tube od": 0.1, "mate od": 0.1})
+    spreads = shop_spreads({"deflection": 0.2, "run-out": 0.1, "tube od": 0.1, "mate od": 0.1})
     values = {
         name: scale * spreads[name].size * spreads[name].standard(stream(5, name), (count, numbers))
         for name, numbers in errors_of(target).items()
-        if name != "file"
+        if name != "filing"
     }
     return setups_of(target, values, count)
 

@@ -54,16 +54,16 @@ def test_a_shop_without_errors_always_closes_at_the_nominal_gap(tmp_path: Path) 
 
 
 def test_worse_centring_lowers_the_chance_and_is_named(tmp_path: Path) -> None:
-    found = errors(pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n"))
+    found = errors(pair_with(tmp_path, shop="[errors]\ncentring = 0.6\n"))
     (joint,) = found["joints"]
     assert joint["chance"]["value"] < 0.7 < errors(PAIR, "--no-care")["chance"]["value"]
     assert joint["errors"][0]["name"] == "centring"
-    assert any("halve it" in text for text in joint["words"])
-    assert joint["care"]["centring_mm"] < 0.3
+    assert any("halve centring first" in text for text in joint["words"])
+    assert joint["care"]["centring_mm"] < 0.6
 
 
 def test_the_care_told_gives_the_chance_wanted(tmp_path: Path) -> None:
-    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n")
+    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.6\n")
     (joint,) = errors(job)["joints"]
     size = joint["care"]["centring_mm"]
     again = errors(
@@ -73,7 +73,7 @@ def test_the_care_told_gives_the_chance_wanted(tmp_path: Path) -> None:
 
 
 def test_too_few_samples_are_said_not_to_settle(tmp_path: Path) -> None:
-    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.2\n")
+    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.4\n")
     assert "not settled" in run("errors", job, "-n", "200", "--no-care").stdout
     assert "not settled" not in run("errors", job, "-n", "20000", "--no-care").stdout
 
@@ -218,12 +218,15 @@ def test_a_scan_that_cannot_be_used_is_refused(arguments: tuple[str, ...], said:
 
 
 def test_what_is_told_of_a_joint_fits_the_page_and_names_no_riddle(tmp_path: Path) -> None:
-    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n")
+    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.6\n")
     text = run("errors", job, "-n", "1000").stdout
-    assert max(map(len, text.splitlines())) <= 100
+    _, _, prose = text.partition("Gaps are told")
+    before, _, after = prose.partition("The errors as they are taken")
+    lines = [*before.splitlines(), *after.partition("Whole frame")[2].splitlines()]
+    assert 80 < max(map(len, lines)) <= 100
     assert "\x1b" not in text
-    assert "centring is 9" in text
-    assert "of 20 close instead of" in text
+    assert "halve centring first" in text
+    assert "of 20 close instead of" in " ".join(text.split())
     assert "your shop file" in text  # where a size comes from
     assert "common practice, no source" in text
     assert "spindle beside the tube's axis" in " ".join(text.split())
@@ -243,14 +246,14 @@ def test_a_guide_grips_off_centre_by_half_the_printers_clearance_unless_the_shop
     wide = play_of(pair_with(tmp_path, shop="[printer]\nclearance = 0.2\n"))
     own = play_of(pair_with(tmp_path, shop="[printer]\nclearance = 0.2\n[errors]\nwobble = 0.1\n"))
     assert [sizes["wobble"]["within"] for sizes in (usual, wide, own)] == [
-        "±0.075 mm",
-        "±0.1 mm",
-        "±0.1 mm",
+        "±0.075 mm, all",
+        "±0.1 mm, all",
+        "±0.1 mm, all",
     ]
     assert "usual clearance" in usual["wobble"]["standing"]
     assert wide["wobble"]["standing"] == "your shop file, [printer] clearance"
     assert own["wobble"]["standing"] == "your shop file"
-    for name in ("wobble", "guide phase", "setting", "file"):
+    for name in ("wobble", "guide phase", "guide place", "filing"):
         assert usual[name]["meaning"].startswith("hand cutting: ")
 
 
@@ -258,8 +261,38 @@ def test_a_guides_usual_grip_is_off_centre_by_half_the_printers_usual_clearance(
     assert float(row("setup_errors", "wobble")["size"]) == Printer().clearance / 2
 
 
+def test_what_the_output_prints_of_an_error_is_what_the_shop_file_takes(tmp_path: Path) -> None:
+    """Every key with its size, copied into [errors], changes nothing."""
+    job = pair_with(tmp_path)
+    found = errors(job, "--no-care", "--jig-only")
+    text = run("errors", job, "-n", "1000", "--no-care", "--jig-only").stdout
+    assert {size["shape"] for size in found["sizes"]} == {"normal", "rectangular", "one-sided"}
+    own = ""
+    for size in found["sizes"]:
+        if isinstance(size["size"], list):
+            continue
+        (line,) = (line for line in text.splitlines() if line.split()[:1] == [size["key"]])
+        number = f"{size['size']:.2g}"
+        assert number in line
+        own += f"{size['key']} = {number}\n"
+    again = errors(pair_with(tmp_path, shop=f"[errors]\n{own}"), "--no-care", "--jig-only")
+    assert again["chance"] == found["chance"]
+    assert {size["standing"] for size in again["sizes"]} >= {"your shop file"}
+
+
+def test_piped_rows_are_one_line_each_and_names_are_whole(tmp_path: Path) -> None:
+    name = "a rail with quite a long name that no terminal has room for"
+    text = PAIR.read_text().replace("../", "./").replace('"rail"', f'"{name}"')
+    (tmp_path / "job.toml").write_text(text)
+    (tmp_path / "shop.toml").write_text("[[saw]]\nod = 37.0\n")
+    told = run("errors", tmp_path / "job.toml", "-n", "200", "--no-care", "--jig-only").stdout
+    lines = [line for line in told.splitlines() if name in line and "start" in line]
+    assert any("0.400" in line and "±" in line for line in lines)
+    assert any("vise_zero" in line and "no source" in line for line in told.splitlines())
+
+
 def test_jig_and_hand_are_told_side_by_side(tmp_path: Path) -> None:
-    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.3\n")
+    job = pair_with(tmp_path, shop="[errors]\ncentring = 0.6\n")
     found = errors(job, "--no-care")
     (joint,) = found["joints"]
     assert joint["by_hand"]["chance"]["value"] > joint["chance"]["value"] + 0.2

@@ -123,7 +123,7 @@ def test_a_tube_cut_to_a_scattering_length_closes_as_often_by_hand_as_in_the_jig
 
 def test_what_the_jig_leaves_open_and_a_hand_closes_is_told_with_how_far_it_moves() -> None:
     frame = frame_of(both=True, limit=0.3)
-    spreads = shop_spreads(only("centring", 0.2))
+    spreads = shop_spreads(only("centring", 0.4))
     budget = error_budget(frame, copes_of(frame), spreads, 2000, 1, with_care=False)
     assert budget.whole.chance.value < 0.7
     assert budget.by_hand is not None

@@ -85,7 +85,7 @@ def test_every_error_by_itself_is_mirrored_as_it_acts(saw: float | None) -> None
         assert opened[FLIPPED] == pytest.approx(opened[LEFT], abs=1e-9), name
         if abs(as_drawn - in_mirror).max() > 1e-6:
             uneven.add(name)
-    assert uneven >= ({"centring", "phase"} if saw else {"wobble", "file", "guide phase"})
+    assert uneven >= ({"centring", "phase"} if saw else {"wobble", "filing", "guide phase"})
 
 
 @pytest.mark.parametrize("saw", [33.0, None])
@@ -93,14 +93,12 @@ def test_mirror_images_are_told_the_same_care(saw: float | None) -> None:
     frame = pair(saw)
     targets = targets_of(copes_of(frame))
     left, right = (
-        care_for(frame, targets, shop_spreads(), key, 0.7, 1, "tube od", samples=500)
-        for key in (LEFT, RIGHT)
+        care_for(frame, targets, shop_spreads(), key, 0.7, 1, samples=500) for key in (LEFT, RIGHT)
     )
-    assert left.halved == right.halved
     assert left.alone.keys() == right.alone.keys() != set()
     for name, one in left.alone.items():
-        assert one.size is not None
-        assert one.size == pytest.approx(right.alone[name].size, rel=1e-9)
+        assert one.within is not None
+        assert one.within == pytest.approx(right.alone[name].within, rel=1e-9)
 
 
 def test_joints_are_alike_only_where_tube_error_and_limit_are() -> None:
@@ -129,6 +127,7 @@ def test_a_diamond_frames_left_and_right_have_the_same_shares_and_care() -> None
     for (tube, end), joint in left.items():
         image = budget.joints[tube.replace("left", "right"), end]
         assert joint.care == image.care
+        assert joint.halved == image.halved
         shares, others = ({e.name: e.share for e in one.errors} for one in (joint, image))
         assert shares == pytest.approx(others, abs=1e-4)
 
@@ -147,10 +146,10 @@ def test_care_agrees_with_the_chance_of_the_many_draws() -> None:
             assert joint.care is not None
             assert joint.care.enough == enough
             for allowed in joint.care.alone.values():
-                assert allowed.size is not None
+                assert allowed.within is not None
                 own = shop_spreads()[allowed.name].size
-                assert (allowed.size >= own) == enough
-                assert allowed.size == pytest.approx(own, rel=0.2)
+                assert (allowed.within >= own) == enough
+                assert allowed.within == pytest.approx(own, rel=0.2)
 
 
 def test_turns_are_those_of_another_program() -> None:

@@ -71,11 +71,11 @@ CASES = {
 
 
 def random_setups(target: Target) -> Setups:
-    spreads = shop_spreads({"deflection": 0.1, "tube od": 0.1, "mate od": 0.1})
+    spreads = shop_spreads({"deflection": 0.2, "run-out": 0.1, "tube od": 0.1, "mate od": 0.1})
     values = {
         name: spreads[name].size * spreads[name].standard(stream(5, name), (SETUPS, numbers))
         for name, numbers in errors_of(target).items()
-        if name != "file"
+        if name != "filing"
     }
     return setups_of(target, values, SETUPS)
 

@@ -48,9 +48,10 @@ def test_additive_model_of_jcgm_101(
     shape: str, sizes: tuple[float, ...], deviation: float, bound: float
 ) -> None:
     total = np.zeros(MANY)
+    to_size = stats.norm.ppf(0.975) if shape == "normal" else 1.0
     for i, size in enumerate(sizes):
-        spread = Spread(shape, size)  # type: ignore[arg-type]
-        total += size * spread.standard(stream(1, str(i)), (MANY,))
+        spread = Spread(shape, size * to_size)  # type: ignore[arg-type]
+        total += spread.size * spread.standard(stream(1, str(i)), (MANY,))
     assert total.std() == pytest.approx(deviation, abs=0.06)  # 10.149 is tabled as 10.1
     for at, wanted in ((0.025, -bound), (0.975, bound)):
         found = quantile_of(total, at)
@@ -80,7 +81,7 @@ def test_centring_alone_follows_the_folded_normal_distribution() -> None:
     frame = t_joint()
     key = ("rail", "start")
     targets = targets_of(copes_of(frame))
-    spreads = quiet(centring=CENTRING_MM)
+    spreads = quiet(centring=CENTRING_MM * stats.norm.ppf(0.975))
     found = gaps(targets, drawn(frame, targets, spreads, 20_000, 3))[key]  # type: ignore[index]
     half = stats.halfnorm(scale=CENTRING_MM)
     for at in (0.25, 0.5, 0.9, 0.95):
@@ -90,6 +91,15 @@ def test_centring_alone_follows_the_folded_normal_distribution() -> None:
     limit = _gap_at(targets[key], 0.12)  # type: ignore[index]
     passing = share_of(found <= limit)
     assert abs(passing.value - half.cdf(0.12)) < 4 * passing.error
+
+
+def test_19_of_20_of_a_normal_error_are_within_the_size_that_the_shop_file_tells() -> None:
+    """scipy.stats: the two-sided 95 % interval of a normal distribution."""
+    spread = Spread("normal", 0.3)
+    low, high = stats.norm.interval(0.95, scale=spread.deviation)
+    assert (low, high) == pytest.approx((-0.3, 0.3), abs=1e-12)
+    values = spread.size * spread.standard(stream(1, "x"), (MANY,))
+    assert (abs(values) < 0.3).mean() == pytest.approx(0.95, abs=0.002)
 
 
 def test_standard_error_of_a_chance_is_the_binomial_one() -> None:

@@ -5,7 +5,14 @@ from statistics import NormalDist
 
 import numpy as np
 
-from frame3d.fit.budget.errors import Spread, Spreads, errors_of, size_for, stream
+from frame3d.fit.budget.errors import (
+    DEVIATIONS,
+    Spread,
+    Spreads,
+    errors_of,
+    sizes_at,
+    stream,
+)
 from frame3d.fit.budget.mirror import both_hands
 from frame3d.fit.budget.simulate import PHASES, Key, Targets, end_gaps, gaps
 from frame3d.fit.budget.target import ANGLES_CURVE, Target, target_of
@@ -14,7 +21,7 @@ from frame3d.surfaces.surface import Array
 
 CURVE_POINTS = 21
 DIRECTIONS = 16  # of an error that has one, along a curve
-CURVE_SIZES = 4.0  # a curve runs this many sizes to either side
+CURVE_SIZES = 2.0  # a curve runs this many sizes to either side
 DRAWS = 400  # for errors that have a direction, or one number a saw
 UNKNOWN_SIZE = 0.1  # steps of the curve of an error whose size nobody has told
 
@@ -65,7 +72,7 @@ def _alone(
     nominal: float,
     seed: int,
 ) -> Alone:
-    size = _size(frame, key, spreads, name)
+    size = float(sizes_at(frame, targets[key], spreads, name).max())
     tube = {one: target for one, target in targets.items() if one[0] == key[0]}
     spread = spreads[name]
 
@@ -91,17 +98,11 @@ def _alone(
     return Alone(name, size, at, curve, float(np.sqrt(np.mean(opened**2))), 0.0)
 
 
-def _size(frame: Frame, key: Key, spreads: Spreads, name: str) -> float:
-    joint = frame.joint_at(*key)
-    assert joint is not None
-    return size_for(spreads, name, frame.tube(joint.onto[0] if name == "mate od" else key[0]))
-
-
 def levels(spread: Spread, count: int) -> Array:
     """`count` equally likely values of a spread of size 1: the middles of its quantiles."""
     middle = (np.arange(count) + 0.5) / count
     if spread.shape == "normal":
-        return np.array([NormalDist().inv_cdf(p) for p in middle])
+        return np.array([NormalDist().inv_cdf(p) for p in middle]) / DEVIATIONS
     return middle if spread.shape == "one-sided" else 2 * middle - 1
 
 

@@ -3,16 +3,18 @@
 import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 
 from frame3d.fit.budget.alone import Alone, errors_alone
 from frame3d.fit.budget.by_hand import FRAMES, ByHand, FrameByHand, by_hand
 from frame3d.fit.budget.care import CARE_WORK, TRIAL_WORK, Care, cares_of
 from frame3d.fit.budget.chance import Estimate, FrameChance, frame_chance
 from frame3d.fit.budget.crew import Crew
-from frame3d.fit.budget.errors import GRIP, Spreads, unit
+from frame3d.fit.budget.errors import GRIP, Spreads, errors_of, sizes_at, unit
+from frame3d.fit.budget.halving import FRAMES as FRAMES_HALVED
+from frame3d.fit.budget.halving import Halved, frame_halved, halved_gaps, joints_halved
 from frame3d.fit.budget.room import room_by_hand
-from frame3d.fit.budget.simulate import Key, drawn, gaps, target_or_reason
+from frame3d.fit.budget.simulate import Key, Targets, drawn, gaps, target_or_reason
 from frame3d.fit.budget.target import Target
 from frame3d.fit.budget.words import JointBudget, words
 from frame3d.fit.section import number
@@ -23,14 +25,22 @@ from frame3d.tables import rows
 FORMAT = "frame3d-errors/1"
 WANTED = 0.95
 # Set-ups that take as long, for the progress bar: as a joint's shares, as its tube moved by hand.
-SHARES_WORK, HELD_WORK = 4_000, 5_000
+SHARES_WORK, HELD_WORK, HALVED_WORK = 4_000, 5_000, 6_000
 
 
 @dataclass(frozen=True)
 class Size:
-    """An error as it is taken: what 19 of 20 stay within, what it is, and on whose word."""
+    """An error as it is taken: by the shop file's name for it, its least and largest size at the
+    frame's joints, as the shop file takes it, and on whose word.
+
+    within: the same in words; of a normal one 19 of 20 are, else all are
+    """
 
     name: str
+    key: str
+    shape: str
+    unit: str
+    sizes: tuple[float, float]
     within: str
     meaning: str
     standing: str
@@ -38,7 +48,8 @@ class Size:
 
 @dataclass(frozen=True, eq=False)
 class Budget:
-    """by_hand: None where it is not asked for; left_out: joints that cannot be drawn, with the
+    """by_hand: None where it is not asked for; halved: what halving each error everywhere does to
+    the frame's chance, most helpful first; left_out: joints that cannot be drawn, with the
     reason in words."""
 
     frame: Frame
@@ -47,6 +58,8 @@ class Budget:
     wanted: float
     whole: FrameChance
     by_hand: FrameByHand | None
+    halved: tuple[Halved, ...]
+    targets: Targets
     joints: dict[Key, JointBudget]
     left_out: dict[Key, str]
 
@@ -59,25 +72,28 @@ class Budget:
     def sizes(self) -> list[Size]:
         """The errors that act on any joint, in the table's order."""
         acting: dict[str, list[float]] = {}
-        for joint in self.joints.values():
-            for error in joint.errors:
-                acting.setdefault(error.name, []).append(error.size)
+        for target in self.targets.values():
+            for name in errors_of(target):
+                sizes = sizes_at(self.frame, target, self.spreads, name)
+                acting.setdefault(name, []).extend(sizes.tolist())
         table = [row for row in rows("setup_errors") if row["error"] in acting]
         return [self._size(row, acting[row["error"]]) for row in table]
 
     def _size(self, row: dict[str, str], sizes: list[float]) -> Size:
-        name = row["error"]
-        bounds = [replace(self.spreads[name], size=size).bound for size in sizes]
-        low, high = f"{min(bounds):.2g}", f"{max(bounds):.2g}"
+        name, shape = row["error"], row["shape"]
+        bounds = min(sizes), max(sizes)
+        low, high = (f"{bound:.2g}" for bound in bounds)
         within = low if low == high else f"{low} to {high}"
-        sign = "0 to " if row["shape"] == "one-sided" else "±"
+        sign = "0 to " if shape == "one-sided" else "±"
         shop, standing = self.frame.shop, row["source"]
         if name in dict(shop.errors):
             standing = "your shop file"
         elif name == GRIP and shop.printer.clearance != Printer().clearance:
             standing = "your shop file, [printer] clearance"
         mark = {"deg": "°"}.get(row["unit"], f" {row['unit']}")
-        return Size(name, f"{sign}{within}{mark}", row["meaning"], standing)
+        told = f"{sign}{within}{mark}" + ("" if shape == "normal" else ", all")
+        key = name.replace(" ", "_")
+        return Size(name, key, shape, row["unit"], bounds, told, row["meaning"], standing)
 
 
 def error_budget(
@@ -89,6 +105,7 @@ def error_budget(
     wanted: float = WANTED,
     with_care: bool = True,
     with_hand_fit: bool = True,
+    with_curves: bool = True,
     done: Callable[[int], None] = lambda count: None,
 ) -> Budget:
     """Chance, shares and care of every joint. `done` hears how many set-ups are measured.
@@ -111,37 +128,59 @@ def error_budget(
         return errors_alone(frame, targets, spreads, key, nominal[key], seed)
 
     cares: dict[Key, Care] = {}
+    groups = [[key] for key in targets]
     held: FrameByHand | None = None
+    shares: dict[Key, tuple[Alone, ...]] = {}
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         crew = Crew(pool, done)
-        shares = crew.each(shares_of, targets, SHARES_WORK)
+        if with_curves:
+            shares = crew.each(shares_of, targets, SHARES_WORK)
         if with_care:
-            largest = {key: errors[0].name for key, errors in shares.items()}
-            cares = cares_of(
-                frame, targets, spreads, seed, wanted, targets, whole.pooled, crew, largest
+            cares, groups = cares_of(
+                frame, targets, spreads, seed, wanted, targets, whole.pooled, crew
             )
+        halved = {}
+        if with_care:
+            errors = drawn(frame, targets, spreads, min(FRAMES_HALVED, samples), seed)
+            halved = halved_gaps(targets, errors, whole)
+            done(HALVED_WORK * len(targets))
         if with_hand_fit:
             errors = drawn(frame, targets, spreads, min(FRAMES, samples), seed)
             held = by_hand(targets, errors, whole, crew)
             done(HELD_WORK * len(targets))
+    ranked = {key: joints_halved(halved, whole, group, wanted) for group in groups for key in group}
     joints = {
         key: JointBudget(
             nominal[key],
             whole.joints[key],
-            shares[key],
+            shares.get(key, ()),
+            ranked[key],
             cares.get(key),
             held and held.joints[key],
             target.as_wide,
         )
         for key, target in targets.items()
     }
-    return Budget(frame, spreads, seed, wanted, whole, held, joints, left_out)
+    return Budget(
+        frame,
+        spreads,
+        seed,
+        wanted,
+        whole,
+        held,
+        frame_halved(halved, whole),
+        targets,
+        joints,
+        left_out,
+    )
 
 
-def work_of(joints: int, samples: int, with_care: bool, with_hand_fit: bool) -> int:
+def work_of(
+    joints: int, samples: int, with_care: bool, with_hand_fit: bool, with_curves: bool
+) -> int:
     """Set-ups that a budget's work comes to, as `done` hears of them."""
-    each = samples + SHARES_WORK
-    each += TRIAL_WORK + CARE_WORK if with_care else 0
+    each = samples + (SHARES_WORK if with_curves else 0)
+    each += TRIAL_WORK + CARE_WORK + HALVED_WORK if with_care else 0
     return joints * (each + (HELD_WORK if with_hand_fit else 0))
 
 
@@ -157,6 +196,10 @@ def as_json(budget: Budget) -> dict[str, object]:
         "sizes": [
             {
                 "name": size.name,
+                "key": size.key,
+                "size": size.sizes[0] if size.sizes[0] == size.sizes[1] else size.sizes,
+                "unit": size.unit,
+                "shape": size.shape,
                 "within": size.within,
                 "meaning": size.meaning,
                 "standing": size.standing,
@@ -165,6 +208,7 @@ def as_json(budget: Budget) -> dict[str, object]:
         ],
         "chance": _estimate(whole.chance),
         "by_hand": held and _by_hand(held) | {"room": asdict(room_by_hand())},
+        "halved": [_halved(one) for one in budget.halved],
         "reworks": _estimate(whole.reworks),
         "joints": [_joint(key, joint, budget.wanted) for key, joint in budget.joints.items()],
         "left_out": [
@@ -198,6 +242,7 @@ def _joint(key: Key, joint: JointBudget, wanted: float) -> dict[str, object]:
             }
             for error in joint.errors
         ],
+        "halved": [_halved(one) for one in joint.halved],
         "as_wide_as_mate": joint.as_wide,
         "care": joint.care and _care(joint.care),
         "words": words(joint, wanted),
@@ -209,13 +254,14 @@ def _care(care: Care) -> dict[str, object]:
         return "free" if value == float("inf") else value
 
     alone = {
-        f"{name.replace(' ', '_')}_{unit(name)}": size(one.size) for name, one in care.alone.items()
+        f"{name.replace(' ', '_')}_{unit(name)}": size(one.within)
+        for name, one in care.alone.items()
     }
-    return {
-        **alone,
-        "both_factor": size(care.both),
-        "halved": care.halved and _estimate(care.halved),
-    }
+    return {**alone, "both_factor": size(care.both)}
+
+
+def _halved(one: Halved) -> dict[str, object]:
+    return {"name": one.name, "chance": _estimate(one.chance), "gain": _estimate(one.gain)}
 
 
 def _by_hand(held: ByHand) -> dict[str, object]:

@@ -1,12 +1,12 @@
 """The care that a wanted chance asks for: how much tilt and centring, or a guide's play and the
 file, may scatter."""
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 
 import numpy as np
 
-from frame3d.fit.budget.chance import Estimate, JointChance, limit_at
+from frame3d.fit.budget.chance import limit_at
 from frame3d.fit.budget.crew import Crew
 from frame3d.fit.budget.cut import cut, met
 from frame3d.fit.budget.errors import Spreads, errors_of, setups_of
@@ -22,20 +22,22 @@ MOST = 8.0  # times the shop's own spread; beyond that an error is told as free
 ROUNDS, CLOSE = 10, 0.02  # a factor is known to a fiftieth
 DIAMETERS = {"tube od", "mate od"}  # all that a line's first touch of a mate depends on
 ALIKE_MM = 1e-4  # between answers of mirror images: rounding, and probing of shaped mates
-LESSENED = ("tilt", "centring", "wobble", "file")  # by care; the others by money or measuring
+# By care; the others by money or measuring.
+LESSENED = ("tilt", "centring", "length", "wobble", "guide place", "filing")
+
+PLACES = ("length", "guide place")
 
 
 @dataclass(frozen=True)
 class Allowed:
     """A spread that just gives the wanted chance while all else is as it is.
 
-    size: in the error's unit; None where even none of this error does not reach the chance;
-    inf where it may be MOST times what it is and more
-    within: what 19 of 20 of such errors stay within; now: what they stay within as it is
+    within: its size, in the error's unit, as the shop file takes it; None where even none of this
+    error does not reach the chance; inf where it may be MOST times what it is and more
+    now: its size as it is
     """
 
     name: str
-    size: float | None
     within: float | None
     now: float
 
@@ -43,15 +45,13 @@ class Allowed:
 @dataclass(frozen=True)
 class Care:
     """enough: whether the joint has the wanted chance as it is; alone: each error that care can
-    lessen, by itself: tilt and centring of a saw, play of a guide, the file; both: where none of
-    them is enough, the factor on all together, None where even 0 does not do; now: the chance as it
-    is; halved: what halving the joint's largest error makes of it."""
+    lessen, by itself: tilt, centring and length of a saw's cut, play and place of a guide, filing;
+    both: where none of them is enough, the factor on all together; None where even 0 does not
+    do."""
 
     enough: bool
     alone: dict[str, Allowed]
     both: float | None
-    now: Estimate
-    halved: Estimate | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,17 +77,13 @@ def care_for(
     key: Key,
     wanted: float,
     seed: int,
-    largest: str | None = None,
     samples: int = SAMPLES,
 ) -> Care:
-    """The care for one joint to close with chance `wanted`, 0 to 1; `largest` names the error that
-    costs most, to be halved."""
-    return care_of(trial_of(frame, targets, spreads, key, seed, samples), wanted, largest)
+    """The care for one joint to close with chance `wanted`, 0 to 1."""
+    return care_of(trial_of(frame, targets, spreads, key, seed, samples), wanted)
 
 
-def care_of(
-    trial: Trial, wanted: float, largest: str | None = None, many: Array | None = None
-) -> Care:
+def care_of(trial: Trial, wanted: float, many: Array | None = None) -> Care:
     """The same of a trial. `many` are the gaps (M,), mm, of many more draws as it is: the trial
     then only has to tell by how much more care betters them."""
     limit = trial.limit
@@ -105,18 +101,22 @@ def care_of(
     def allowed(name: str) -> Allowed:
         now, factor = trial.spreads[name], largest_factor(excess(name))
         if factor is None:
-            return Allowed(name, None, None, now.bound)
-        spread = replace(now, size=factor * now.size)
-        return Allowed(name, spread.size, spread.bound, now.bound)
+            return Allowed(name, None, now.size)
+        return Allowed(name, factor * now.size, now.size)
 
-    names = [name for name in LESSENED if name in trial.acting and trial.spreads[name].size > 0]
+    def acts(name: str) -> bool:
+        """Whether it has a size, and a place along a tube with a free end matters at all."""
+        if name not in trial.acting or trial.spreads[name].size == 0:
+            return False
+        if name not in PLACES:
+            return True
+        return bool(abs(trial.with_factors({name: 0.0}) - trial.as_it_is).max() > ALIKE_MM)
+
+    names = [name for name in LESSENED if acts(name)]
     alone = {name: allowed(name) for name in names}
-    needed = names and all(one.size is None for one in alone.values())
-    halved = None
-    if largest is not None:
-        halved = JointChance(trial.with_factors({largest: 0.5}) + better_known, limit).chance
+    needed = names and all(one.within is None for one in alone.values())
     both = largest_factor(excess(*names)) if needed else None
-    return Care(known <= limit, alone, both, JointChance(many, limit).chance, halved)
+    return Care(known <= limit, alone, both)
 
 
 def trial_of(
@@ -152,21 +152,21 @@ def cares_of(
     keys: Iterable[Key],
     gaps: Callable[[list[Key]], Array],
     crew: Crew,
-    largest: Mapping[Key, str] | None = None,
-) -> dict[Key, Care]:
+) -> tuple[dict[Key, Care], list[list[Key]]]:
     """Care of some joints, worked out once for those that are alike and held against `gaps` (M,),
-    mm, of many draws of them."""
+    mm, of many draws of them; and the groups of those that are alike."""
     trials = crew.each(lambda key: trial_of(frame, targets, spreads, key, seed), keys, TRIAL_WORK)
     groups = {group[0]: group for group in alike(trials)}
 
     def care(first: Key) -> Care:
         many = gaps(groups[first])
-        found = care_of(trials[first], wanted, (largest or {}).get(first), many)
+        found = care_of(trials[first], wanted, many)
         crew.done(CARE_WORK * len(groups[first]))
         return found
 
     found = crew.each(care, groups)
-    return {key: found[first] for first, group in groups.items() for key in group}
+    cares = {key: found[first] for first, group in groups.items() for key in group}
+    return cares, list(groups.values())
 
 
 def alike(trials: dict[Key, Trial]) -> list[list[Key]]:

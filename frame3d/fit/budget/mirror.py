@@ -20,13 +20,13 @@ from frame3d.surfaces.surface import Array
 IN_MIRROR: dict[str, list[float]] = {
     "centring": [-1.0],
     "deflection": [-1.0],
+    "vise zero": [-1.0],
     "phase": [-1.0],
     "guide phase": [-1.0],
     "wobble": [1.0, -1.0, 1.0, -1.0],
     "straightness": [-1.0, 1.0],
 }
 BY_MATES_AXIS = ("gauge", "tilt", "centring", "deflection")  # whose sense is that of the normal
-NIL = 1e-6
 
 
 def drawn_alike(
@@ -44,8 +44,8 @@ def drawn_alike(
 def both_hands(target: Target, name: str, values: Array) -> Array:
     """Each of the errors `values` (N, numbers) followed by its mirror image: (2 N, numbers)."""
     if name in BY_MATES_AXIS:
-        values = values * _senses(target)
-    if name == "file":  # cosines, then sines
+        values = values * target.senses
+    if name == "filing":  # cosines, then sines
         turned = np.repeat([1.0, -1.0], values.shape[1] // 2)
     else:
         turned = np.array(IN_MIRROR.get(name, [1.0]))
@@ -63,11 +63,3 @@ def _parts(frame: Frame, tube: Targets, key: Key) -> dict[str, str]:
         for place, mate in enumerate(joint.onto):
             called.setdefault(mate, f"{where} mate {place}")
     return called
-
-
-def _senses(target: Target) -> Array:
-    """(K,): 1, or -1 where a mate's axis is told inward along the tube; it may be told either
-    way."""
-    axes = np.array([mate.axis[[2, 0, 1]] for mate in target.mates])
-    first = (abs(axes) > NIL).argmax(axis=1)
-    return np.asarray(np.sign(axes[np.arange(len(axes)), first]))

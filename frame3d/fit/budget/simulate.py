@@ -1,6 +1,7 @@
 """Whole tubes drawn at random, cut, seated and measured: gaps of every joint of a frame.
 
-Three things tie the joints together. A tube has one outside diameter, as have its mates. Only the
+Some things tie the joints together. A tube has one outside diameter, as have its mates; a saw is
+off by the same in all that it cuts, and what the shop's zeros are off is in every cut. Only the
 difference in phase between the cuts of one tube counts: the builder turns the tube to share it.
 And a tube whose two ends cannot both touch is short: the builder lets each end have half of that.
 A tube that is too long is eased in or filed, and opens nothing.
@@ -13,7 +14,16 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 from frame3d.fit.budget.cut import Cut, Setups, cut
-from frame3d.fit.budget.errors import Spreads, Values, errors_of, setups_of, size_for, stream
+from frame3d.fit.budget.errors import (
+    BY_SAW,
+    IN_COMMON,
+    Spreads,
+    Values,
+    errors_of,
+    setups_of,
+    sizes_at,
+    stream,
+)
 from frame3d.fit.budget.exact import exact_gap, trial_setups
 from frame3d.fit.budget.patch import Patched
 from frame3d.fit.budget.target import ANGLES_WIDE, Target, target_of
@@ -77,26 +87,32 @@ def drawn(
     for (tube, end), target in targets.items():
         own: dict[str, Array] = {}
         for name, numbers in errors_of(target).items():
-            if name in ("tube od", "mate od"):
-                joint = frame.joint_at(tube, end)
-                assert joint is not None
-                whose = (tube,) if name == "tube od" else joint.onto
-                own[name] = np.concatenate(
-                    [
-                        size_for(spreads, name, frame.tube(one))
-                        * spreads[name].standard(
-                            stream(seed, "od", called.get(one, one), str(first)), (count, 1)
-                        )
-                        for one in whose
-                    ],
-                    axis=1,
-                )
-            else:
-                where = (tube,) if name == "straightness" else (tube, end)
-                rng = stream(seed, name, *(called.get(one, one) for one in where), str(first))
-                own[name] = spreads[name].size * spreads[name].standard(rng, (count, numbers))
+            streams = [
+                stream(seed, *(called.get(one, one) for one in whose), str(first))
+                for whose in _whose(frame, target, name)
+            ]
+            each = numbers // len(streams)
+            numbers_ = [spreads[name].standard(rng, (count, each)) for rng in streams]
+            own[name] = sizes_at(frame, target, spreads, name) * np.concatenate(numbers_, axis=1)
         errors[tube, end] = own
     return errors
+
+
+def _whose(frame: Frame, target: Target, name: str) -> list[tuple[str, ...]]:
+    """What an error's random numbers are told apart by, for each of its streams: joints with the
+    same tube, saw or shop share what that is off."""
+    tube, end = target.cope.tube.name, target.cope.end
+    if name == "tube od":
+        return [("od", tube)]
+    if name == "mate od":
+        joint = frame.joint_at(tube, end)
+        assert joint is not None
+        return [("od", mate) for mate in joint.onto]
+    if name in BY_SAW:
+        return [(name, f"{od:g}") for od in target.saws]
+    if name in IN_COMMON:
+        return [(name,)]
+    return [(name, tube) if name == "straightness" else (name, tube, end)]
 
 
 def gaps(

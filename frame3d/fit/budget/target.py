@@ -26,6 +26,7 @@ CROWDED = 0.8  # of one mate: at its sides, where a line grazes it, angles stand
 ANGLES_WIDE = 288  # of a cut that may run out beside the tube: where it does the gap jumps
 ANGLES_CURVE = 2880  # of such a cut's curves, where each line that it runs past would be a stair
 WIDE_MM = 0.5  # nearer than that to the mate's side thin ears stand when a cut is off; own choice
+NIL = 1e-6
 DEPTHS = 3  # as fit.budget.peaks expects
 OTHER_TOOL_MM = 1.5  # a line that passes a tool by so much is left to the joint's other tools
 
@@ -65,6 +66,26 @@ class Target:
         inside = np.array([mate.axis for mate in self.mates]) * [1.0, 1.0, 0.0]
         inside /= np.linalg.norm(inside, axis=1)[:, None]
         return np.cross([0.0, 0.0, 1.0], inside)
+
+    @cached_property
+    def senses(self) -> Array:
+        """(K,): 1, or -1 where a mate's axis is told inward along the tube; it may be told either
+        way."""
+        axes = np.array([mate.axis[[2, 0, 1]] for mate in self.mates])
+        first = (abs(axes) > NIL).argmax(axis=1)
+        return np.asarray(np.sign(axes[np.arange(len(axes)), first]))
+
+    @cached_property
+    def saws(self) -> Array:
+        """Outside diameters of the saws that cut it, mm, each once, rising."""
+        ods = [2 * t.radius for t, sawn in zip(self.tools, self.sawn, strict=True) if sawn]
+        return np.unique(np.round(ods, 6))
+
+    @cached_property
+    def saw_of(self) -> Array:
+        """(K,): which of the saws cuts along each mate; 0 where none does."""
+        ods = np.array([2 * tool.radius for tool in self.tools])
+        return np.where(self.sawn, np.searchsorted(self.saws, np.round(ods, 6)), 0)
 
     @property
     def offset(self) -> float:

@@ -6,18 +6,21 @@ from frame3d.fit.budget.alone import Alone
 from frame3d.fit.budget.by_hand import ByHand
 from frame3d.fit.budget.care import Care
 from frame3d.fit.budget.chance import Estimate, JointChance
-from frame3d.fit.budget.errors import plain, unit
+from frame3d.fit.budget.errors import unit
+from frame3d.fit.budget.halving import Halved
 
 
 @dataclass(frozen=True, eq=False)
 class JointBudget:
-    """nominal: gap without any error, mm; chance: in the jig; errors: largest share first; by_hand:
-    with each tube moved by hand where the jig leaves it open; as_wide: whether the tube is about
-    as wide as its mate."""
+    """nominal: gap without any error, mm; chance: in the jig; errors: largest share first, none
+    where no curves are asked for; halved: what halving each does to the chance, most helpful
+    first; by_hand: with each tube moved by hand where the jig leaves it open; as_wide: whether the
+    tube is about as wide as its mate."""
 
     nominal: float
     chance: JointChance
     errors: tuple[Alone, ...]
+    halved: tuple[Halved, ...]
     care: Care | None
     by_hand: ByHand | None
     as_wide: bool
@@ -29,27 +32,25 @@ class JointBudget:
 
 
 WORTH_MM = 0.05
+ADVISED = 3  # errors whose halving is told
+NO_HALVING = "halving no single error betters it beyond doubt"
 
 
 def words(joint: JointBudget, wanted: float) -> list[str]:
     """What a builder should know of one joint, in sentences."""
     limit = joint.chance.limit
-    first = joint.errors[0]
     if joint.nominal > limit:
         return [
             f"even a perfect set-up leaves {joint.nominal:.3f} mm, over the limit of "
             f"{limit:.3f} mm: choose another saw first"
         ]
-    if first.opening == 0.0:
+    if joint.chance.gaps.std() == 0.0:
         return ["none of the errors told has any size: only the nominal gap is left"]
-    text = f"{plain(first.name)} is {100 * first.share:.0f} % of this joint's budget"
     told = []
     care, chance = joint.care, joint.chance.chance
     enough = chance.value >= wanted if care is None else care.enough
-    if care is not None and care.halved is not None and not enough:
-        better, now = compared(care.halved, care.now)
-        text += f"; halve it and {better} close instead of {now}"
-    told.append(text)
+    if not enough and joint.halved:
+        told.append(halved_words(joint.halved, chance) or NO_HALVING)
     if care is not None and care.alone:
         told.append(_care_words(care, joint, wanted))
     if joint.as_wide and not enough:
@@ -62,6 +63,17 @@ def words(joint: JointBudget, wanted: float) -> list[str]:
     return told
 
 
+def halved_words(halved: tuple[Halved, ...], now: Estimate) -> str:
+    """What helps most, and what else does; nothing where no halving does."""
+    worth = [one for one in halved if one.worth][:ADVISED]
+    if not worth:
+        return ""
+    better, before = compared(worth[0].chance, now)
+    text = f"halve {worth[0].name} first: {better} close instead of {before}"
+    rest = [f"{one.name} halved, {compared(one.chance, now)[0]}" for one in worth[1:]]
+    return "; ".join([text, *rest])
+
+
 def _care_words(care: Care, joint: JointBudget, wanted: float) -> str:
     """How loose, or how tight, what the builder sets may be."""
     often = often_of(wanted)
@@ -70,10 +82,10 @@ def _care_words(care: Care, joint: JointBudget, wanted: float) -> str:
     if bound and all(_within(one.within) == _within(one.now) for one in bound):
         return f"as it is, just about {often} close: there is no room to be looser"
     choices = ", or ".join(
-        f"{plain(one.name)} within {_instead(one.name, one.within, one.now)}" for one in bound
+        f"{one.name} within {_instead(one.name, one.within, one.now)}" for one in bound
     )
     if care.enough:
-        free = [plain(one.name) for one in loose if one not in bound]
+        free = [one.name for one in loose if one not in bound]
         parts = [f"{often} still close with {choices}"] if bound else []
         parts += [f"{' and '.join(free)} could be far looser"] if free else []
         return "; ".join(parts)
@@ -81,11 +93,11 @@ def _care_words(care: Care, joint: JointBudget, wanted: float) -> str:
         return f"for {often} to close, keep {choices}; all else as it is"
     if care.both:
         each = " and ".join(
-            f"{plain(one.name)} within {_instead(one.name, care.both * one.now, one.now)}"
+            f"{one.name} within {_instead(one.name, care.both * one.now, one.now)}"
             for one in care.alone.values()
         )
         return f"for {often} to close it takes {_all(care)}: {each}"
-    names = " and ".join(plain(name) for name in care.alone)
+    names = " and ".join(care.alone)
     first = " and ".join(_others(care, joint))
     if joint.nominal > WORTH_MM:
         first += f", or the {joint.nominal:.2f} mm that even a perfect set-up leaves"
@@ -93,8 +105,8 @@ def _care_words(care: Care, joint: JointBudget, wanted: float) -> str:
 
 
 def _others(care: Care, joint: JointBudget) -> list[str]:
-    """The two largest errors that more careful setting does not touch."""
-    return [plain(error.name) for error in joint.errors if error.name not in care.alone][:2]
+    """The two errors that help most, of those that more careful setting does not touch."""
+    return [one.name for one in joint.halved if one.name not in care.alone][:2]
 
 
 def _all(care: Care) -> str:

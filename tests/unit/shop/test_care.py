@@ -9,7 +9,7 @@ from test_pages import pages_of
 import frame3d
 from frame3d.build import Build
 from frame3d.fit.budget.budget import error_budget
-from frame3d.fit.budget.chance import frame_chance
+from frame3d.fit.budget.chance import SAMPLES, frame_chance
 from frame3d.fit.budget.errors import shop_spreads
 from frame3d.fit.budget.simulate import targets_of
 from frame3d.model import Mill
@@ -28,14 +28,14 @@ def test_a_shop_as_near_as_the_page_says_closes_19_of_20(name: str) -> None:
     (care,) = (care for tube in pages.tubes for care in tube.care)
     within = {"tilt": care.tilt_within, "centring": care.centring_within}[name]
     assert within is not None
-    spreads = shop_spreads({name: within / 2})
+    spreads = shop_spreads({name: within})
     found = frame_chance(frame, targets_of(copes_of(frame)), spreads, 10_000, 5)
     assert found.chance.value == pytest.approx(WANTED, abs=0.02)
 
 
 def test_a_careless_shop_is_told_to_be_nearer() -> None:
     frame = frame3d.open(PAIR).frame
-    careless = replace(frame, shop=replace(frame.shop, errors=(("tilt", 0.6), ("run-out", 0.3))))
+    careless = replace(frame, shop=replace(frame.shop, errors=(("tilt", 1.2), ("run-out", 0.3))))
     plain = pages_of(PAIR)
     strict = Build(careless).pages()
     (before,) = (care for tube in plain.tubes for care in tube.care)
@@ -50,7 +50,7 @@ def test_the_page_tells_the_care_that_the_error_budget_tells() -> None:
     (sheet,) = (s for t in frame.tubes if (s := tube_sheet(frame, t, copes)).cuts)
     (told,) = Caring(frame, copes).of(sheet)
     spreads = shop_spreads(dict(frame.shop.errors))
-    care = error_budget(frame, copes, spreads, 10_000, 1).joints["rail", "start"].care
+    care = error_budget(frame, copes, spreads, SAMPLES, 1).joints["rail", "start"].care
     assert care is not None
     assert told.tilt_within == care.alone["tilt"].within
     assert told.centring_within == care.alone["centring"].within
