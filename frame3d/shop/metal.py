@@ -252,6 +252,4 @@ def waste_to_saw_off(pose: Pose, metal: Metal, saw: Saw, over: float) -> float |
 
 def tip_of(pose: Pose) -> float:
     """How far outward the finished end goes, mm; nothing may be sawn off below it."""
-    cope = pose.cope
-    stop = cope.position(cope.theta, np.ones_like(cope.theta))
-    return float(stop[np.isfinite(stop)].max(initial=-np.inf))
+    return pose.cope.tip.value
