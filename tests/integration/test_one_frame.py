@@ -1,7 +1,6 @@
 """One job is one frame: every command tells the same saws, gaps, seats, lengths and verdicts."""
 
 import json
-import os
 from pathlib import Path
 
 import numpy as np
