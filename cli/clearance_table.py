@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING
 
 from rich.markup import escape
 
+from frame3d.quantities import told_beside
+
 from .columns import print_table
 from .common import plain
 
@@ -24,6 +26,12 @@ def print_clearances(found: "Clearances", out: "Console") -> None:
 
     rows = [_row(line) for line in found.lines]
     print_table(out, COLUMNS, rows, words=3, title="clearances")
+    for line in found.lines:
+        if line.remedy:
+            out.print(
+                f"[bold]{escape(line.what)} to {escape(line.to)}[/bold] clears with "
+                f"{escape(line.remedy)}"
+            )
     if any(USUAL in line.note for line in found.lines):
         out.print(
             "ring, cranks, heels and pedals are usual ones, and only told; \\[cranks] says yours"
@@ -32,7 +40,7 @@ def print_clearances(found: "Clearances", out: "Console") -> None:
 
 def _row(line: "Clearance") -> list[str]:
     unit = UNITS[line.unit]
-    clear = "all" if math.isinf(line.value) else f"{plain(line.value, 1)}{unit}"
+    clear = "all" if math.isinf(line.value) else f"{told_beside(line.value, line.limit, 1)}{unit}"
     where = _where(line.at) if line.at else escape(line.note)
     verdict = "[green]pass[/green]" if line.passes else "[bold red]fail[/bold red]"
     told = verdict if line.judged else "told"

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING
 
 from rich.markup import escape
 
+from frame3d.quantities import told_beside
+
 from .columns import print_table
 from .common import counted, plain
 
@@ -29,7 +31,8 @@ def print_report(report: "Report", out: "Console") -> None:
             out.print(f"[bold]{end}:[/bold] {escape(text)}")
     for clash in report.clashes:
         names = escape(" and ".join(clash.tubes))
-        out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³")
+        remedy = f": {escape(clash.remedy)}" if clash.remedy else ""
+        out.print(f"[bold]{names}[/bold] stand in each other by {clash.volume:.1f} mm³{remedy}")
     if any(mate.saw is None for joint in report.joints for mate in joint.mates):
         out.print("saw none: cut along the mate itself, by hand or by a tube laser")
     unsawn: dict[str, list[str]] = {}
@@ -86,7 +89,7 @@ def _joint_row(report: "JointReport") -> list[str]:
         "\n".join("none" if mate.saw is None else f"{mate.saw:.1f}" for mate in report.mates),
         "\n".join(f"{mate.angle:.2f}" for mate in report.mates),
         _mm(report.seat),
-        _mm(gap),
+        "-" if gap is None or not isfinite(gap) else told_beside(gap, report.limit, 3),
         _mm(report.limit),
         verdict,
     ]

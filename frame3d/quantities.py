@@ -31,6 +31,8 @@ _LENGTH = re.compile(
 )
 _COMMA = re.compile(r"([+-]?\d+),(\d+ *[A-Za-z]*)")
 
+MOST_DIGITS = 7  # beyond a tenth of a nanometre a number is its limit
+
 
 def parse_length(
     value: object, low: float = -LONGEST_MM, high: float = LONGEST_MM, what: str = "a length"
@@ -88,6 +90,15 @@ def _size(match: re.Match[str]) -> Fraction:
     if match["only_num"]:
         return Fraction(int(match["only_num"]), int(match["only_den"]))
     return Fraction(match["decimal"])
+
+
+def told_beside(value: float, limit: float, digits: int) -> str:
+    """A number with so many decimals, or as many more as show on which side of its limit it is."""
+    for more in range(digits, MOST_DIGITS):
+        shown = round(value, more)
+        if (shown < limit, shown > limit) == (value < limit, value > limit):
+            return f"{shown + 0.0:.{more}f}"
+    return f"{round(value, digits) + 0.0:.{digits}f}"  # it is the limit, but for rounding
 
 
 def described(value: object) -> str:

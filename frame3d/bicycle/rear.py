@@ -33,7 +33,7 @@ class RearLayout:
     chain_stay_setback:  the axle's middle to the chain stay's end, along the stay
     seat_stay_setback:   the axle's middle to the seat stay's end, along the stay
     shell_margin:        footprint of a chain stay to the shell's end
-    stay_gap:            between left and right seat stay where they meet the seat tube
+    stay_gap:            between left and right stays where they meet seat tube or shell, at least
     bridge_gap:          tyre to a bridge
     """
 
@@ -96,11 +96,16 @@ def _chain_stay(
         across = room - back * slope - radius * np.hypot(1.0, slope)
     short = radius + layout.stay_gap / 2 - across
     if short > 0:
-        raise BicycleError(
+        gap, told = layout.stay_gap, np.ceil(100 * short) / 100
+        problem = (
             f"chain stays of {2 * radius:g} mm find no room side by side on a shell "
-            f"{shell.length:g} mm wide: {short:.1f} mm short a side",
-            "chain stay",
+            f"{shell.length:g} mm wide: {told:g} mm short a side, with stay_gap = {gap:g} between "
+            f"them and shell_margin = {layout.shell_margin:g} beside"
         )
+        if 2 * told <= gap:
+            remedy = f"stay_gap = {np.floor(100 * (gap - 2 * told)) / 100:g} or less would do"
+            raise BicycleError(f"{problem}; {remedy}", "stay_gap")
+        raise BicycleError(f"{problem}; take thinner stays or a wider shell", "chain stay")
     return (0.0, float(across), 0.0), end
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -9,6 +10,14 @@ from frame3d.bicycle.clearance import Pedal, pedal_lean_angle, toe_clearance
 from frame3d.cache import cached, each_cached
 from frame3d.fit.ghosts import Array, Disc, Ghost, Ring
 from frame3d.fit.nearest import Nearest, all_to_ghost, between, to_ghost
+from frame3d.fit.remedies import (
+    Change,
+    crank_changes,
+    of_the_part,
+    one_of,
+    rounded_up,
+    tyre_changes,
+)
 from frame3d.fit.section import number
 from frame3d.model import Cranks, Frame, Part, Tube, direction
 from frame3d.model.tube import Point
@@ -48,7 +57,7 @@ ALWAYS = {
 class Clearance:
     """One measure. kind: a row of tables/clearance_limits.csv; what, to: names; value, limit: in
     `unit`; at, other: the nearest places on `to` and on `what`, world coordinates, mm; judged:
-    False for what is only told."""
+    False for what is only told; remedy: what would clear it, in words, where it fails."""
 
     kind: str
     what: str
@@ -60,6 +69,7 @@ class Clearance:
     other: Point | None = None
     judged: bool = True
     note: str = ""
+    remedy: str = ""
 
     @property
     def passes(self) -> bool:
@@ -176,7 +186,31 @@ def _around(frame: Frame, solids: Solids, body: _Body) -> Iterator[Clearance]:
     lines.sort(key=lambda line: line.value)
     told = [line for line in lines if line.value <= limit + NEAR_MM or line.to in always]
     for line in told or lines[:1]:
-        yield _usual(frame, line) if body.kind != "tyre" else line
+        judged = _usual(frame, line) if body.kind != "tyre" else line
+        if not judged.passes:
+            judged = replace(judged, remedy=_remedy(frame, solids, body, judged))
+        yield judged
+
+
+def _remedy(frame: Frame, solids: Solids, body: _Body, line: Clearance) -> str:
+    """Keys that would clear a body from a part, and what can be done to the part."""
+    part = solids.parts[line.to]
+
+    def from_part(ghost: Ghost) -> float:
+        return to_ghost(part.solid, ghost).distance
+
+    def turned(cranks: Cranks) -> float:
+        return next(from_part(b.ghost) for b in _turning(cranks) if b.name == body.name)
+
+    changes: Iterator[Change] = iter(())
+    if body.kind == "tyre":
+        wheel = next(part for part in _wheels(frame) if part.name == body.name)
+        changes = tyre_changes(wheel, lambda other: from_part(_ghost(other)))
+    elif frame.room.cranks is not None:
+        changes = crank_changes(body.kind, frame.room.cranks, turned)
+    nearest = to_ghost(part.solid, body.ghost)
+    itself = of_the_part(part, body.ghost, nearest, line.limit)
+    return one_of(list(changes), line.limit, *itself)
 
 
 def _nearest(parts: Sequence[Finished], ghost: Ghost) -> list[Nearest]:
@@ -227,7 +261,9 @@ def _pairs(frame: Frame, solids: Solids) -> Iterator[Clearance]:
             found = to_ghost(body, _ghost(drawn[other]))
         else:
             found = between(body, solids.parts[other].solid)
-        yield _line("pair", other, one, found, pair.least)
+        line = _line("pair", other, one, found, pair.least)
+        short = rounded_up(pair.least - found.distance)
+        yield line if line.passes else replace(line, remedy=f"{short:g} mm farther apart")
 
 
 def _of_the_pedals(frame: Frame) -> Iterator[Clearance]:
@@ -237,6 +273,11 @@ def _of_the_pedals(frame: Frame) -> Iterator[Clearance]:
         return
     if view.steerer is not None:
         width, radius = room.mudguard or (view.front.width, view.front.radius)
+
+        def toe_of(length: float, view: "_View" = view) -> float:
+            pedal = (length, cranks.pedal_centre, 0.0)
+            return toe_clearance(view, pedal, width, radius).distance
+
         pedal = (cranks.length, cranks.pedal_centre, 0.0)
         toe = toe_clearance(view, pedal, width, radius)
         line = Clearance(
@@ -248,11 +289,34 @@ def _of_the_pedals(frame: Frame) -> Iterator[Clearance]:
             judged=not room.foot_retention,
             note=f"wheel turned {abs(toe.turn):.0f}°" if np.isfinite(toe.distance) else "",
         )
-        yield _usual(frame, line)
-    pedal_at = Pedal(cranks.length, cranks.pedal_centre, cranks.pedal_outer, cranks.pedal_below)
-    lean = pedal_lean_angle(view, pedal_at, view.front.width, view.rear.width)
+        line = _usual(frame, line)
+        if not line.passes:
+            shorter = Change("[cranks] length = {}", cranks.length, -1, toe_of, 0.5)
+            ahead = f"front_centre {rounded_up(line.limit - line.value):g} mm more"
+            line = replace(line, remedy=one_of([shorter], line.limit, ahead))
+        yield line
+    lean = _lean(view, cranks, cranks.length)
     line = Clearance("pedal_lean", "pedal", "ground", lean, _limit(frame, "pedal_lean"), unit="deg")
-    yield _usual(frame, line)
+    line = _usual(frame, line)
+    if not line.passes:
+        shorter = Change(
+            "[cranks] length = {}", cranks.length, -1, partial(_lean, view, cranks), 0.5
+        )
+        raised = Change(
+            "the shell {} mm higher (bb_drop less)",
+            0.0,
+            1,
+            partial(_lean, view, cranks, cranks.length),
+        )
+        line = replace(line, remedy=one_of([shorter, raised], line.limit))
+    yield line
+
+
+def _lean(view: "_View", cranks: Cranks, length: float, higher: float = 0.0) -> float:
+    """Pedal lean, degrees, with cranks of a length, mm, and the shell so much higher."""
+    pedal = Pedal(length, cranks.pedal_centre, cranks.pedal_outer, cranks.pedal_below)
+    raised = replace(view, shell=view.shell + np.array([0.0, 0.0, higher]))
+    return pedal_lean_angle(raised, pedal, view.front.width, view.rear.width)
 
 
 @dataclass(frozen=True)
@@ -316,5 +380,6 @@ def _json(line: Clearance) -> dict[str, object]:
         "other_mm": line.other and [number(part) for part in line.other],
         "judged": line.judged,
         "note": line.note,
+        "remedy": line.remedy,
         "verdict": "pass" if line.passes else "fail",
     }

@@ -119,7 +119,11 @@ class Report:
             **({"plates": [_plate(plate) for plate in self.plates]} if self.plates else {}),
             "joints": [_joint(joint) for joint in self.joints],
             "clashes": [
-                {"tubes": list(clash.tubes), "volume_mm3": number(clash.volume)}
+                {
+                    "tubes": list(clash.tubes),
+                    "volume_mm3": number(clash.volume),
+                    "remedy": clash.remedy,
+                }
                 for clash in self.clashes
             ],
             **self.facts,

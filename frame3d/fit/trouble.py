@@ -6,6 +6,7 @@ import numpy as np
 
 from frame3d.fit.figures import Footprint, Gap, clock, ear_volume, tip_thickness
 from frame3d.model import Frame, Joint
+from frame3d.quantities import told_beside
 from frame3d.surfaces.cope import Cope, Copes
 from frame3d.surfaces.surface import Array
 
@@ -99,9 +100,11 @@ def gap_reason(cope: Cope, gap: Gap, limit: float, suggestion: str) -> Iterator[
     if gap.widest.value <= limit + GAP_ROUNDING_MM:
         return
     side = {0.0: "inner edge", 1.0: "outer edge"}.get(gap.widest.depth, "middle of the wall")
+    value = told_beside(gap.widest.value, limit, 3)
+    over = told_beside(gap.widest.value - limit, 0.0, 3)
     yield (
-        f"gap {gap.widest.value:.3f} mm at {clock(cope, gap.widest.theta)} o'clock, {side}: "
-        f"{gap.widest.value - limit:.3f} mm over the limit of {limit:.3f} mm; {suggestion}"
+        f"gap {value} mm at {clock(cope, gap.widest.theta)} o'clock, {side}: {over} mm over the "
+        f"limit of {limit:.3f} mm; {suggestion}"
     )
 
 

@@ -232,7 +232,7 @@ seat_tube_length  = 540.0
 # chain_stay_setback = 35.0   # axle to the chain stay's end
 # seat_stay_setback  = 30.0   # axle to the seat stay's end
 # shell_margin       = 4.0    # chain stay to the shell's end
-# stay_gap           = 1.0    # between the seat stays on the seat tube
+# stay_gap           = 1.0    # between left and right stays on seat tube and shell
 # bridge_gap         = 12.0   # tyre to a bridge
 
 # [bicycle.fork]

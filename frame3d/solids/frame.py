@@ -20,10 +20,12 @@ from frame3d.surfaces.cope import Copes
 
 @dataclass(frozen=True)
 class Clash:
-    """Two tubes or plates that stand in each other, and by how much, mm3."""
+    """Two tubes or plates that stand in each other, and by how much, mm3; remedy: what would clear
+    them, in words, where it is known."""
 
     tubes: tuple[str, str]
     volume: float
+    remedy: str = ""
 
 
 Finished = FinishedTube | FinishedPlate
@@ -102,8 +104,30 @@ def clashes(frame: Frame, solids: Solids) -> list[Clash]:
             continue
         volume = _shared(*(parts[name] for name in pair))
         if volume > frame.limits.clash_mm3:
-            found.append(Clash(pair, volume))
+            found.append(
+                Clash(pair, volume, _slot_that_clears(frame, parts[pair[0]], parts[pair[1]]))
+            )
     return found
+
+
+def _slot_that_clears(frame: Frame, one: Finished, other: Finished) -> str:
+    """The depth of a tube's slot that a plate would not reach past, in words, "" where there is no
+    such slot, or more depth does not help."""
+    if isinstance(one, FinishedPlate):
+        one, other = other, one
+    if isinstance(one, FinishedPlate) or not isinstance(other, FinishedPlate):
+        return ""
+    for slot in frame.shapes_of(one.name):
+        if isinstance(slot, Slot) and slot.plate == other.name:
+            shared = np.asarray((one.solid ^ other.solid).to_mesh64().vert_properties)[:, :3]
+            end = end_frame(one.tube, slot.end)
+            depth = np.ceil(10 * float(((end.origin - shared) @ end.out).max()) - 1e-6) / 10
+            if depth > slot.depth and depth < one.tube.length / 2:
+                return (
+                    f"a slot of depth = {depth:.1f} instead of {slot.depth:g} at the {slot.end} of "
+                    f"{one.name} clears {other.name}"
+                )
+    return ""
 
 
 @cached

@@ -1,5 +1,7 @@
 """A whole diamond frame from numbers: symmetrical, in place, and every joint closes."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -183,6 +185,25 @@ def test_a_frame_without_room_is_refused(
 ) -> None:
     with pytest.raises(BicycleError, match=message):
         diamond(bicycle(**changed), {**SECTIONS, **sections})
+
+
+def test_chain_stays_that_only_their_gap_keeps_apart_are_told_the_gap_that_would_do() -> None:
+    """22.2 mm on a shell of 68 with a margin wide enough that half the gap is what is lacking."""
+    chain_stays = {name: own for name, own in SECTIONS.items() if "seat stay" not in name}
+
+    def tried(gap: float) -> str:
+        try:
+            diamond(bicycle(), chain_stays, RearLayout(shell_margin=8.0, stay_gap=gap))
+        except BicycleError as error:
+            assert error.key == "stay_gap"
+            return str(error)
+        return ""
+
+    told = re.search(r"stay_gap = ([0-9.]+) or less would do", tried(4.0))
+    assert told is not None
+    most = float(told[1])
+    assert tried(most) == ""
+    assert "would do" in tried(most + 0.05)
 
 
 def test_oval_stays_keep_the_room_of_their_longer_way() -> None:

@@ -1,6 +1,7 @@
 """Ends other than a cope, and plates: closed solids with the volumes of their closed forms."""
 
 import math
+import re
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -265,7 +266,7 @@ def dropout_in_stay(width: float) -> Frame:
     stay = replace(STAY, start=(0, 0, 0), end=(200, 12, 0))
     plate = Plate("dropout", OUTLINE, 5.0, (205.0, 12.0, 0.0))
     normal = (0.0, 1.0, 0.0)
-    slot = Slot("stay", "end", 16.0, width, plate.at, normal)
+    slot = Slot("stay", "end", 16.0, width, plate.at, normal, plate.name)
     return Frame("x", "tig", (stay,), (), LIMITS, ends=(slot,), plates=(plate,))
 
 
@@ -278,6 +279,23 @@ def test_a_plate_stands_in_its_slot_and_clashes_without_one() -> None:
     for bad in (replace(frame, ends=()), dropout_in_stay(3.0)):
         clashes = Build(bad).report.clashes
         assert [clash.tubes for clash in clashes] == [("stay", "dropout")]
+
+
+@pytest.mark.parametrize("depth", [6.0, 11.5, 14.8])
+def test_a_clash_of_a_plate_tells_the_depth_of_slot_that_clears_it(depth: float) -> None:
+    frame = dropout_in_stay(5.0)
+    (slot,) = frame.ends
+    assert isinstance(slot, Slot)
+    shallow = replace(frame, ends=(replace(slot, depth=depth),))
+    (clash,) = Build(shallow).report.clashes
+    told = re.search(r"depth = ([0-9.]+) instead", clash.remedy)
+    assert told is not None
+    wanted = float(told[1])
+    assert not Build(replace(frame, ends=(replace(slot, depth=wanted),))).report.clashes
+    less = replace(slot, depth=wanted - 0.6)  # a sliver within what may be shared
+    assert Build(replace(frame, ends=(less,))).report.clashes
+    narrow = Build(replace(frame, ends=(replace(slot, width=3.0),))).report.clashes
+    assert narrow[0].remedy == "", "depth does not help a slot that is too narrow"
 
 
 def test_plates_are_in_every_mesh_file(tmp_path: Path) -> None:
