@@ -42,6 +42,12 @@ class Watch:
         self._stamp = now
         return True
 
+    def check(self) -> None:
+        """Raises JobError where one of the files is no plain file any more."""
+        for path in (self._job, *self._named):
+            if _is_special(path):
+                raise JobError(path, "is no file any more, expected a job or shop file")
+
     def _look(self) -> Stamp:
         own = _stamp(self._job)
         if own != self._read:
@@ -51,6 +57,8 @@ class Watch:
     def _files_named(self) -> tuple[Path, ...]:
         """Files that the job's [job] table names, such as its shop; while it cannot be read, those
         that it named last."""
+        if _is_special(self._job):
+            return self._named
         try:
             table = tomllib.loads(self._job.read_text(encoding="utf-8-sig")).get("job", {})
         except (OSError, ValueError, RecursionError):
@@ -59,6 +67,14 @@ class Watch:
         return tuple(
             self._job.parent / word for word in words if isinstance(word, str) and "\0" not in word
         )
+
+
+def _is_special(path: Path) -> bool:
+    """Whether a pipe or a device stands there, which would hold up its reader."""
+    try:
+        return not (path.is_file() or path.is_dir()) and path.exists()
+    except OSError:
+        return False  # told by its reader
 
 
 def _stamp(path: Path) -> tuple[str, int, int, int]:
@@ -95,6 +111,7 @@ class Live:
         changed = self._watch.changed()
         try:
             if changed:
+                self._watch.check()
                 build = Build.of_job(self._job, after=self._build)
                 self._tell(None, build.version(gaps=True, judged=False))
                 self._build, self._judged = build, False
@@ -105,8 +122,8 @@ class Live:
                 return False
         except JobError as error:
             self._tell(str(error))
-        except ValueError as error:  # a shape that no solid can be made of
-            self._tell(f"{self._job}: {error}")
+        except Exception as error:  # whatever is in the files, the last good frame stays
+            self._tell(f"{self._job}: cannot be shown: {error or type(error).__name__}")
         return True
 
     def _tell(self, fault: str | None, version: Version | None = None) -> None:

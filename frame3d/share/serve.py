@@ -1,5 +1,8 @@
-"""The live page over a local address: this machine only, two paths only."""
+"""The live page over a local address: this machine only, two paths only, and only for those who
+know its secret."""
 
+import re
+import secrets
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -13,11 +16,15 @@ from frame3d.share.live import Live
 
 LOOPBACK = "127.0.0.1"
 BEAT_S = 5.0  # between signs of life, so that a connection whose browser is gone ends
+IDLE_S = 30.0  # a connection over which nothing comes or goes for so long ends
+HTTP_PORT = 80  # which browsers leave out of a name
+LONGEST_ID = 15  # digits of an event id; ours are counted from 1
 
 
 @contextmanager
 def served(live: Live, port: int = 0) -> Iterator[str]:
-    """Serve the page of `live` while the block runs; gives its address. Port 0 takes a free one.
+    """Serve the page of `live` while the block runs; gives its address, which other users of the
+    machine cannot guess. Port 0 takes a free one.
 
     Raises OSError where the port is taken.
     """
@@ -27,16 +34,19 @@ def served(live: Live, port: int = 0) -> Iterator[str]:
 
     Handler.live = live
     Handler.ending = threading.Event()
-    server = ThreadingHTTPServer((LOOPBACK, port), Handler)
-    server.daemon_threads = True
+    Handler.root = f"/{secrets.token_urlsafe(16)}/"
+    server = _Server((LOOPBACK, port), Handler)
     number = server.server_address[1]
     # A page of another site may point its own name at this address (DNS rebinding): only requests
     # that call it by a local name are answered.
-    Handler.hosts = frozenset(f"{name}:{number}" for name in (LOOPBACK, "localhost"))
+    names = {LOOPBACK, "localhost"}
+    Handler.hosts = frozenset(f"{name}:{number}" for name in names)
+    if number == HTTP_PORT:
+        Handler.hosts |= names
     thread = threading.Thread(target=server.serve_forever, args=(0.05,), daemon=True)
     thread.start()
     try:
-        yield f"http://{LOOPBACK}:{number}/"
+        yield f"http://{LOOPBACK}:{number}{Handler.root}"
     finally:
         Handler.ending.set()
         with live.news:
@@ -46,19 +56,32 @@ def served(live: Live, port: int = 0) -> Iterator[str]:
         server.server_close()
 
 
+class _Server(ThreadingHTTPServer):
+    daemon_threads = True
+
+    def handle_error(self, request: object, client_address: object) -> None:
+        """Nothing: a connection broke, or spoke no HTTP; the terminal belongs to the builder."""
+
+
 class _Handler(BaseHTTPRequestHandler):
     live: ClassVar[Live]
     hosts: ClassVar[frozenset[str]]
     ending: ClassVar[threading.Event]
+    root: ClassVar[str]
     server_version, sys_version = "frame3d", ""
+    timeout = IDLE_S
 
     def do_GET(self) -> None:
-        where = urlsplit(self.path)
+        try:
+            where = urlsplit(self.path)
+        except ValueError:
+            self._refuse(HTTPStatus.BAD_REQUEST)
+            return
         if self.headers.get("Host", "") not in self.hosts:
             self._refuse(HTTPStatus.FORBIDDEN)
-        elif where.path == "/" and not where.query:
+        elif where.path == self.root and not where.query:
             self._page()
-        elif where.path == "/news":
+        elif where.path == f"{self.root}news":
             self._news(where.query)
         else:
             self._refuse(HTTPStatus.NOT_FOUND)
@@ -86,7 +109,7 @@ class _Handler(BaseHTTPRequestHandler):
         """Server-sent events (HTML standard, section 9.2): at each change "frame", "fault", or
         "checked" where the picture is the same."""
         told = self.headers.get("Last-Event-ID") or "".join(parse_qs(query).get("after", []))
-        seen = int(told) if told.isascii() and told.isdigit() else 0
+        seen = int(told) if re.fullmatch(f"[0-9]{{1,{LONGEST_ID}}}", told) else 0
         fresh = True  # a page that opens now has not been told what is wrong
         self._head(HTTPStatus.OK, "text/event-stream", None)
         try:

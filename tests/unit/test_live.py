@@ -4,15 +4,19 @@ import gc
 import http.client
 import os
 import socket
+import struct
 import sys
 import threading
 import time
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 
+from frame3d.build import Build
 from frame3d.fit.report import Report
 from frame3d.jobs import JobError
+from frame3d.share import serve
 from frame3d.share.live import Live
 from frame3d.share.page import Version
 from frame3d.share.scene import Collar, Piece, Scene
@@ -189,6 +193,12 @@ def test_there_must_be_a_good_frame_to_begin_with(job: Path):
         Live(job)
 
 
+def parts_of(address: str) -> tuple[int, str]:
+    """Its port, and the folder in which the page stands."""
+    parts = urlsplit(address)
+    return parts.port or 80, parts.path
+
+
 def ask(port: int, path: str, host: str | None = None, method: str = "GET") -> int:
     link = http.client.HTTPConnection(LOOPBACK, port, timeout=5)
     link.request(method, path, headers={"Host": host or f"{LOOPBACK}:{port}"})
@@ -199,24 +209,26 @@ def ask(port: int, path: str, host: str | None = None, method: str = "GET") -> i
 
 def test_server_answers_only_local_names_and_its_own_paths(job: Path):
     with served(Live(job)) as address:
-        port = int(address.rsplit(":", 1)[1].strip("/"))
-        assert ask(port, "/") == 200
-        assert ask(port, "/", f"localhost:{port}") == 200
+        port, root = parts_of(address)
+        assert ask(port, root) == 200
+        assert ask(port, root, f"localhost:{port}") == 200
         for host in ("evil.example", f"evil.example:{port}", "127.0.0.1", f"127.0.0.1:{port + 1}"):
-            assert ask(port, "/", host) == 403
-            assert ask(port, "/news", host) == 403
+            assert ask(port, root, host) == 403
+            assert ask(port, f"{root}news", host) == 403
         paths = (
             "/../job.toml", "/job.toml", "//etc/passwd", "/%2e%2e/job.toml", "/news/..", "/?x=1",
-            "/..%2f..%2fetc/passwd", "/viewer.js", "http://evil.example/x",
+            "/..%2f..%2fetc/passwd", "/viewer.js", "http://evil.example/x", "/", "/news",
+            f"{root}?x=1", f"{root}job.toml", root[:-2] + "/", "/AAAAAAAAAAAAAAAAAAAAAA/news",
         )  # fmt: skip
         for path in paths:
             assert ask(port, path) == 404, path
         assert ask(port, "/", method="POST") == 501
+        assert ask(port, "http://[") == 400
 
 
 def test_server_listens_on_loopback_only(job: Path):
     with served(Live(job)) as address:
-        port = int(address.rsplit(":", 1)[1].strip("/"))
+        port, _ = parts_of(address)
         others = {
             info[4][0] for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
         } - {LOOPBACK}
@@ -231,9 +243,9 @@ def test_news_arrive_and_the_server_leaves_no_thread_behind(job: Path):
     live = Live(job)
     threads = threading.active_count()
     with served(live) as address:
-        port = int(address.rsplit(":", 1)[1].strip("/"))
+        port, root = parts_of(address)
         link = http.client.HTTPConnection(LOOPBACK, port, timeout=10)
-        link.request("GET", f"/news?after={live.number}")
+        link.request("GET", f"{root}news?after={live.number}")
         answer = link.getresponse()
         put(job, JOB.format(length=280), by_rename=True)
         while not live.look():
@@ -260,10 +272,94 @@ def test_a_page_that_opens_on_a_bad_edit_is_told_what_is_wrong(job: Path):
     put(job, "[job", by_rename=False)
     until_news(live)
     with served(live) as address:
-        port = int(address.rsplit(":", 1)[1].strip("/"))
+        port, root = parts_of(address)
         link = http.client.HTTPConnection(LOOPBACK, port, timeout=10)
-        link.request("GET", f"/news?after={live.number}")
+        link.request("GET", f"{root}news?after={live.number}")
         answer = link.getresponse()
         assert [answer.readline().strip() for _ in range(2)] == [b"id: 2", b"event: fault"]
         assert b"write [job]" in answer.readline()
         link.close()
+
+
+def test_each_run_has_an_address_that_nobody_else_can_guess(job: Path):
+    live = Live(job)
+    roots = []
+    for _ in range(2):
+        with served(live) as address:
+            roots.append(parts_of(address)[1])
+    assert roots[0] != roots[1] and min(map(len, roots)) >= 22  # 128 bits
+
+
+@pytest.mark.parametrize("after", ["9" * 5000, "-1", "²", "1e3", "%00", "0x10", "1" * 15])
+def test_odd_requests_and_connections_print_nothing(
+    job: Path, after: str, capfd: pytest.CaptureFixture[str]
+):
+    live = Live(job)
+    with served(live) as address:
+        port, root = parts_of(address)
+        link = http.client.HTTPConnection(LOOPBACK, port, timeout=5)
+        link.putrequest("GET", f"{root}news?after=0")
+        link.putheader("Last-Event-ID", after.encode("utf-8"))
+        link.endheaders()
+        answer = link.getresponse()
+        assert answer.status == 200 and answer.readline() == b"id: 1\n"
+        link.close()
+        for words in (b"GET http://[ HTTP/1.1\r\n\r\n", b"\x16\x03\x01\r\n\r\n", b"G\r\n\r\n", b""):
+            plain = socket.create_connection((LOOPBACK, port), timeout=5)
+            plain.sendall(words)
+            # Closed with a reset, as a browser does that is killed.
+            plain.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+            plain.close()
+        assert ask(port, root) == 200
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_connection_that_says_nothing_is_let_go(job: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(serve._Handler, "timeout", 0.2)
+    with served(Live(job)) as address:
+        port, _ = parts_of(address)
+        with socket.create_connection((LOOPBACK, port), timeout=10) as idle:
+            assert idle.recv(1) == b""
+
+
+def test_the_port_that_browsers_leave_out_answers(job: Path):
+    try:
+        with served(Live(job), 80) as address:
+            _, root = parts_of(address)
+            assert ask(80, root, LOOPBACK) == ask(80, root, f"{LOOPBACK}:80") == 200
+            assert ask(80, root, "evil.example") == 403
+    except PermissionError:
+        pytest.skip("only an administrator may open port 80 here")
+
+
+@pytest.mark.parametrize("kind", ["number", "long name", "pipe", "folder", "fault", "shop pipe"])
+def test_no_fault_of_files_ends_live_mode(job: Path, kind: str, monkeypatch: pytest.MonkeyPatch):
+    live = Live(job)
+    good = JOB.format(length=250)
+    if kind == "number":
+        job.write_text(good.replace("od = 36", f"od = {'3' * 400}"), encoding="utf-8")
+    elif kind == "long name":
+        job.write_text(good.replace('"shop.toml"', f'"{"s" * 300}"'), encoding="utf-8")
+    elif kind in ("pipe", "shop pipe"):
+        place = job if kind == "pipe" else job.with_name("shop.toml")
+        place.unlink()
+        os.mkfifo(place)
+    elif kind == "folder":
+        job.unlink()
+        job.mkdir()
+    else:
+
+        def breaks(*words: object, **more: object) -> None:
+            raise IndexError("no such corner")
+
+        monkeypatch.setattr(Build, "of_job", breaks)
+        job.write_text(good + "\n", encoding="utf-8")
+    until_news(live)
+    assert live.fault is not None and rail_end(live) == 250
+    monkeypatch.undo()
+    for place, text in ((job, good), (job.with_name("shop.toml"), '[shop]\nname = "s"\n')):
+        if place.is_dir():
+            place.rmdir()
+        put(place, text, by_rename=True)
+    until_news(live)
+    assert live.fault is None
