@@ -7,13 +7,20 @@ from typing import Annotated
 from pydantic import BeforeValidator
 
 from frame3d.jobs.kinds import known_in
-from frame3d.jobs.strict import Table, fail, length_between, number_between
+from frame3d.jobs.strict import Table, fail, length_between, number, number_between
 from frame3d.model import ProvedSpeed, Saw
 from frame3d.quantities import parse_length
 
 
 def saw_od(value: object) -> float:
     return parse_length(value, 1.0, 1000.0, "a saw's outside diameter")
+
+
+def _count(value: object) -> int:
+    found = number(value, 1, 500, "a number of teeth")
+    if found != int(found):
+        raise ValueError(f"found {found:g}, expected a whole number of teeth")
+    return int(found)
 
 
 class ProvedTable(Table):
@@ -27,7 +34,7 @@ class SawTable(Table):
     depth: Annotated[float, length_between(1.0, 1000.0, "a cutting depth")] | None = None
     tooth: Annotated[float, length_between(0.2, 20.0, "a thickness of teeth")] | None = None
     inside: Annotated[float, length_between(0.5, 1000.0, "an inside diameter")] | None = None
-    teeth: Annotated[int, number_between(1, 500, "a number of teeth")] | None = None
+    teeth: Annotated[int, BeforeValidator(_count)] | None = None
     proved: tuple[ProvedTable, ...] = ()
     kind: Annotated[str, known_in("saw_kinds")] = "hole saw"
 

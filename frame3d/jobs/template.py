@@ -144,8 +144,9 @@ depth = 38.0
 # tooth = 1.5                 # thickness of its teeth over their set; or inside = 25.9, the
 #                             # diameter within them. Left out, 1.3 to 1.8 mm is allowed for, as
 #                             # bi-metal hole saws have; annular cutters differ: measure
-# teeth = 26                  # how many, for the feed
-# proved = [{ material = "steel", wall = 0.9, rpm = 210 }]  # speeds at which it has cut well
+# teeth = 26                  # how many, for the chip load
+# proved = [{ material = "steel", wall = 0.9, rpm = 210 }]  # speeds at which it has cut well, in
+#                             # walls up to that: told in large type, before the handbook's
 
 [[saw]]
 od    = 37.0

@@ -79,7 +79,7 @@ class Shop:
 
     def saw(self, od: float) -> Saw:
         """The saw of this size, mm; where the shop lists none, one of which no more is known."""
-        return next((saw for saw in self.saws if abs(saw.od - od) < 1e-6), Saw(od))
+        return next((saw for saw in self.saws if abs(saw.od - od) < 1e-3), Saw(od))
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from frame3d.shop.lines import mark_step
 from frame3d.shop.metal import TOUCH_SIDE
 from frame3d.shop.pages import TubePages
 from frame3d.shop.sheets import OFFSET_COLUMN, Cut, Seat, TubeSheet
-from frame3d.shop.speeds import Speed
+from frame3d.shop.speeds import NEAR, PROVED, THIN_WALL, Speed
 
 Step = tuple[str, str, str]
 
@@ -296,23 +296,27 @@ def _touch(cut: Cut, mill: Mill) -> str:
 
 
 def _speed(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
-    pace = pages.speeds[index]
-    best = pace[-1]
-    value = f"{best.step:g} rpm, {feed_text(mill, best.rate)} a minute, {best.minutes:.1f} min"
-    handbook, *practice = [f"{p.kind} {p.wanted:.0f} rpm, {_step_words(p)}" for p in pace]
-    note = f"{feed_text(mill, best.feed)} a revolution; {handbook}"
-    if practice:
-        times = best.wanted / pace[0].wanted
-        note += f": start there; {practice[0]}: {times:.0f} times that, in a rigid set-up only"
+    first, *others = pages.speeds[index]
+    value = f"{first.step:g} rpm, {feed_text(mill, first.rate)} a minute, {first.minutes:.1f} min"
+    note = f"{feed_text(mill, first.feed)} a revolution"
+    if first.chip is not None:
+        note += f", {feed_text(mill, first.chip)} a tooth"
+    note += f"; cutting fluid; start with this: {_speed_words(first)}"
+    for pace in others:
+        note += f"; {_speed_words(pace)}"
+        if pace.kind == THIN_WALL:
+            note += f": {pace.step / first.step:.1f} times this, in a rigid set-up only"
     return value, note
 
 
-def _step_words(pace: Speed) -> str:
+def _speed_words(pace: Speed) -> str:
     """Which of the machine's speeds is taken for the wanted one."""
-    if round(pace.step) == round(pace.wanted):
-        return f"step {pace.step:g}"
-    which = "next lower" if pace.step < pace.wanted else "lowest"
-    return f"{which} step {pace.step:g}"
+    if pace.kind == PROVED:
+        return PROVED
+    which = "lowest step" if pace.step > pace.wanted * NEAR else "next lower step"
+    if abs(pace.step - pace.wanted) <= (NEAR - 1.0) * pace.wanted:
+        which = "step"
+    return f"{pace.kind} {pace.wanted:.0f} rpm, {which} {pace.step:g}"
 
 
 def _measure(pages: TubePages, mill: Mill) -> tuple[str, str]:

@@ -25,6 +25,8 @@ CAUTIONS = (
     "Eye protection always; hearing protection at the mill.",
     "Clamp blocks and vise before the spindle turns; keep hands clear until it has stopped.",
     "No gloves, loose sleeves or open hair near the spindle; clear swarf with a brush.",
+    "Cutting fluid on every cut. Titanium chips and dust catch fire: keep them few and wet, clear "
+    "them away, have dry sand or a class D extinguisher at hand, and never water.",
     "Cut edges are hot and sharp: deburr before handling.",
     "Braze and weld with extraction: fumes, flux and coatings harm; shield eyes and skin.",
     "Vent every closed tube before heating it.",
@@ -133,7 +135,10 @@ def shop_pages(
     tubes = []
     for tube in frame.tubes:
         sheet = tube_sheet(frame, tube, copes, raw_blank(tube))
-        pace = tuple(speeds(frame.shop.mill, tube.material, c.saw, c.run) for c in sheet.cuts)
+        pace = tuple(
+            speeds(frame.shop.mill, frame.shop.saw(c.saw), tube.material, tube.wall.greatest, c.run)
+            for c in sheet.cuts
+        )
         holes = drilling(frame, tube, copes, sheet.start_from_sawn)
         lengths = measures(frame, tube, copes)
         care, doubts = caring.of(sheet), doubt(frame, sheet, copes)

@@ -86,6 +86,8 @@ def test_holes_are_read(tmp_path: Path) -> None:
         ("[mill]\nfeed_per_rev = []\n", "line 2, mill, feed_per_rev: found []"),
         ("[[block]]\nwidth = 50\n", "block number 1, bore: is missing"),
         ("[[saw]]\nod = 30\ntooth = 16\n", "line 3, saw number 1, tooth: found 16"),
+        ("[[saw]]\nod = 30\nteeth = 24.5\n", "teeth: found 24.5, expected a whole number of teeth"),
+        ("[[saw]]\nod = 30\nproved = [{ wall = 0.9, rpm = 0 }]\n", "rpm: found 0"),
         ("[[saw]]\nod = 30\ninside = 30\n", "line 3, saw number 1, inside: found 30"),
         (
             "[[saw]]\nod = 30\ntooth = 1.5\ninside = 27\n",

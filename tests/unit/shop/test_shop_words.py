@@ -13,7 +13,19 @@ from test_pages import pages_of
 
 from frame3d.build import Build
 from frame3d.fit.saws import with_shop_saws
-from frame3d.model import Bend, CutMethod, Frame, Hole, Joint, Mill, Profile, Saw, Shop, Tube
+from frame3d.model import (
+    Bend,
+    CutMethod,
+    Frame,
+    Hole,
+    Joint,
+    Mill,
+    Profile,
+    ProvedSpeed,
+    Saw,
+    Shop,
+    Tube,
+)
 from frame3d.model.section import lateral
 from frame3d.share.cut_page import saw_words
 from frame3d.share.cut_steps import bend_words, steps
@@ -221,26 +233,53 @@ def speed_words(frame: Frame) -> tuple[str, str]:
     )
 
 
-def test_the_speeds_words_name_the_step_below_and_warn_of_practice() -> None:
-    """Between 135 and 210 rpm the step is the lower one, though 210 is nearer to 201; practice,
-    76.7 m/min, is four times the handbook's 60 feet a minute."""
-    ladder = Mill(spindle_rpm=(80, 135, 210, 325, 660, 1115))
+LADDER = Mill(spindle_rpm=(80, 135, 210, 325, 660, 1115))
+
+
+def sawn_rail(saw: Saw, mill: Mill = LADDER, material: str = "steel") -> Frame:
     post = Tube("post", (0, -200, 0), (0, 200, 0), Profile.constant(28.6), Profile.constant(1.0))
     rail = Tube("rail", (0, 0, 0), (300, 0, 0), Profile.constant(25.4), Profile.constant(0.9))
-    joint = Joint("rail", "start", ("post",), (28.9,))
-    frame = Frame("x", "tig", (rail, post), (joint,), LIMITS, Shop("x", (Saw(28.9),), ladder))
-    value, note = speed_words(frame)
-    assert value.startswith("660 rpm")
+    joint = Joint("rail", "start", ("post",), (saw.od,))
+    tubes = (replace(rail, material=material), post)
+    return Frame("x", "tig", tubes, (joint,), LIMITS, Shop("x", (saw,), mill))
+
+
+def test_the_large_speed_is_the_one_to_start_with_and_practice_is_a_note() -> None:
+    """Between 135 and 210 rpm the step is the lower one, though 210 is nearer to 201; practice,
+    76.7 m/min, is four times the handbook's 60 feet a minute."""
+    value, note = speed_words(sawn_rail(Saw(28.9)))
+    assert value.startswith("135 rpm")
     assert note.endswith(
-        "handbook 201 rpm, next lower step 135: start there; thin wall, common practice 845 rpm, "
-        "next lower step 660: 4 times that, in a rigid set-up only"
+        "cutting fluid; start with this: solid stock, handbook 201 rpm, next lower step 135; thin "
+        "wall, common practice 845 rpm, next lower step 660: 4.9 times this, in a rigid set-up only"
     )
-    slow = replace(ladder, spindle_rpm=(400, 845))
-    frame = replace(frame, shop=replace(frame.shop, mill=slow))
-    note = speed_words(frame)[1]
-    assert "lowest step 400: start there; thin wall, common practice 845 rpm, step 845: 4" in note
-    titanium = replace(frame, tubes=(replace(rail, material="titanium"), post))
-    assert "rigid" not in speed_words(titanium)[1]
+    value, note = speed_words(sawn_rail(Saw(28.9), replace(LADDER, spindle_rpm=(400, 845))))
+    assert value.startswith("400 rpm")
+    assert "201 rpm, lowest step 400; thin wall, common practice 845 rpm, step 845: 2.1" in note
+    assert "rigid" not in speed_words(sawn_rail(Saw(28.9), material="titanium"))[1]
+
+
+def test_a_speed_that_this_shop_has_proved_wins_in_walls_up_to_its_own() -> None:
+    thick, thin = ProvedSpeed("steel", 1.6, 325), ProvedSpeed("steel", 0.9, 660)
+    saw = Saw(28.9, teeth=24, proved=(thick, thin))
+    value, note = speed_words(sawn_rail(saw))
+    assert value.startswith("660 rpm")
+    assert "start with this: proved in this shop; solid stock, handbook" in note
+    assert "0.00318 mm a tooth" in note  # 0.0762 mm a revolution over 24 teeth
+    thicker = replace(saw, proved=(thick,))
+    assert speed_words(sawn_rail(thicker))[0].startswith("325 rpm")
+    thinner = replace(saw, proved=(ProvedSpeed("steel", 0.8, 660),))
+    assert speed_words(sawn_rail(thinner))[0].startswith("135 rpm")
+    assert speed_words(sawn_rail(saw, material="titanium"))[0].startswith("80 rpm")
+
+
+def test_aluminium_takes_the_step_that_its_speed_names() -> None:
+    """250 feet a minute are 656 rpm for a 37 mm saw: the 660 step is that speed, not half of it."""
+    post = Tube("post", (0, -200, 0), (0, 200, 0), Profile.constant(36.6), Profile.constant(1.0))
+    frame = sawn_rail(Saw(37.0), material="aluminium")
+    value, note = speed_words(replace(frame, tubes=(frame.tubes[0], post)))
+    assert value.startswith("660 rpm")
+    assert note.endswith("handbook 656 rpm, step 660")
 
 
 def rows_of(frame: Frame, name: str) -> list[dict[str, tuple[str, str]]]:
