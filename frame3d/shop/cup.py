@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.model import Frame
-from frame3d.shop.metal import Depth, Metal, takes_metal, tip_of, waste_to_saw_off
+from frame3d.shop.metal import LEAST_LEFT_MM, Depth, Metal, takes_metal, tip_of, waste_to_saw_off
 from frame3d.shop.numbers import length
 from frame3d.shop.pose import Pose
 
@@ -43,7 +43,10 @@ def saw_off(frame: Frame, poses: tuple[Pose, ...], metal: Metal) -> float:
                 most = max(most, float(np.floor(waste)))
             elif waste > 0.0:
                 whole = float(np.ceil(waste))
-                most = max(most, whole if metal.square - whole > tip else length(waste) + 0.001)
+                most = max(
+                    most,
+                    whole if metal.square - whole > tip + LEAST_LEFT_MM else length(waste) + 0.001,
+                )
         state = state.after(pose)
     return most
 

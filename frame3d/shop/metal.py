@@ -14,6 +14,7 @@ RING = 720  # steps around saw and tube: heights are found to about 0.2 mm, well
 LEAST_CUT_MM = 0.001
 SETTLED_MM, HERE_MM = 1e-5, 1e-3
 HALVINGS = 12  # of the waste to saw off: to better than the whole millimetre that is told
+LEAST_LEFT_MM = 0.5  # beyond the finished tip, which is known to some hundredths; own choice
 LEAST_INSIDE = 0.05  # of a saw so small that its teeth fill it
 AT_EDGE_MM = 0.5  # a touch this near to the edge is on it
 TOUCH_SIDE, TOUCH_END = "the tube's side", "the tip of the blank"
@@ -240,7 +241,7 @@ def waste_to_saw_off(pose: Pose, metal: Metal, saw: Saw, over: float) -> float |
 
     if fits(metal.square):
         return 0.0
-    least = tip_of(pose) + 0.5
+    least = tip_of(pose) + LEAST_LEFT_MM
     if least >= metal.square or not fits(least):
         return None
     low, high = least, metal.square
