@@ -42,6 +42,9 @@ class MillTable(Table):
     travel_per_turn: Annotated[float, length_between(0.1, 50, "a travel a turn")] | None = None
     overtravel: Annotated[float, length_between(0.5, 50, "an overtravel")] | None = None
     clearance: Annotated[float, length_between(0.0, 100, "a clearance")] | None = None
+    vise_height: Annotated[float, length_between(1, 2000, "a height over the table")] | None = None
+    daylight: Annotated[float, length_between(1, 5000, "a daylight")] | None = None
+    saw_length: Annotated[float, length_between(1, 1000, "a length under the nose")] | None = None
     waste: Annotated[float, length_between(0.5, 500, "a waste length")] | None = None
     cut_end: Literal["high", "low"] | None = None
     units: Literal["mm", "inch"] | None = None

@@ -166,6 +166,9 @@ units           = "mm"          # what the pages print: mm or inch
 paper           = "A4"          # A4 or Letter
 paper_thickness = 0.1           # a wrap lies half of it outside the tube
 # travel_per_turn = "0.1 in"    # of the hand wheels, where there is no readout
+# vise_height     = 110.0       # a held tube's axis over the table. With these three the pages
+# daylight        = 450.0       # tell what stays free: spindle's nose to the table at its lowest,
+# saw_length      = 95.0        # and to the saw's teeth
 
 # Split blocks: without any, fractional-inch bores from 1/2 to 1 3/4 in are taken. Your own:
 # [[block]]

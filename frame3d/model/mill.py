@@ -37,6 +37,9 @@ class Mill:
     travel_per_turn: of the hand wheels, where there is no readout; None with a readout
     overtravel:      how far the saw runs past the last metal before the stop trips
     clearance:       least room between a block and the saw
+    vise_height:     of a held tube's axis over the table; None if not told, like the next two
+    daylight:        from the spindle's nose to the table at its lowest
+    saw_length:      from the spindle's nose to the teeth, arbor and saw
     waste:           raw tube wanted beyond the longest tip
     cut_end:         whether the end under the saw is tilted high or low
     units:           what the pages print
@@ -52,6 +55,9 @@ class Mill:
     travel_per_turn: float | None = None
     overtravel: float = 2.0
     clearance: float = 3.0
+    vise_height: float | None = None
+    daylight: float | None = None
+    saw_length: float | None = None
     waste: float = 15.0
     cut_end: Literal["high", "low"] = "high"
     units: Literal["mm", "inch"] = "mm"

@@ -215,6 +215,8 @@ def _tilt(pages: TubePages, index: int, mill: Mill) -> tuple[str, str]:
         aside = "towards the column" if cut.aside > 0 else "towards you"
         far.append(f"{size_text(mill, abs(cut.aside), 0)} {aside}")
     far_end = f"; the far end {', '.join(far)}" if far else ""
+    if cut.over_table is not None and cut.over_table >= 0.0 and cut.drop >= 1.0:
+        far_end += f", {size_text(mill, cut.over_table, 0)} over the table"
     care = pages.care[index]
     within = _care(care.care_tilt, f"{care.tilt_within or 0.0:.2f}°")
     return value, f"exact {cut.tilt:.4f}°; the end under the saw to your right{far_end}{within}"
@@ -269,6 +271,8 @@ def _depth(cut: Cut, mill: Mill) -> tuple[str, str]:
         value += f", in steps of {size_text(mill, cut.clear, 0)}"
     note = f"{_touch(cut, mill)}; set the stop so far below{turns_text(mill, cut.run)}; the saw "
     note += f"must cut {size_text(mill, cut.cup, 1)} deep inside"
+    if cut.under_spindle is not None:
+        note += f"; {size_text(mill, cut.under_spindle, 0)} free under it, table lowest"
     if cut.clear:
         note += "; after each step stop, raise the saw and snip off the waste inside it"
     return value, note
@@ -280,7 +284,7 @@ def _touch(cut: Cut, mill: Mill) -> str:
         f"{size_text(mill, abs(by), 0)} {way}"
         for by, way in (
             (cut.touch_right, "right" if cut.touch_right > 0 else "left"),
-            (cut.touch_away, "to the column" if cut.touch_away > 0 else "to you"),
+            (cut.touch_away, "to the far side" if cut.touch_away > 0 else "to the near side"),
         )
         if abs(by) >= 0.5
     ]

@@ -8,6 +8,8 @@ from frame3d.model import End, Frame, Tube, axis_at
 from frame3d.model.centreline import Centreline
 from frame3d.shop.blank import EDGE_MM, Blank, mark_outward
 from frame3d.shop.cup import cup_of
+from frame3d.shop.headroom import far_end_words, headroom, spindle_words
+from frame3d.shop.hold import Seats
 from frame3d.shop.lines import line_between, mark_step, place_along
 from frame3d.shop.metal import Metal, depth_of, lying
 from frame3d.shop.numbers import angle, direction_angle, length
@@ -22,28 +24,32 @@ from frame3d.shop.sheets import (
 )
 
 SAME_FACE_DEG = 5e-5
-HANGS_MM = 100.0  # a bent tube's far end this far off is worth a word; own choice, no source
 
 
 @dataclass
 class Bench:
     """The state that one cut leaves for the next: how the blocks are turned, what was printed.
 
-    blank:  with both ends sawn off
-    single: whether one block at most holds the tube, so that no other stands flat beside it
+    blank: with both ends sawn off
+    seats: the blocks that hold it
     """
 
     frame: Frame
     tube: Tube
     blank: Blank
     order: tuple[End, End]
-    single: bool
+    seats: Seats
     face_one: float | None = None
 
     def __post_init__(self) -> None:
         self.turn: dict[str, float] = {"start": 0.0, "end": 0.0}
         self.oval_line: dict[str, float] = {}
         self.warnings: list[str] = []
+
+    @property
+    def single(self) -> bool:
+        """Whether one block at most holds the tube, so that no other stands flat beside it."""
+        return len(self.seats) < 2 or "both" in self.seats
 
     def cut(self, pose: Pose, metal: Metal, number: int) -> tuple[Cut, Metal]:
         """The printed numbers of one cut, and the metal that it leaves."""
@@ -65,8 +71,10 @@ class Bench:
         tilt = float(np.degrees(abs(pose.rise)))
         aside, drop = self._far_end(pose, outward)
         line = direction_angle(float(np.degrees(pose.line_up)))
-        if self.tube.bends and abs(drop) > HANGS_MM:
-            self.warnings.append(_hanging(end, drop))
+        far = outward * np.sin(pose.rise) - drop
+        room = headroom(self.frame, self.tube, self.seats, pose, depth.first.height, far)
+        about = (far_end_words(end, bool(self.tube.bends), drop, room), spindle_words(end, room))
+        self.warnings += [words for words in about if words]
         cut = Cut(
             number=number,
             end=end,
@@ -97,6 +105,9 @@ class Bench:
             run=length(depth.run + mill.overtravel),
             clear=cup.clear,
             cup=cup.cup,
+            under_spindle=None if room.spindle is None else length(room.spindle),
+            over_table=None if room.table is None else length(room.table),
+            beside_head=None if room.head is None else length(room.head),
         )
         return cut, metal.after(pose)
 
@@ -200,15 +211,6 @@ def inside_angle(line: Centreline, piece: int) -> float:
     datum is carried along, so it is the same where the bend begins and where it ends."""
     inward, mark, ahead = line.inward[piece], line.datums[piece], line.tangents[piece]
     return float(np.degrees(np.arctan2(inward @ np.cross(ahead, mark), inward @ mark)))
-
-
-def _hanging(end: End, drop: float) -> str:
-    if drop > 0:
-        return (
-            f"{end}: beyond the bend the tube hangs {drop:.0f} mm lower: set the vise at the "
-            "table's edge, or raise it, and prop the tube"
-        )
-    return f"{end}: beyond the bend the tube rises {-drop:.0f} mm: mind the machine's head; prop it"
 
 
 def _offset_direction(y: float) -> str:

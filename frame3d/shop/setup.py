@@ -35,7 +35,7 @@ def tube_sheet(frame: Frame, tube: Tube, copes: Copes, blank: Blank | None = Non
     if any(poses.values()):
         off.update(_to_length(frame, tube, raw))
     lay = Blank(raw.start + off["start"], raw.end - off["end"])
-    bench = Bench(frame, tube, lay, order, single=len(seats) < 2 or "both" in seats)
+    bench = Bench(frame, tube, lay, order, seats)
     cuts: list[Cut] = []
     for end in order:
         metal = Metal(lay.beyond(tube, end))

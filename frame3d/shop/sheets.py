@@ -69,6 +69,17 @@ class Cut:
         "where not 0: stop after each such run, raise the saw and snip off the waste inside it",
     )
     cup: float = printed("mm", "cutting depth that the saw needs inside")
+    under_spindle: float | None = printed(
+        "mm", "free under the teeth, table at its lowest; null: the mill's sizes are not known"
+    )
+    over_table: float | None = printed(
+        "mm", "free between table and far end; negative: lower than its top; null: likewise"
+    )
+    beside_head: float | None = printed(
+        "mm",
+        "from the spindle to a tube that rises beside it, at the height of the spindle's nose; "
+        "null: it does not, or the mill's sizes are not known",
+    )
 
 
 @dataclass(frozen=True)

@@ -197,8 +197,8 @@ def whole(coped: Coped) -> bool:
     return True
 
 
-def tilted(tilt: float, saw: Saw, waste: float, cut_end: str = "high") -> Coped:
-    """A tube of 28.6 mm whose end is sawn at a tilt, degrees, from a blank of so much waste, mm."""
+def tilted(tilt: float, saw: Saw, mill: Mill) -> Coped:
+    """A tube of 28.6 mm, 700 mm long, whose end is sawn at a tilt, degrees."""
     lean = np.radians(tilt)
     way = np.array([np.sin(lean), 0.0, np.cos(lean)])
     tube = Tube("rail", (0, 0, 0), (700, 0, 0), Profile.constant(28.6), Profile.constant(0.9))
@@ -210,6 +210,6 @@ def tilted(tilt: float, saw: Saw, waste: float, cut_end: str = "high") -> Coped:
         Profile.constant(1.0),
     )
     joint = Joint("rail", "end", ("post",), (saw.od,))
-    shop = Shop("x", (saw,), Mill(cut_end=cut_end, waste=waste))
+    shop = Shop("x", (saw,), mill)
     frame = Frame("tilted", "tig", (tube, post), (joint,), LIMITS, shop)
     return Coped(frame, tube, {("rail", "end"): _cope(tube, "end", [post], [saw.od], 0.0)})

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from joints import Coped, coped_tubes, floats, tilted, whole
 
 import frame3d
-from frame3d.model import Saw
+from frame3d.model import Mill, Saw
 from frame3d.shop.blank import Blank, raw_blank
 from frame3d.shop.metal import TOUCH_END, TOUCH_SIDE
 from frame3d.shop.numbers import as_json
@@ -53,7 +53,7 @@ def test_any_usual_teeth_get_through_at_random_joints(coped: Coped, tooth: float
 @pytest.mark.parametrize("tilt", [50.0, 60.0, 70.0])
 def test_steep_tilts_get_through_with_any_usual_teeth(tilt: float, cut_end: str) -> None:
     for waste in (1.0, 6.0, 15.0):
-        coped = tilted(tilt, Saw(34.0), waste, cut_end)
+        coped = tilted(tilt, Saw(34.0), Mill(waste=waste, cut_end=cut_end))
         assert all(milled(coped, sheet_of(coped), tooth) for tooth in TEETH)
 
 
@@ -74,7 +74,7 @@ def test_teeth_thicker_than_the_page_counts_trip_the_stop_short() -> None:
     """The proof above would notice: pages for teeth without thickness fail with real ones."""
     short = []
     for waste in (1.0, 6.0, 15.0):
-        coped = tilted(55.0, Saw(34.0).with_tooth(0.0), waste)
+        coped = tilted(55.0, Saw(34.0).with_tooth(0.0), Mill(waste=waste))
         sheet = sheet_of(coped)
         assert milled(coped, sheet, 0.0)
         short.append(not milled(coped, sheet, 1.8))
@@ -87,7 +87,7 @@ def test_a_tip_inside_the_teeth_is_touched_on_their_inner_rim() -> None:
     Tilted 45 degrees with its end high, the blank's top corner stands out / sqrt 2 - 14.3 / sqrt 2
     right of the spindle, and where that is within the teeth it is the highest.
     """
-    coped = tilted(45.0, Saw(40.0).with_tooth(1.5), 15.0)
+    coped = tilted(45.0, Saw(40.0).with_tooth(1.5), Mill())
     for corner in (18.6, 19.2, 19.9):
         blank = Blank(-15.0, 700.0 + corner * math.sqrt(2.0) + 14.3)
         (cut,) = tube_sheet(coped.frame, coped.tube, coped.copes, blank).cuts
@@ -103,7 +103,7 @@ def test_the_cup_holds_what_stands_inside_the_teeth_only() -> None:
     """Thicker teeth leave less inside them; where the thickness is not known more may stand in."""
 
     def cut(saw: Saw) -> Cut:
-        return sheet_of(tilted(55.0, saw, 60.0)).cuts[0]
+        return sheet_of(tilted(55.0, saw, Mill(waste=60.0))).cuts[0]
 
     cups = [cut(Saw(34.0).with_tooth(tooth)).cup for tooth in (0.5, 1.3, 1.8, 4.0)]
     assert cups == sorted(cups, reverse=True) and cups[0] > cups[-1]
