@@ -9,6 +9,7 @@ from click.testing import CliRunner, Result
 
 import frame3d
 from frame3d.fit.fillers import usual_radius
+from frame3d.fit.scan.doubts import table_hint
 from frame3d.model import Printer
 from frame3d.tables import row, rows
 from frame3d_cli.main import main
@@ -187,6 +188,31 @@ def test_a_scan_as_drawn_passes_and_is_pictured(tmp_path: Path) -> None:
     assert result.exit_code == 0, result.output
     assert json.loads(result.stdout)["gap_mm"] == pytest.approx(nominal, abs=0.01)
     assert {p.name for p in out.iterdir()} == {"scan.png", "scan.svg", "file-to-fit.pdf"}
+
+
+def told_by_scan(points: np.ndarray, file: Path) -> tuple[int, dict]:  # type: ignore[type-arg]
+    np.savetxt(file, points)
+    result = run("check", PAIR, "--scan", file, "--end", "rail:start", "--json")
+    return result.exit_code, json.loads(result.stdout)
+
+
+@pytest.mark.parametrize("scale", [0.99, 1.03])
+def test_a_scan_whose_scale_no_tube_of_its_class_allows_is_not_passed(
+    tmp_path: Path, scale: float
+) -> None:
+    points = np.loadtxt(scan_file(tmp_path, 0.0))
+    status, found = told_by_scan(scale * points, tmp_path / "scaled.xyz")
+    assert (status, found["verdict"]) == (1, "fail")
+    assert f"scale the scan by {1 / scale:.2f}" in found["scale_doubt"]
+
+
+def test_a_table_in_a_scan_gets_a_hint_to_crop(tmp_path: Path) -> None:
+    points = np.loadtxt(scan_file(tmp_path, 0.0))
+    assert table_hint(points) == ""
+    flat = np.random.default_rng(1).uniform(-60, 60, (15_000, 2))
+    table = np.column_stack([flat, np.full(len(flat), points[:, 2].min())])
+    status, found = told_by_scan(np.concatenate([points, table]), tmp_path / "table.xyz")
+    assert status == 0 and "crop the scan" in found["hint"] and found["scale_doubt"] is None
 
 
 def test_names_that_look_like_markup_are_told_as_they_are(tmp_path: Path) -> None:
