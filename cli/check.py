@@ -7,7 +7,7 @@ import click
 
 from frame3d.json_text import json_text
 
-from .common import FAILS, console, job_argument, open_or_refuse, progress
+from .common import FAILS, Folder, console, job_argument, open_or_refuse, progress
 
 
 @click.command("check")
@@ -22,7 +22,7 @@ from .common import FAILS, console, job_argument, open_or_refuse, progress
 @click.option(
     "-o",
     "--out",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=Folder(),
     help="With --scan: folder for its picture and the wrap to file by.",
 )
 def command(job: Path, as_json: bool, scan: Path | None, end: str | None, out: Path | None) -> None:

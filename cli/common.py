@@ -4,7 +4,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
@@ -20,12 +20,24 @@ FAILS, UNUSABLE = 1, 2
 job_argument = click.argument("job", type=click.Path(path_type=Path))
 
 
+class Folder(click.Path):
+    """A folder to write into."""
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path, file_okay=False)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        if value == "":
+            self.fail('found "", expected the name of a folder; "." is the one you are in')
+        return super().convert(value, param, ctx)
+
+
 def out_option(default: str = "out") -> Callable[..., Callable[..., object]]:
     """The `-o` of all commands that write a folder."""
     return click.option(
         "-o",
         "--out",
-        type=click.Path(path_type=Path, file_okay=False),
+        type=Folder(),
         default=Path(default),
         show_default=True,
         help="Folder to write into; it appears whole or not at all.",

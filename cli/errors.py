@@ -12,6 +12,7 @@ from frame3d.json_text import json_text
 
 from .common import (
     FAILS,
+    Folder,
     console,
     job_argument,
     open_or_refuse,
@@ -65,7 +66,7 @@ NO_BREAK = "\N{NO-BREAK SPACE}"
 @click.option(
     "-o",
     "--out",
-    type=click.Path(path_type=Path, file_okay=False),
+    type=Folder(),
     help="Folder for errors.json and the curves: worst gap against each error alone, as PDF.",
 )
 def command(

@@ -3,6 +3,7 @@
 import os
 import signal
 import sys
+import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib import import_module
@@ -42,7 +43,9 @@ class LazyGroup(click.Group):
         let_all_be_told()
         try:
             try:
-                with _ended_in_order():
+                with _ended_in_order(), warnings.catch_warnings():
+                    if not sys.warnoptions:  # of libraries, for their developers
+                        warnings.simplefilter("ignore")
                     return super().main(*args, **kwargs)
             finally:
                 sys.stdout.flush()

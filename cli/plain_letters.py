@@ -2,6 +2,7 @@
 
 import codecs
 import io
+import os
 import sys
 import unicodedata
 
@@ -12,7 +13,10 @@ INSTEAD = {
 
 
 def let_all_be_told() -> None:
-    """Write what the streams cannot encode in plain letters, so that no name ends a command."""
+    """Write what the streams cannot encode in plain letters, so that no name ends a command; what
+    goes to a stream that is closed is lost, as it was asked for."""
+    sys.stdout = sys.stdout or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    sys.stderr = sys.stderr or open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
     codecs.register_error("frame3d-plain", _plain)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):

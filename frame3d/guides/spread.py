@@ -2,10 +2,13 @@
 
 import copyreg
 import os
+import sys
+import threading
+import warnings
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from typing import Any, TypeVar
 
 from manifold3d import CrossSection, Manifold
@@ -39,7 +42,17 @@ def spread(items: int) -> Iterator[Spread]:
 
 
 def _ready() -> None:
-    """Reading this module has told the process how solids travel."""
+    """Reading this module has told the process how solids travel; it ends with its parent, even
+    with a killed one."""
+    if not sys.warnoptions:  # of libraries, for their developers
+        warnings.simplefilter("ignore")
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    if parent := parent_process():
+        parent.join()
+        os._exit(1)
 
 
 def _no_solid() -> Manifold:

@@ -51,7 +51,8 @@ def file_stems(names: list[str]) -> dict[str, str]:
     for name in names:
         plain = re.sub(r'[<>:"/\\|?*\x00-\x1f]', "_", normalize("NFC", name)).strip(" .") or "_"
         plain = _shortened(plain)
-        if plain.partition(".")[0].rstrip().upper() in DEVICES:
+        # A shell's "*" gives names as they are: one that starts with a dash is read as an option.
+        if plain.startswith("-") or plain.partition(".")[0].rstrip().upper() in DEVICES:
             plain = f"_{plain}"
         stem, number = plain, 2
         while (alike := normalize("NFKC", stem).casefold()) in taken:

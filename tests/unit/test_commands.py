@@ -5,13 +5,16 @@ import math
 import os
 import subprocess
 import sys
+import warnings
 from errno import EXDEV
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
+from frame3d.share.meshes import file_stems
 from frame3d_cli.common import plain
 from frame3d_cli.main import COMMANDS, main
 
@@ -302,3 +305,55 @@ def test_how_an_end_is_cut_is_told_with_what_says_so(tmp_path: Path) -> None:
     )
     assert "line 28, joint" in run("check", job).stderr
     assert 'found "hand" beside a saw' in run("check", job).stderr
+
+
+def alone(*words: str | Path, **more: Any) -> "subprocess.CompletedProcess[str]":
+    """A command in a process of its own."""
+    start = [sys.executable, "-c", "from frame3d_cli.main import main; main()"]
+    return subprocess.run(
+        [*start, *map(str, words)], stderr=subprocess.PIPE, text=True, check=False, **more
+    )
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such streams")
+@pytest.mark.parametrize("stream", [1, 2])
+def test_a_closed_stream_prints_no_traceback_and_changes_no_exit_status(stream: int) -> None:
+    for words, status in (("check", PAIR), 0), (("check", "none.toml"), 2), (("--help",), 0):
+        done = alone(*words, preexec_fn=lambda: os.close(stream), stdout=subprocess.DEVNULL)
+        assert done.returncode == status
+        assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    "words",
+    [["make", PAIR], ["setup", PAIR], ["guides", PAIR], ["share", PAIR], ["errors", PAIR]],
+    ids=lambda words: words[0],
+)
+def test_a_folder_without_a_name_is_refused(
+    words: list[Any], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    result = run(*words, "-o", "")
+    assert result.exit_code == 2 and "expected the name of a folder" in result.output
+    assert not list(tmp_path.iterdir())
+
+
+def test_warnings_of_libraries_are_for_developers_only(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from frame3d_cli import check
+
+    def warns(job: object) -> None:
+        np.log(np.zeros(1))
+
+    monkeypatch.setattr(check, "open_or_refuse", warns)
+    monkeypatch.setattr(sys, "warnoptions", [])
+    with warnings.catch_warnings(record=True) as told:
+        warnings.simplefilter("always")
+        run("check", PAIR)
+    assert not told
+
+
+def test_no_file_name_starts_with_a_dash() -> None:
+    """`rm *` would read it as an option."""
+    assert file_stems(["-rf", "--", "a-b"]) == {"-rf": "_-rf", "--": "_--", "a-b": "a-b"}

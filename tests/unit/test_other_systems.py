@@ -5,6 +5,7 @@ import json
 import os
 import subprocess
 import sys
+import time
 from pathlib import Path
 from unicodedata import normalize
 
@@ -175,3 +176,26 @@ def test_guides_are_made_by_processes_that_start_anew(tmp_path: Path) -> None:
     done = subprocess.run([sys.executable, script, *words], capture_output=True, check=False)
     assert done.returncode == 0, done.stderr.decode()
     assert len(list((out / "guides").glob("*.stl"))) > 10
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+def test_processes_end_with_a_killed_parent() -> None:
+    """A worker that is asleep is told of by a pipe that only the workers write to."""
+    code = (
+        "import os, sys, time\n"
+        "from frame3d.guides.spread import spread\n"
+        "if __name__ == '__main__':\n"
+        "    os.cpu_count = lambda: 2\n"
+        "    with spread(9) as run:\n"
+        "        list(run(time.sleep, [0.01] * 9))\n"
+        "        print('ready', flush=True)\n"
+        "        list(run(time.sleep, [60] * 9))\n"
+    )
+    work = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE)
+    assert work.stdout is not None and work.stdout.readline() == b"ready\n"
+    work.kill()
+    work.wait()
+    # The workers hold the other end of this pipe: it ends when the last of them has ended.
+    began = time.monotonic()
+    assert work.stdout.read() == b""
+    assert time.monotonic() - began < 20
