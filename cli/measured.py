@@ -50,8 +50,9 @@ def command(job: Path, as_json: bool) -> None:
             out.print(
                 f"[bold]{escape(fit.measured.tube)}, {fit.measured.end}:[/bold] {verdict}, gap "
                 f"{fit.gap:.3f} mm of {fit.limit:.3f} mm; cut {fit.tilt:+z.2f} degrees off"
+                + (f", {fit.centring:.2f} mm beside the axis" if fit.centring else "")
                 + (f", {2 * fit.short:.2f} mm short" if fit.short else "")
             )
-            for note in fit.notes:
+            for note in (*fit.remedies, *fit.notes):
                 out.print(f"  {escape(note)}")
     sys.exit(0 if all(fit.passes for fit in fits) else FAILS)

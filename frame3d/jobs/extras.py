@@ -65,10 +65,20 @@ def check_measured(job: Job, tubes: Sequence[Tube], joints: Sequence[Joint]) -> 
             if abs(90 - measured.angle - asked) <= ANGLE_OFF_DEG:
                 problem += "; it looks like the angle from square, 90 degrees less"
             job.refuse(("measured", index, "angle"), problem)
-        for given, other in (("long", "short"), ("short", "long")):
+        for given, other, what in (
+            ("long", "short", "angle"),
+            ("short", "long", "angle"),
+            ("left", "right", "centring"),
+            ("right", "left", "centring"),
+        ):
             if getattr(measured, given) and not getattr(measured, other):
-                problem = f"found {given} without {other}, expected both: one alone tells no angle"
+                problem = f"found {given} without {other}, expected both: one alone tells no {what}"
                 job.refuse(("measured", index, given), problem)
+        if measured.centring is not None and measured.left:
+            problem = (
+                "found centring beside left and right, expected one of them: both say the same"
+            )
+            job.refuse(("measured", index, "centring"), problem)
         if measured.long and measured.short and measured.short > measured.long:
             problem = f"found {measured.short:g} mm, expected no more than the long line"
             job.refuse(("measured", index, "short"), problem)

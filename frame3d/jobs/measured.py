@@ -11,6 +11,9 @@ Od = Annotated[float, length_between(1.0, 1000.0, "an outside diameter")]
 Length = Annotated[float, length_between(1.0, LONGEST_MM, "a length between the ends")]
 
 
+Beside = Annotated[float, length_between(0.0, 4.0, "how far the saw was beside the tube's axis")]
+
+
 def _mates(value: object) -> dict[str, float]:
     if not isinstance(value, dict):
         raise ValueError(
@@ -27,5 +30,8 @@ class MeasuredTable(Table):
     angle: Annotated[float, number_between(1.0, 90.0, "an angle in degrees")] | None = None
     long: Length | None = None
     short: Length | None = None
+    left: Length | None = None
+    right: Length | None = None
+    centring: Beside | None = None
     phase: Annotated[float, number_between(-20.0, 20.0, "an error in degrees")] | None = None
     mates: Annotated[dict[str, float], BeforeValidator(_mates)] = Field(default_factory=dict)

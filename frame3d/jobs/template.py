@@ -125,6 +125,8 @@ _MORE = """\
 # angle = 76.4                # between the tube's axis and the saw's, at most 90 degrees
 # long  = 240.2               # edge to edge along the outside, longest line, and the line opposite:
 # short = 233.1               # on a tube cut in an upright plane the page's datum and opposite
+# left  = 236.7               # the same on the two lines midway between: they tell how far beside
+# right = 236.9               # the tube's axis the saw was; or say that, in mm: centring = 0.1
 # phase = 0.4                 # of this cut against the tube's other one, degrees off the job's
 # mates = {{ "{mate}" = 36.05 }}  # outside diameters of the real tubes that it meets
 """

@@ -90,6 +90,8 @@ class Measured:
     saw:    outside diameter of the saw that cut it
     angle:  of the cut, between the tube's axis and the saw's, 0 to 90
     long, short: between its ends along its outside, on the longest line and on the one opposite
+    left, right: the same on the lines midway between these; centring: how far the saw was beside
+            the tube's axis, to either side
     phase:  of this cut against the tube's other one, beyond what the job asks for
     mates:  outside diameters of the real tubes that it meets, by name
     """
@@ -101,6 +103,9 @@ class Measured:
     angle: float | None = None
     long: float | None = None
     short: float | None = None
+    left: float | None = None
+    right: float | None = None
+    centring: float | None = None
     phase: float | None = None
     mates: tuple[tuple[str, float], ...] = ()
 

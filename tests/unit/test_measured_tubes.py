@@ -14,7 +14,7 @@ from frame3d.fit.budget.simulate import targets_of
 from frame3d.fit.figures import gap_of
 from frame3d.fit.measured import measured_fit
 from frame3d.jobs import JobError
-from frame3d.model import Frame, Joint, Limits, Measured, Profile, Shop, Tube
+from frame3d.model import Frame, Joint, Limits, Measured, Profile, Saw, Shop, Tube
 from frame3d.surfaces.cope import cope_of, copes_of
 from frame3d_cli.main import main
 
@@ -92,6 +92,66 @@ def test_two_lengths_tell_the_angle(cut_at: float) -> None:
     assert 73.0 + found.tilt == pytest.approx(cut_at, abs=1e-3)
 
 
+@pytest.mark.parametrize("beside", [0.1, 0.35])
+def test_lengths_to_the_left_and_right_tell_how_far_the_saw_was_beside_the_axis(
+    beside: float,
+) -> None:
+    """Closed form: a line at y of a square cope stops at sqrt(R^2 - (y - e)^2) from the axis."""
+    r, mate = 28.6 / 2, 18.0
+    apart = np.sqrt(mate**2 - (r - beside) ** 2) - np.sqrt(mate**2 - (r + beside) ** 2)
+    frame = frame_of(90.0, 36.0)
+    found = fit(frame, Measured("rail", "start", left=400.0 + apart, right=400.0))
+    assert found.centring == pytest.approx(beside, abs=1e-4)
+    by_key = fit(frame, Measured("rail", "start", centring=beside))
+    target = targets_of(copes_of(frame))["rail", "start"]
+    set_up = cut(target, setups_of(target, {"centring": np.array([[beside]])}, 1)).gap()[0]
+    assert by_key.gap == pytest.approx(set_up, abs=1e-6)
+    assert found.gap == pytest.approx(by_key.gap, abs=1e-3)
+
+
+def test_each_failure_has_a_remedy_that_closes_it() -> None:
+    """Where to file and how much; and the shop's saw that a new cut needs."""
+    frame = frame_of(73.0, 40.0)
+    frame = replace(
+        frame,
+        shop=Shop("s", (Saw(37.0), Saw(40.0))),
+        limits=replace(frame.limits, gap_mm=0.4),
+    )
+    found = fit(frame, Measured("rail", "start", saw=40.0))
+    assert not found.passes
+    (*file, again) = found.remedies
+    assert any(text.startswith("file ") and "o'clock" in text for text in file)
+    assert "by the 37 mm saw" in again
+    gap = float(again.split("the gap is ")[1].split(" mm")[0])
+    right = replace(frame, joints=(replace(frame.joints[0], saws=(37.0,)),))
+    wanted = gap_of(cope_of(right, right.joints[0])).widest.value
+    assert gap == pytest.approx(wanted, abs=1e-3)
+    assert wanted < 0.4
+    assert fit(right, Measured("rail", "start")).remedies == ()
+
+
+def test_a_tube_too_short_is_not_told_to_be_filed() -> None:
+    base = frame_of(90.0, 36.0)
+    seat = Tube("seat", (400, 0, -300), (400, 0, 300), Profile.constant(36.0), Profile.constant(1))
+    joints = (*base.joints, Joint("rail", "end", ("seat",), (36.0,)))
+    frame = replace(base, tubes=(*base.tubes, seat), joints=joints)
+    found = fit(frame, Measured("rail", "start", long=362.0, short=362.0))
+    assert not found.passes
+    (text,) = found.remedies
+    assert "2.00 mm too short" in text
+    assert "no file mends" in text
+
+
+def test_a_tube_beyond_its_class_is_remarked_on() -> None:
+    notes = fit(frame_of(), Measured("rail", "start", od=30.0)).notes
+    assert any("1.40 mm over the job's 28.6, beyond its class of ±0.08" in note for note in notes)
+    assert not any(
+        "another tube" in n for n in fit(frame_of(), Measured("rail", "start", od=28.66)).notes
+    )
+    mates = fit(frame_of(), Measured("rail", "start", mates=(("post", 36.4),))).notes
+    assert any(note.startswith("post: 36.4 mm is 0.40 mm over") for note in mates)
+
+
 def test_lengths_that_contradict_the_angle_are_told() -> None:
     difference = 28.6 / np.tan(np.radians(75.0))
     found = fit(
@@ -131,6 +191,9 @@ def test_a_measured_end_without_joint_is_refused_with_its_place(tmp_path: Path) 
         ("angle = 13.5", "looks like the angle from square"),
         ("long = 250.0", "found long without short"),
         ("short = 250.0", "found short without long"),
+        ("left = 250.0", "found left without right, expected both: one alone tells no centring"),
+        ("left = 250.0\nright = 250.0\ncentring = 0.1", "expected one of them"),
+        ("centring = 9.0", "centring"),
         ("long = 250.0\nshort = 260.0", "no more than the long line"),
         ("mates = { ghost = 36.0 }", "does not meet"),
         ("mates = { post = 90.0 }", "post: found 90 mm, expected near the 36 mm"),
