@@ -363,6 +363,6 @@ def test_a_frame_without_a_joint_that_can_be_cut_says_why(tmp_path: Path) -> Non
     (tmp_path / "job.toml").write_text(text)
     (tmp_path / "shop.toml").write_text("[[saw]]\nod = 37.0\n")
     result = run("errors", tmp_path / "job.toml")
-    assert result.exit_code == 2
+    assert result.exit_code == 1  # the job can be read; its joint fails
     assert "rail, start" in result.stderr
     assert "touches nothing" in result.stderr
