@@ -288,14 +288,13 @@ def _touch(cut: Cut, mill: Mill) -> str:
         )
         if abs(by) >= 0.5
     ]
-    thick = size_text(mill, cut.tooth, 2)
+    teeth = f"teeth {size_text(mill, cut.tooth, 2)} thick"
     if cut.tooth_least < cut.tooth:
-        thick = f"{size_text(mill, cut.tooth_least, 2)} to {thick}, as usual"
-    words = (
-        f"teeth {thick} thick, first touch {cut.touch_on}, {' and '.join(places)} of the spindle"
-    )
+        least = size_text(mill, cut.tooth_least, 2)
+        teeth = f"teeth, taken as {least} to {size_text(mill, cut.tooth, 2)} thick,"
+    words = f"{teeth} first touch {cut.touch_on}, {' and '.join(places)} of the spindle"
     if cut.touch_on == TOUCH_SIDE:
-        return f"{words}: if they touch the blank's tip, saw it off until they do not"
+        return f"{words}: where the blank's tip is touched before, its length is not as told"
     return f"{words}: touch off there"
 
 
