@@ -78,6 +78,14 @@ def whole_or_refuse(out: Path) -> Iterator[Path]:
         refuse(f"{error.filename or out}: cannot be written: {error.strerror or error}")
 
 
+def tell_missing_pictures() -> None:
+    """Say once why all has been written but the pictures, where nothing here can draw."""
+    from frame3d.share.screen import no_renderer
+
+    if reason := no_renderer():
+        click.echo(f"frame3d: written without pictures: {reason}", err=True)
+
+
 def console(*, err: bool = False) -> "Console":
     """For people: colours on a terminal only, and never wider than 100 columns."""
     from rich.console import Console

@@ -15,6 +15,7 @@ from .common import (
     out_option,
     progress,
     refuse,
+    tell_missing_pictures,
     whole_or_refuse,
 )
 
@@ -61,6 +62,8 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
     with whole_or_refuse(out) as folder:
         made = guides_into(folder, build, slicing, blocks, sheet)
 
+    if sheet:
+        tell_missing_pictures()
     people = console()
     for stem, entry, cost in made.files:
         size = " x ".join(f"{length:.0f}" for length in entry.part.size)

@@ -16,6 +16,7 @@ from .common import (
     open_or_refuse,
     out_option,
     progress,
+    tell_missing_pictures,
     whole_or_refuse,
 )
 
@@ -75,6 +76,8 @@ def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
 
     from .table import print_report
 
+    if whole:
+        tell_missing_pictures()
     people = console()
     print_report(report, people)
     people.print(f"written to {out}", markup=False)

@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .common import console, job_argument, open_or_refuse, out_option, progress, whole_or_refuse
+from .common import (
+    console,
+    job_argument,
+    open_or_refuse,
+    out_option,
+    progress,
+    tell_missing_pictures,
+    whole_or_refuse,
+)
 from .verdict import end_with
 
 if TYPE_CHECKING:
@@ -38,6 +46,7 @@ def command(job: Path, beside: Path | None, private: bool, out: Path) -> None:
 
     with whole_or_refuse(out) as folder:
         versions = share_into(folder, builds, private)
+    tell_missing_pictures()
     console().print(f"written to {out}: open {out / 'frame.html'} in any browser", markup=False)
     end_with(versions)
 
@@ -52,6 +61,7 @@ def share_into(
     from frame3d.share.page import page_html
     from frame3d.share.phone import write_phone_glb
     from frame3d.share.pictures import VIEWS, picture
+    from frame3d.share.screen import no_renderer
     from frame3d.share.spec import summary
 
     first = builds[0].frame
@@ -73,7 +83,7 @@ def share_into(
         advance("page")
         write_customer_pdf(shown, folder / "frame.pdf")
         advance("sheet")
-        for view in VIEWS:
+        for view in () if no_renderer() else VIEWS:
             picture(shown.scene, folder / f"{view}.png", view)
             advance(view)
     return versions

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from frame3d.share.pictures import frame_points
+from frame3d.share.screen import no_renderer, renderer_chosen
 from frame3d.solids.rings import arrays
 from frame3d.solids.tube import finished_tube
 
@@ -35,8 +36,10 @@ def guide_pictures(
     done: Callable[[str], None] = lambda name: None,
     run: "Spread" = map,
 ) -> list[Path]:
-    """One JPEG a guide, in their order; `done` hears the name of each, `run` spreads them over the
-    machine's cores."""
+    """One JPEG a guide, in their order, or none where nothing can draw; `done` hears the name of
+    each, `run` spreads them over the machine's cores."""
+    if no_renderer():
+        return []
     paths = [folder / f"{number}.jpg" for number in range(len(guides))]
     for guide, _ in zip(guides, run(_picture, zip(guides, paths, strict=True)), strict=True):
         done(guide.name)
@@ -63,7 +66,7 @@ def _plotter() -> "pv.Plotter":
     """One window a process, since opening it takes longer than a picture."""
     import pyvista as pv
 
-    with pv.vtk_verbosity("off"):  # without a display it says that it looks for another way
+    with renderer_chosen():
         plotter = pv.Plotter(off_screen=True, window_size=list(SIZE))
         plotter.set_background("white")
         # Drawn in software, smoothed edges cost four times the rest, and on paper do not show.

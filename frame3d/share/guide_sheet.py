@@ -2,6 +2,7 @@
 
 import tempfile
 from collections.abc import Callable, Sequence
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -104,7 +105,7 @@ def write_guide_sheet(
         told += [f"▲ {CHECK_FIRST.format(judged.failing)}"] if judged.failing else []
         story = [*map(_stop, told), *_how_to(frame.shop.printer, refused, joined)]
         story += _raw_tubes([g.guide for g in guides if isinstance(g, Printed)], mill)
-        for guide, picture in zip(guides, pictures, strict=True):
+        for guide, picture in zip_longest(guides, pictures):
             own = [file for file in files if file[1].of is guide]
             story.append(_entry(guide, own, picture, mill, _stop_of(guide, judged.stops, mill)))
         blocks = [file for file in files if file[1].of is None]
@@ -226,7 +227,7 @@ def _stop(words: str) -> Any:
 def _entry(
     guide: "Printed | PrintedDrill",
     own: "Sequence[File]",
-    picture: Path,
+    picture: Path | None,
     mill: "Mill",
     stop: str,
 ) -> Any:
@@ -238,8 +239,8 @@ def _entry(
     )
     heading = Paragraph(_plain(title, bold=True), _styles()["title"])
     table = _table([*rows, *map(_cost_row, own)])
-    image = Image(str(picture), width=330, height=211)
-    return KeepTogether([heading, *([_stop(stop)] if stop else []), image, table])
+    image = [Image(str(picture), width=330, height=211)] if picture else []
+    return KeepTogether([heading, *([_stop(stop)] if stop else []), *image, table])
 
 
 def _cope_rows(printed_guide: Printed, mill: "Mill") -> tuple[str, list[Row]]:

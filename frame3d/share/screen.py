@@ -66,3 +66,12 @@ def renderer_chosen() -> Iterator[None]:
         "there is neither a display nor a renderer that does without one; "
         "install Mesa's libEGL (Debian: libegl1 and libgl1-mesa-dri)"
     )
+
+
+def no_renderer() -> str:
+    """Why nothing here can draw, and what to install; nothing where something can."""
+    try:
+        with renderer_chosen():
+            return ""
+    except NoRendererError as error:
+        return str(error)

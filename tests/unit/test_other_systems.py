@@ -199,3 +199,43 @@ def test_processes_end_with_a_killed_parent() -> None:
     began = time.monotonic()
     assert work.stdout.read() == b""
     assert time.monotonic() - began < 20
+
+
+HIDDEN = ("libEGL.so.1", "libEGL.so", "libGL.so.1", "libGL.so", "libGLX.so.0", "libOpenGL.so.0",
+          "libOSMesa.so.8", "libOSMesa.so.6", "libOSMesa.so", "libX11.so.6")  # fmt: skip
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="hides libraries as Linux finds them")
+@pytest.mark.parametrize(
+    ("words", "files"),
+    [
+        (["make", "--all"], ["report.json", "frame.glb", "shop/pages.pdf", "guides/guides.pdf",
+                             "share/frame.html", "share/frame.pdf"]),
+        (["share"], ["frame.html", "frame.pdf", "frame.glb", "meshes/rail.stl"]),
+        (["guides", "--no-slice"], ["guides/guides.pdf", "guides/guides.json"]),
+        (["setup"], ["shop/pages.pdf"]),
+    ],
+    ids=lambda value: value[0],
+)  # fmt: skip
+def test_without_graphics_libraries_all_but_pictures_is_written(
+    tmp_path: Path, words: list[str], files: list[str]
+) -> None:
+    """Empty files that are found first stand for libraries that are not there."""
+    for name in HIDDEN:
+        (tmp_path / name).touch()
+    # Nor is there a slicer, which needs them for itself.
+    environment = {**os.environ, "LD_LIBRARY_PATH": str(tmp_path), "PATH": str(tmp_path)}
+    environment.pop("DISPLAY", None)
+    start = [sys.executable, "-c", "from frame3d_cli.main import main; main()"]
+    done = subprocess.run(
+        [*start, words[0], str(PAIR), *words[1:], "-o", str(tmp_path / "out")],
+        env=environment, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    for name in files:
+        assert (tmp_path / "out" / name).stat().st_size > 1000, name
+    assert not list((tmp_path / "out").rglob("three-quarter.png"))
+    if words == ["setup"]:
+        assert done.stderr == ""
+    else:
+        assert done.stderr.count("\n") == 1 and "install Mesa's libEGL" in done.stderr
