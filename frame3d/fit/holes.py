@@ -1,8 +1,8 @@
 """Holes of a tube: what they run into."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, pairwise, product
+from itertools import pairwise, product
 
 import numpy as np
 
@@ -48,7 +48,7 @@ def conflicts_of(frame: Frame, tube: Tube, copes: Copes) -> Iterator[str]:
     holes = frame.holes_of(tube.name)
     for hole in holes:
         yield from hole_runs_into(frame, tube, hole, copes)
-    for one, other in combinations(holes, 2):
+    for one, other in _neighbours(holes):
         pairs = product(one.angles, other.angles)
         web = min(_apart(tube, one.at, other.at, a, b) for a, b in pairs)
         web -= (one.diameter + other.diameter) / 2
@@ -57,6 +57,19 @@ def conflicts_of(frame: Frame, tube: Tube, copes: Copes) -> Iterator[str]:
                 f"the {_named(one)} and the {_named(other)} leave {max(web, 0):.1f} mm between "
                 f"them, less than {LEAST_WEB_MM:g} mm"
             )
+
+
+def _neighbours(holes: Sequence[Hole]) -> Iterator[tuple[Hole, Hole]]:
+    """Pairs that may stand too near each other along the tube, in the job's order."""
+    order = sorted(range(len(holes)), key=lambda k: holes[k].at)
+    widest = max((hole.diameter for hole in holes), default=0.0)
+    near = []
+    for place, k in enumerate(order):
+        for other in order[place + 1 :]:
+            if holes[other].at - holes[k].at >= widest + LEAST_WEB_MM:
+                break
+            near.append((min(k, other), max(k, other)))
+    return ((holes[k], holes[other]) for k, other in sorted(near))
 
 
 def hole_runs_into(frame: Frame, tube: Tube, hole: Hole, copes: Copes) -> Iterator[str]:

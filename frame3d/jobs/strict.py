@@ -15,6 +15,7 @@ from frame3d.letters import JOINERS
 from frame3d.quantities import described, parse_length, plain_number
 
 LONGEST_NAME, LONGEST_PATH = 200, 1000
+OWN_KEY = ("unknown_key", "too_many")  # found in a table, of one of its keys
 MOST_WORDS = 40  # of those that are known, in a message
 MOST_SEARCHED = 500  # of those, for one that is near
 
@@ -31,8 +32,14 @@ def nearest(word: str, known: Iterable[str]) -> str:
     return f"expected one of {', '.join(words[:MOST_WORDS])}{more}"
 
 
+# More of anything in one file is no frame: work that grows with the square of it would take minutes
+# and memory. Own choice; tables such as [[tube]], and rows of numbers such as an outline's corners.
+MOST_TABLES, MOST_ROWS = 2000, 500
+
+
 class Table(BaseModel):
-    """A TOML table. Unknown keys are errors, with the nearest known key suggested."""
+    """A TOML table. Unknown keys are errors, with the nearest known key suggested; so are lists
+    longer than any shop's."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
@@ -47,7 +54,17 @@ class Table(BaseModel):
                         "unknown key, {advice}",
                         {"key": key, "advice": nearest(key, cls.model_fields)},
                     )
+            for key, value in data.items():
+                if isinstance(value, list) and (problem := _too_many(value)):
+                    raise PydanticCustomError(
+                        "too_many", "{problem}", {"key": key, "problem": problem}
+                    )
         return data
+
+
+def _too_many(rows: list[Any]) -> str:
+    most = MOST_TABLES if rows and isinstance(rows[0], dict) else MOST_ROWS
+    return f"found {len(rows)} of them, expected {most} at most" if len(rows) > most else ""
 
 
 def number(value: object, low: float, high: float, what: str) -> float:
@@ -102,7 +119,7 @@ def raise_first(error: ValidationError, file: Path, text: str, data: dict[str, A
     found = []
     for detail in error.errors(include_url=False):
         path: KeyPath = tuple(detail["loc"])
-        if detail["type"] == "unknown_key":
+        if detail["type"] in OWN_KEY:
             path = (*path, detail["ctx"]["key"])
         found.append((line_of(text, path) or math.inf, path, detail))
     _, path, detail = min(found, key=lambda item: item[0])
@@ -134,7 +151,7 @@ def _problem(path: KeyPath, detail: ErrorDetails) -> str:
         return "is missing"
     if kind == "value_error":
         return message.removeprefix("Value error, ")
-    if kind == "unknown_key":
+    if kind in OWN_KEY:
         return message
     if kind == "literal_error":  # told as 'start' or 'end'
         message = detail["ctx"]["expected"].replace("'", '"')
