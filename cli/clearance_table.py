@@ -13,7 +13,7 @@ from .common import plain
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from frame3d.fit.clearance import Clearance, Clearances
+    from frame3d.check.clearances import Clearance, Clearances
     from frame3d.model.tube import Point
 
 COLUMNS = ("what", "to", "where: x, y, z", "clear", "least", "verdict")
@@ -22,7 +22,7 @@ UNITS = {"mm": " mm", "deg": "°"}
 
 def print_clearances(found: "Clearances", out: "Console") -> None:
     """How near what comes to what, and where."""
-    from frame3d.fit.clearance import USUAL
+    from frame3d.check.clearances import USUAL
 
     rows = [_row(line) for line in found.lines]
     print_table(out, COLUMNS, rows, words=3, title="clearances")

@@ -66,7 +66,7 @@ def open_or_refuse(job: Path) -> "Build":
 @contextmanager
 def whole_or_refuse(out: Path) -> Iterator[Path]:
     """A temporary folder whose contents move to `out` when all is written."""
-    from frame3d.share.folder import whole_folder
+    from frame3d.output_folder import whole_folder
 
     try:
         with whole_folder(out) as folder:
@@ -80,7 +80,7 @@ def whole_or_refuse(out: Path) -> Iterator[Path]:
 
 def tell_missing_pictures() -> None:
     """Say once why all has been written but the pictures, where nothing here can draw."""
-    from frame3d.share.screen import no_renderer
+    from frame3d.view.renderer import no_renderer
 
     if reason := no_renderer():
         click.echo(f"frame3d: written without pictures: {reason}", err=True)

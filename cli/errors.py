@@ -24,9 +24,9 @@ from .common import (
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from frame3d.fit.budget.budget import Budget
-    from frame3d.fit.budget.chance import Estimate
-    from frame3d.fit.budget.simulate import Key
+    from frame3d.tolerance.budget import Budget
+    from frame3d.tolerance.chance import Estimate
+    from frame3d.tolerance.simulate import Key
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -93,9 +93,9 @@ def command(
     build = open_or_refuse(job)
     frame = build.frame
 
-    from frame3d.fit.budget.budget import as_json as json_of
-    from frame3d.fit.budget.budget import error_budget, work_of
-    from frame3d.fit.budget.errors import spreads_in
+    from frame3d.tolerance.budget import as_json as json_of
+    from frame3d.tolerance.budget import error_budget, work_of
+    from frame3d.tolerance.setup_errors import spreads_in
 
     copes = build.copes
     spreads = spreads_in(frame.shop)
@@ -112,7 +112,7 @@ def command(
             click.echo(f"frame3d: {job}: {error}", err=True)
             sys.exit(FAILS)
     if out is not None:
-        from frame3d.share.error_curves import write_error_curves
+        from frame3d.paper.error_curves import write_error_curves
 
         with whole_or_refuse(out) as folder:
             text = json_text(json_of(budget))
@@ -126,7 +126,7 @@ def command(
 
 
 def _print(budget: "Budget") -> None:
-    from frame3d.fit.budget.words import words
+    from frame3d.tolerance.budget_text import words
 
     out = console()
     _print_table(out, budget)
@@ -149,7 +149,7 @@ def _print(budget: "Budget") -> None:
 
 def _rules(budget: "Budget") -> str:
     """What the tubes are moved by in the jig and by hand."""
-    from frame3d.fit.budget.room import room_by_hand
+    from frame3d.tolerance.hand_fit_limits import room_by_hand
 
     text = (
         "In the jig each tube lies on its drawn axis, turned to share phase between its ends; a "
@@ -235,7 +235,7 @@ def _print_sizes(out: "Console", budget: "Budget") -> None:
 
 
 def _print_frame(budget: "Budget") -> None:
-    from frame3d.fit.budget.words import halved_words
+    from frame3d.tolerance.budget_text import halved_words
 
     out = console()
     whole = budget.whole

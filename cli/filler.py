@@ -38,9 +38,9 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
     build = open_or_refuse(job)
     frame = build.frame
 
-    from frame3d.fit.filler import as_json as json_of
-    from frame3d.fit.filler import fillers_of, rods_of
-    from frame3d.fit.vents import hole_toml, vent_advice
+    from frame3d.check.filler import as_json as json_of
+    from frame3d.check.filler import fillers_of, rods_of
+    from frame3d.check.vents import hole_toml, vent_advice
 
     copes = build.copes
     joints = fillers_of(frame, copes, radius)

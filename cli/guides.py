@@ -21,9 +21,9 @@ from .common import (
 
 if TYPE_CHECKING:
     from frame3d.build import Build
+    from frame3d.check.frame_check import Judged
+    from frame3d.guides.guide_files import File
     from frame3d.guides.plan import Refused
-    from frame3d.share.guide_files import File
-    from frame3d.shop.all_checks import Judged
 
 
 @dataclass(frozen=True)
@@ -57,7 +57,7 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
     """
     build = open_or_refuse(job)
 
-    from frame3d.share.paper import CHECK_FIRST
+    from frame3d.paper.pdf_page import CHECK_FIRST
 
     with whole_or_refuse(out) as folder:
         made = guides_into(folder, build, slicing, blocks, sheet)
@@ -96,13 +96,13 @@ def guides_into(
 
     slicing: None to slice where the slicer is installed.
     """
-    from frame3d.guides.holes import drill_guides
+    from frame3d.guides.drill_guides import drill_guides
+    from frame3d.guides.guide_error import GuideError
+    from frame3d.guides.guide_files import slice_guides, write_guides, write_record
     from frame3d.guides.plan import printed_guides
+    from frame3d.guides.process_pool import spread
     from frame3d.guides.record import block_entries, entries
-    from frame3d.guides.refuse import GuideError
-    from frame3d.guides.spread import spread
-    from frame3d.share.guide_files import slice_guides, write_guides, write_record
-    from frame3d.share.slicer import SLICER, SlicerError, slicer_found
+    from frame3d.guides.slicer import SLICER, SlicerError, slicer_found
 
     if slicing and not slicer_found():
         refuse(f"--slice: {SLICER} is not installed; without it time and filament are estimated")
@@ -129,7 +129,7 @@ def guides_into(
                 refuse(str(error))
         write_record(frame, files, refused, told.stops, place)
         if sheet:
-            from frame3d.share.guide_sheet import write_guide_sheet
+            from frame3d.paper.guide_sheet import write_guide_sheet
 
             with progress(len(printed) + len(drills), "sheet") as advance:
                 write_guide_sheet(frame, files, refused, told, place / "guides.pdf", advance, run)

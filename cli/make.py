@@ -21,7 +21,7 @@ from .common import (
 )
 
 if TYPE_CHECKING:
-    from frame3d.fit.report import Report
+    from frame3d.check.report import Report
     from frame3d.surfaces.cope import Copes
 
 
@@ -48,7 +48,7 @@ def command(job: Path, plots: bool, whole: bool, out: Path) -> None:
     build = open_or_refuse(job)
     frame = build.frame
 
-    from frame3d.share.meshes import write_meshes
+    from frame3d.mesh.mesh_files import write_meshes
 
     plots = plots or whole
     with whole_or_refuse(out) as folder:
@@ -92,7 +92,7 @@ def _plot(
     advance: Callable[[str], None],
 ) -> None:
     """Plot every gap, and name the files in what the report tells of the joint: gap_plots."""
-    from frame3d.share.gap_plot import write_gap_plots
+    from frame3d.view.gap_plot import write_gap_plots
 
     written = write_gap_plots(report, copes, folder, advance)
     for joint in told["joints"]:

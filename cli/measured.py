@@ -25,9 +25,9 @@ def command(job: Path, as_json: bool) -> None:
 
     from rich.markup import escape
 
-    from frame3d.fit.budget.simulate import target_or_reason, targets_of
-    from frame3d.fit.measured import as_json as json_of
-    from frame3d.fit.measured import measured_fit
+    from frame3d.tolerance.measured_fit import as_json as json_of
+    from frame3d.tolerance.measured_fit import measured_fit
+    from frame3d.tolerance.simulate import target_or_reason, targets_of
 
     copes = build.copes
     targets = targets_of(copes)

@@ -11,10 +11,10 @@ from .common import console, job_argument, open_or_refuse, refuse
 from .verdict import end_with
 
 if TYPE_CHECKING:
-    from frame3d.share.live import Live
-    from frame3d.share.page import Version
-    from frame3d.share.scene import Collar
-    from frame3d.share.stage import Shown
+    from frame3d.view.scene import Collar
+    from frame3d.view.stage import Shown
+    from frame3d.view.version import Version
+    from frame3d.web.live import Live
 
 VIEWS = ("three-quarter", "side", "front", "top")
 PICTURE, WINDOW = (1600, 1000), (1280, 860)  # pixels
@@ -85,8 +85,8 @@ def command(
     display. With --live it redraws on every save; a bad edit is told, the last good frame stays.
     Exit status 1 where a joint fails; the picture is drawn all the same.
     """
-    from frame3d.share.screen import has_display
-    from frame3d.share.stage import Shown
+    from frame3d.view.renderer import has_display
+    from frame3d.view.stage import Shown
 
     shown = Shown(
         gaps=gaps or joint is not None or png is None,
@@ -113,7 +113,7 @@ def command(
     if live:
         _live(job, port, view, joint, shown, size or WINDOW)
         return
-    from frame3d.share.window import Window, run
+    from frame3d.view.window import Window, run
 
     version = open_or_refuse(job).version(gaps=True)
     window = Window(version, shown, view, size or WINDOW)  # type: ignore[arg-type]
@@ -135,8 +135,8 @@ def _picture(
     import os
     import tempfile
 
-    from frame3d.share.pictures import close_up, picture
-    from frame3d.share.screen import NoRendererError
+    from frame3d.view.pictures import close_up, picture
+    from frame3d.view.renderer import NoRendererError
 
     version = open_or_refuse(job).version()
     scene = version.scene
@@ -176,10 +176,10 @@ def _live(
     job: Path, port: int, view: str, joint: str | None, shown: "Shown", size: tuple[int, int]
 ) -> None:
     from frame3d.jobs import JobError
-    from frame3d.share.live import Live
-    from frame3d.share.screen import has_display
-    from frame3d.share.serve import served
-    from frame3d.share.window import Window, run
+    from frame3d.view.renderer import has_display
+    from frame3d.view.window import Window, run
+    from frame3d.web.live import Live
+    from frame3d.web.server import served
 
     try:
         live = Live(job)

@@ -19,13 +19,13 @@ def check_scan(
     build: "Build", scan: Path, end: str | None, out: Path | None, as_json: bool
 ) -> None:
     """Check one scanned end and stop; with `out`, also draw it there."""
-    from frame3d.fit.budget.chance import limit_at
-    from frame3d.fit.filing import filing, words
-    from frame3d.fit.scan.axis import UNIT_WORDS
-    from frame3d.fit.scan.doubts import scale_doubt, table_hint
-    from frame3d.fit.scan.read import ScanError, read_scan
-    from frame3d.fit.scan.register import fit_scan
-    from frame3d.fit.section import number
+    from frame3d.check.report_section import number
+    from frame3d.scan.doubts import scale_doubt, table_hint
+    from frame3d.scan.read import ScanError, read_scan
+    from frame3d.scan.registration import fit_scan
+    from frame3d.scan.tube_axis import UNIT_WORDS
+    from frame3d.tolerance.chance import limit_at
+    from frame3d.tolerance.filing import filing, words
 
     frame, copes = build.frame, build.copes
     known = {f"{tube}:{which}": (tube, which) for tube, which in copes}
@@ -52,8 +52,8 @@ def check_scan(
     doubt = scale_doubt(tube, key[1], fit.od, fit.noise)
     passes = fit.gap <= limit and not doubt
     if out is not None:
-        from frame3d.share.filing_wrap import write_filing_wrap
-        from frame3d.share.scan_plot import write_scan_plot
+        from frame3d.paper.filing_wrap import write_filing_wrap
+        from frame3d.view.scan_plot import write_scan_plot
 
         with whole_or_refuse(out) as folder:
             write_scan_plot(fit, limit, folder / "scan.png")

@@ -20,8 +20,8 @@ from .common import (
 
 if TYPE_CHECKING:
     from frame3d.build import Build
-    from frame3d.shop.pages import ShopPages
-    from frame3d.shop.wraps import Unwrapped
+    from frame3d.mill.pages import ShopPages
+    from frame3d.mill.wraps import Unwrapped
 
 
 @click.command("setup")
@@ -37,7 +37,7 @@ def command(job: Path, as_json: bool, out: Path) -> None:
     """
     build = open_or_refuse(job)
 
-    from frame3d.share.paper import CHECK_FIRST
+    from frame3d.paper.pdf_page import CHECK_FIRST
 
     if as_json:
         pages = _pages(build)
@@ -70,11 +70,11 @@ def pages_into(folder: Path, build: "Build") -> "tuple[ShopPages, list[Unwrapped
     """Write shop/pages.pdf and shop/wraps/ into a folder; the pages, and ends without a wrap."""
     from datetime import date
 
-    from frame3d.share.gap_strip import gap_curves
-    from frame3d.share.paper import Head
-    from frame3d.share.shop_pages import write_shop_pdf
-    from frame3d.share.wrap_files import write_wraps
-    from frame3d.shop.wraps import wraps
+    from frame3d.mill.wraps import wraps
+    from frame3d.paper.gap_strip import gap_curves
+    from frame3d.paper.pdf_page import Head
+    from frame3d.paper.shop_pages import write_shop_pdf
+    from frame3d.paper.wrap_files import write_wraps
 
     frame, copes = build.frame, build.copes
     pages = _pages(build)

@@ -19,7 +19,7 @@ from .verdict import end_with
 
 if TYPE_CHECKING:
     from frame3d.build import Build
-    from frame3d.share.page import Version
+    from frame3d.view.version import Version
 
 PAGE_BYTES = 5_000_000
 
@@ -56,13 +56,13 @@ def share_into(
 ) -> "tuple[Version, ...]":
     """Write the page, the sheet, pictures and meshes of the first build, others beside it on the
     page, into an empty folder."""
-    from frame3d.share.customer_pdf import write_customer_pdf
-    from frame3d.share.formats import write_all_formats
-    from frame3d.share.page import page_html
-    from frame3d.share.phone import write_phone_glb
-    from frame3d.share.pictures import VIEWS, picture
-    from frame3d.share.screen import no_renderer
-    from frame3d.share.spec import summary
+    from frame3d.mesh.formats import write_all_formats
+    from frame3d.paper.customer_pdf import write_customer_pdf
+    from frame3d.view.pictures import VIEWS, picture
+    from frame3d.view.renderer import no_renderer
+    from frame3d.view.spec_tables import summary
+    from frame3d.view.viewer_glb import write_phone_glb
+    from frame3d.web.page import page_html
 
     first = builds[0].frame
     steps = len(first.tubes) + len(VIEWS) + 3

@@ -13,9 +13,9 @@ from .common import counted, plain
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from frame3d.fit.holes import HoleConflicts
-    from frame3d.fit.report import JointReport, Report
-    from frame3d.fit.section import Section
+    from frame3d.check.hole_conflicts import HoleConflicts
+    from frame3d.check.report import JointReport, Report
+    from frame3d.check.report_section import Section
 
 COLUMNS = ("tube", "end", "onto", "saw mm", "angle °", "seat mm", "gap mm", "limit mm", "verdict")
 
@@ -49,10 +49,10 @@ def print_report(report: "Report", out: "Console") -> None:
 
 def print_section(section: "Section", out: "Console") -> None:
     """A section of the report, by the module that knows its kind."""
-    from frame3d.fit.clearance import Clearances
-    from frame3d.fit.holes import HoleConflicts
-    from frame3d.fit.part_fits import PartFits
-    from frame3d.shop.trim import TrimPlan
+    from frame3d.check.clearances import Clearances
+    from frame3d.check.hole_conflicts import HoleConflicts
+    from frame3d.check.part_fits import PartFits
+    from frame3d.check.trim import TrimPlan
 
     from .clearance_table import print_clearances
     from .fits_table import print_fits

@@ -11,8 +11,8 @@ from .common import plain
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from frame3d.check.trim import EndTrim, Order, TrimPlan, TubeTrim
     from frame3d.model.axis import End
-    from frame3d.shop.trim import EndTrim, Order, TrimPlan, TubeTrim
 
 COLUMNS = (
     "tube", "end", "from", "raw length", "cut length", "cut off", "butt left, long side",

@@ -3,14 +3,14 @@
 import sys
 from typing import TYPE_CHECKING
 
-from frame3d.fit.verdict import verdict
+from frame3d.check.verdict import verdict
 
 from .common import FAILS, console
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from frame3d.share.page import Version
+    from frame3d.view.version import Version
 
 
 def end_with(versions: "Iterable[Version]") -> None:

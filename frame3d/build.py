@@ -11,29 +11,29 @@ from functools import cached_property, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from frame3d.bicycle.bought_part_fits import part_fits
 from frame3d.bicycle.facts import facts
-from frame3d.bicycle.fits import part_fits
-from frame3d.bicycle.job import bicycle_frame, read_plan
+from frame3d.bicycle.from_job import bicycle_frame, read_plan
 from frame3d.bicycle.wheels import with_wheels
 from frame3d.cache import Cache
-from frame3d.fit.check import joint_report, plate_report, tube_report
-from frame3d.fit.limits import gap_limit
-from frame3d.fit.report import JointReport, Report
-from frame3d.fit.saws import with_shop_saws
+from frame3d.check.frame_check import Judged, judged, sections_of
+from frame3d.check.gap_limit import gap_limit
+from frame3d.check.joint_report import joint_report, plate_report, tube_report
+from frame3d.check.report import JointReport, Report
+from frame3d.check.saw_choice import with_shop_saws
 from frame3d.jobs import frame_of, read_tables
-from frame3d.jobs.extras import check_measured_saws
+from frame3d.jobs.measurement_checks import check_measured_saws
 from frame3d.model import ENDS, Frame
-from frame3d.shop.all_checks import Judged, judged, sections_of
 from frame3d.solids.facets import CHORD_MM
-from frame3d.solids.frame import Solids, clashes, cut_tube
-from frame3d.solids.plate import finished_plate
+from frame3d.solids.finished_plate import finished_plate
+from frame3d.solids.frame_solids import Solids, clashes, cut_tube
 from frame3d.surfaces.cope import Copes, copes_of
 
 if TYPE_CHECKING:
-    from frame3d.share.drawing import Drawing
-    from frame3d.share.page import Version
-    from frame3d.share.scene import Piece, Scene
-    from frame3d.shop.pages import ShopPages
+    from frame3d.mill.pages import ShopPages
+    from frame3d.view.scene import Piece, Scene
+    from frame3d.view.side_drawing import Drawing
+    from frame3d.view.version import Version
 
 Done = Callable[[str], None]
 
@@ -156,7 +156,7 @@ class Build:
 
     def pages(self, done: Done = _nobody) -> "ShopPages":
         """All numbers of the mill's pages; done hears the name of each tube."""
-        from frame3d.shop.pages import shop_pages
+        from frame3d.mill.pages import shop_pages
 
         with self._made() as made:
             make = partial(shop_pages, self.frame, self.copes, self.judged, done)
@@ -165,10 +165,10 @@ class Build:
     @cached_property
     def scene(self) -> "Scene":
         """What is to be seen of the frame."""
-        from frame3d.share.colours import GapScale
-        from frame3d.share.dimensions import bicycle_dimensions, nodes_of, tube_dimension
-        from frame3d.share.scene import VIEW_CHORD_MM, Scene, collar_of
-        from frame3d.share.shapes import ghosts_of, plate_body
+        from frame3d.view.colours import GapScale
+        from frame3d.view.dimensions import bicycle_dimensions, nodes_of, tube_dimension
+        from frame3d.view.part_bodies import ghosts_of, plate_body
+        from frame3d.view.scene import VIEW_CHORD_MM, Scene, collar_of
 
         frame, copes, solids = self.frame, self.copes, self.solids(VIEW_CHORD_MM)
         with self._made() as made:
@@ -204,8 +204,8 @@ class Build:
     @cached_property
     def drawing(self) -> "Drawing":
         """The frame from the side, with its dimensions."""
-        from frame3d.share.drawing import outline_of, side_drawing
-        from frame3d.share.scene import VIEW_CHORD_MM
+        from frame3d.view.scene import VIEW_CHORD_MM
+        from frame3d.view.side_drawing import outline_of, side_drawing
 
         scene, solids = self.scene, self.solids(VIEW_CHORD_MM)
         colours = {part.name: part.colour for part in scene.bodies(ghosts=False)}
@@ -221,8 +221,8 @@ class Build:
     def version(self, gaps: bool = False, judged: bool = True) -> "Version":
         """The frame for a page, a window or a sheet. gaps: with the shop's own numbers; judged:
         with all that is checked, or with the joints alone so far."""
-        from frame3d.share.page import Version
-        from frame3d.share.spec import fit_sheet, spec_of
+        from frame3d.view.spec_tables import fit_sheet, spec_of
+        from frame3d.view.version import Version
 
         report = self.report if judged else self.draft
         sheets = (*spec_of(report), *((fit_sheet(report),) if gaps else ()))
@@ -232,7 +232,7 @@ class Build:
         return found
 
     def _piece(self, solids: Solids, name: str) -> "Piece":
-        from frame3d.share.scene import drawn, piece_of
+        from frame3d.view.scene import drawn, piece_of
 
         frame, solid = self.frame, solids.tubes[name]
         mesh = self.cache(("mesh", solid), partial(drawn, solid))

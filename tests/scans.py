@@ -11,12 +11,12 @@ from OCP.TopoDS import TopoDS_Shape
 from reference.kernel import meshed, point, unit
 from scipy.spatial.transform import Rotation
 
-from frame3d.fit.budget.cut import Setups
-from frame3d.fit.budget.exact import displaced_tool
-from frame3d.fit.budget.target import target_of
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.displaced import Displaced
+from frame3d.tolerance.displaced_cut import Setups
+from frame3d.tolerance.exact import displaced_tool
+from frame3d.tolerance.target import target_of
 
 Array = np.ndarray
 BEFORE_MM = 60.0  # of the blank before the axis's end point

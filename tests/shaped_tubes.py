@@ -3,7 +3,7 @@
 from manifold3d import Manifold
 
 from frame3d.model import Bend, Oval, Profile, Tube
-from frame3d.solids.raw import Extent, skin
+from frame3d.solids.raw_tube import Extent, skin
 from frame3d.solids.rings import stack
 
 ROUND = Profile.constant(28.6)

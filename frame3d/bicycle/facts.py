@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from frame3d.bicycle.fits import part_fits
+from frame3d.bicycle.bought_part_fits import part_fits
+from frame3d.bicycle.from_job import Plan, all_picked, bicycle_frame, read_plan
 from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standover
-from frame3d.bicycle.job import Plan, all_picked, bicycle_frame, read_plan
 from frame3d.bicycle.rider import FitPoints, place_rider, stem_for
 from frame3d.jobs import JobError, read_tables
 from frame3d.model import PartFit, Tube

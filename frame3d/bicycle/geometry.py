@@ -7,8 +7,8 @@ from typing import TypeVar
 
 import numpy as np
 
-from frame3d.bicycle.errors import BicycleError, unknown_key
-from frame3d.bicycle.parts import (
+from frame3d.bicycle.bicycle_error import BicycleError, unknown_key
+from frame3d.bicycle.bought_parts import (
     Headset,
     Hub,
     Row,

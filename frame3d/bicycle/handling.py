@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.bicycle.geometry import Geometry
-from frame3d.model.section import half_height
 from frame3d.model.tube import Point, Tube
+from frame3d.model.tube_section import half_height
 
 Array = NDArray[np.float64]
 

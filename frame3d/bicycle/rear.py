@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.bicycle.errors import BicycleError
+from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.geometry import Bicycle
-from frame3d.bicycle.sections import Section, Structure, cope, share_metal
+from frame3d.bicycle.structure import Section, Structure, cope, share_metal
 from frame3d.model.frame import Joint
 from frame3d.model.tube import Point, Tube
 

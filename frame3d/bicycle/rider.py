@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.bicycle.errors import BicycleError, listed, unknown_key
+from frame3d.bicycle.bicycle_error import BicycleError, listed, unknown_key
 from frame3d.quantities import parse_length
 
 Array = NDArray[np.float64]

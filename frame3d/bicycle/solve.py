@@ -13,7 +13,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.bicycle.errors import BicycleError, listed
+from frame3d.bicycle.bicycle_error import BicycleError, listed
 from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, measures
 from frame3d.tables import row, rows
 

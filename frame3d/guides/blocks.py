@@ -8,9 +8,9 @@ import math
 import numpy as np
 from manifold3d import CrossSection, Manifold, OpType
 
+from frame3d.guides.guide_error import GuideError, checked
+from frame3d.guides.guide_section import rectangle
 from frame3d.guides.lettering import BEST_CAP_MM, fitted
-from frame3d.guides.refuse import GuideError, checked
-from frame3d.guides.section import rectangle
 from frame3d.guides.sleeve import tidy
 from frame3d.model import Printer
 

@@ -6,8 +6,8 @@ from functools import cached_property
 import numpy as np
 from manifold3d import CrossSection, Manifold, OpType
 
+from frame3d.guides.guide_section import Section, rectangle
 from frame3d.guides.place import Array
-from frame3d.guides.section import Section, rectangle
 from frame3d.model.printer import Clamp
 from frame3d.tables import row
 

@@ -7,9 +7,9 @@ import numpy as np
 from manifold3d import CrossSection, Manifold
 
 from frame3d.guides.clamp import Grip, Hardware, along_y, roofed_hole
-from frame3d.guides.layout import MARGIN_MM, WIDE, lettered, section_around, slides_on
+from frame3d.guides.guide_error import GuideError, checked
+from frame3d.guides.guide_length import MARGIN_MM, WIDE, lettered, section_around, slides_on
 from frame3d.guides.place import Array, Place
-from frame3d.guides.refuse import GuideError, checked
 from frame3d.guides.sleeve import Sleeve, sleeve_solid
 from frame3d.guides.upright import Kept
 from frame3d.model import ENDS, End, Printer, Tube, end_frame

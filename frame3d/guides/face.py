@@ -13,7 +13,7 @@ from manifold3d import CrossSection, JoinType, Manifold, OpType
 from frame3d.guides.place import Array, Place
 from frame3d.model import Tube
 from frame3d.solids.facets import facets_by_chord
-from frame3d.solids.raw import Extent, skin
+from frame3d.solids.raw_tube import Extent, skin
 from frame3d.solids.rings import solid
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.surface import Surface

@@ -7,7 +7,7 @@ import numpy as np
 from manifold3d import Manifold
 
 from frame3d.guides.clamp import SLIT_MM
-from frame3d.guides.section import Section
+from frame3d.guides.guide_section import Section
 from frame3d.guides.upright import KEY_MM, KEY_ROOM_MM, LEAST_KEY_MM, ROOT_MM, WIDEST_KEY_MM
 
 FROM_BED_MM = 2.0

@@ -3,8 +3,8 @@
 from dataclasses import replace
 from math import ceil
 
-from frame3d.guides.layout import MARGIN_MM, lengthened
-from frame3d.guides.refuse import GuideError
+from frame3d.guides.guide_error import GuideError
+from frame3d.guides.guide_length import MARGIN_MM, lengthened
 from frame3d.guides.sleeve import WINDOW_HALF_MM, Sleeve
 from frame3d.model import Tube
 

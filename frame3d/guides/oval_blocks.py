@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from frame3d.mill.blank import raw_blank
+from frame3d.mill.setup import tube_sheet
 from frame3d.model import Frame
-from frame3d.shop.blank import raw_blank
-from frame3d.shop.setup import tube_sheet
 from frame3d.surfaces.cope import copes_of
 
 

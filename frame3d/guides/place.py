@@ -6,10 +6,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.guides.refuse import GuideError
-from frame3d.guides.tighten import Tightening
+from frame3d.guides.clamped_bore import Tightening
+from frame3d.guides.guide_error import GuideError
 from frame3d.model import End, Frame, Joint, Tube, axis_near, end_frame
-from frame3d.model.section import lateral
+from frame3d.model.tube_section import lateral
 from frame3d.surfaces.cope import Cope, cope_of
 
 Array = NDArray[np.float64]

@@ -10,20 +10,20 @@ from typing import Literal
 import numpy as np
 from manifold3d import Manifold
 
-from frame3d.guides.in_turn import in_turn
-from frame3d.guides.layout import (
+from frame3d.guides.guide_error import GuideError, checked
+from frame3d.guides.guide_length import (
     letter,
     section_around,
     sleeve_for,
     slides_on,
     whole_setting,
 )
-from frame3d.guides.parts import Part, parts_of
+from frame3d.guides.in_turn import in_turn
 from frame3d.guides.place import Array, Place, place_of
-from frame3d.guides.raw import RawTube, raw_tube_of
-from frame3d.guides.refuse import GuideError, checked
+from frame3d.guides.printed_parts import Part, parts_of
+from frame3d.guides.process_pool import Spread
+from frame3d.guides.raw_tube_marks import RawTube, raw_tube_of
 from frame3d.guides.sleeve import Sleeve, sleeve_solid
-from frame3d.guides.spread import Spread
 from frame3d.model import ENDS, End, Frame, Joint, Printer, Tube
 from frame3d.surfaces.cope import too_parallel
 

@@ -5,14 +5,14 @@ from dataclasses import asdict, dataclass
 
 import numpy as np
 
+from frame3d.check.frame_check import Stops
 from frame3d.guides.blocks import block_side, split_block
 from frame3d.guides.drill import bushing
-from frame3d.guides.holes import PrintedDrill
+from frame3d.guides.drill_guides import PrintedDrill
 from frame3d.guides.oval_blocks import oval_blocks
-from frame3d.guides.parts import Part, parts_of
 from frame3d.guides.plan import Printed, Refused
+from frame3d.guides.printed_parts import Part, parts_of
 from frame3d.model import ENDS, Frame
-from frame3d.shop.all_checks import Stops
 
 FORMAT = "frame3d-guides/1"
 KINDS = ("guides", "drill_guides", "blocks")

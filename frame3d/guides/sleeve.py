@@ -8,13 +8,13 @@ from manifold3d import CrossSection, Manifold, OpType
 
 from frame3d.guides.clamp import EAR_THICK_MM, SLIT_MM, Grip, along_y
 from frame3d.guides.face import behind_face
+from frame3d.guides.guide_section import LEAD_IN_MM, Section, rectangle
 from frame3d.guides.halves import keys_and_slots
 from frame3d.guides.lettering import LEAST_CAP_MM, Line, arrow
 from frame3d.guides.place import Array, Place, outside_changes
-from frame3d.guides.section import LEAD_IN_MM, Section, rectangle
 from frame3d.guides.upright import Kept
 from frame3d.solids.rings import arrays, solid, stack
-from frame3d.solids.tidy import tidied
+from frame3d.solids.simplify import tidied
 
 BORE_FLATS = 180  # they stand outside the asked bore by at most radius * 1.5e-4
 MARK_MM = 10.0  # the mark window's middle above the setting edge, where two guides have room

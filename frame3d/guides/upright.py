@@ -10,9 +10,9 @@ from contextlib import suppress
 import numpy as np
 from manifold3d import CrossSection, Manifold
 
+from frame3d.guides.guide_error import GuideError
+from frame3d.guides.guide_section import LEAD_IN_MM, rectangle
 from frame3d.guides.place import Array
-from frame3d.guides.refuse import GuideError
-from frame3d.guides.section import LEAD_IN_MM, rectangle
 from frame3d.model import Printer
 
 # A range across x (0) or y (1), mm, that no cut may pass: windows, letters, ears, bushings.

@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator
 
-from frame3d.jobs.strict import nearest, number
+from frame3d.jobs.validation import nearest, number
 from frame3d.quantities import described
 from frame3d.tables import rows
 

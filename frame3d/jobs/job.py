@@ -7,7 +7,7 @@ from typing import Any, NoReturn
 
 from frame3d.jobs.locate import KeyPath
 from frame3d.jobs.schema import JobFile
-from frame3d.jobs.strict import fail, key_text
+from frame3d.jobs.validation import fail, key_text
 from frame3d.model import Shop
 
 

@@ -9,22 +9,22 @@ from typing import Any, NoReturn, TypeVar
 
 from pydantic import ValidationError
 
-from frame3d.jobs.ends import ends_of, plates_of
-from frame3d.jobs.extras import holes_of
+from frame3d.jobs.clearance_tables import room_of
+from frame3d.jobs.end_tables import ends_of, plates_of
+from frame3d.jobs.file_text import parsed, text_of
 from frame3d.jobs.job import Job
 from frame3d.jobs.locate import KeyPath
-from frame3d.jobs.measured import MeasuredTable
+from frame3d.jobs.measured_table import MeasuredTable
+from frame3d.jobs.measurement_checks import holes_of
+from frame3d.jobs.mill_tables import mill_of
+from frame3d.jobs.paint_tables import shown
+from frame3d.jobs.printer_table import printer_from
 from frame3d.jobs.relations import check_relations
-from frame3d.jobs.room import room_of
+from frame3d.jobs.saw_table import saws_from
 from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
-from frame3d.jobs.shop_mill import mill_of
-from frame3d.jobs.shop_printer import printer_from
-from frame3d.jobs.shop_saw import saws_from
-from frame3d.jobs.show import shown
-from frame3d.jobs.stocks import TubeList, check_list, filled, list_file, stock_of
-from frame3d.jobs.strict import Table, fail, key_text, raise_first
-from frame3d.jobs.text import parsed, text_of
 from frame3d.jobs.tube_checks import Refuse, check_axis, check_section
+from frame3d.jobs.tube_list import TubeList, check_list, filled, list_file, stock_of
+from frame3d.jobs.validation import Table, fail, key_text, raise_first
 from frame3d.model import CutMethod, Frame, Joint, Limits, Measured, Shop, Tube, cut_from
 from frame3d.surfaces.placing import placed as placed_on_axes
 from frame3d.tables import rows

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 
-from frame3d.jobs.extras import check_measured
 from frame3d.jobs.job import Job
+from frame3d.jobs.measurement_checks import check_measured
 from frame3d.jobs.schema import JointTable
-from frame3d.jobs.strict import nearest
+from frame3d.jobs.validation import nearest
 from frame3d.model import Joint, Tube
 
 

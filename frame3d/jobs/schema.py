@@ -4,19 +4,19 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
-from frame3d.jobs.ends import EndsTables
+from frame3d.jobs.clearance_tables import RoomTables
+from frame3d.jobs.end_tables import EndsTables
 from frame3d.jobs.error_sizes import ErrorSizes
-from frame3d.jobs.kinds import Point, known_in
-from frame3d.jobs.measured import MeasuredTable
-from frame3d.jobs.parts import PartTables
-from frame3d.jobs.room import RoomTables
-from frame3d.jobs.shapes import ShapeTable
-from frame3d.jobs.shop_mill import BlockTable, HoleTable, MillTable
-from frame3d.jobs.shop_printer import PrinterTable
-from frame3d.jobs.shop_saw import SawTable, saw_od
-from frame3d.jobs.show import PaintTable, PartTable
-from frame3d.jobs.stocks import CutTable
-from frame3d.jobs.strict import FileName, Name, Table, length_between, number_between
+from frame3d.jobs.field_types import Point, known_in
+from frame3d.jobs.measured_table import MeasuredTable
+from frame3d.jobs.mill_tables import BlockTable, HoleTable, MillTable
+from frame3d.jobs.paint_tables import PaintTable, PartTable
+from frame3d.jobs.part_tables import PartTables
+from frame3d.jobs.printer_table import PrinterTable
+from frame3d.jobs.saw_table import SawTable, saw_od
+from frame3d.jobs.shape_tables import ShapeTable
+from frame3d.jobs.tube_list import CutTable
+from frame3d.jobs.validation import FileName, Name, Table, length_between, number_between
 from frame3d.model import CutBy, Tube
 from frame3d.model.tube import Point as Place
 

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterator, Sequence
 from typing import TypeVar
 
-from frame3d.jobs.strict import Table
+from frame3d.jobs.validation import Table
 
 Said = TypeVar("Said", bound=Table)
 

@@ -9,7 +9,7 @@ import tomllib
 from collections.abc import Iterator
 
 from frame3d.jobs.locate import KeyPath
-from frame3d.jobs.strict import key_text
+from frame3d.jobs.validation import key_text
 
 LONGEST_LINE = 200  # letters: a longer one is told as it stands
 

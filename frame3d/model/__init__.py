@@ -1,6 +1,5 @@
 """What a frame is: tubes, wall profiles, joints. Plain frozen data; no mesh, no file."""
 
-from frame3d.model.around import Cranks, Pair, Room
 from frame3d.model.axis import (
     ENDS,
     End,
@@ -15,12 +14,13 @@ from frame3d.model.axis import (
     station_of,
 )
 from frame3d.model.centreline import Centreline, Straight, Turn
+from frame3d.model.clearance_wishes import Cranks, Pair, Room
 from frame3d.model.datum import datum
-from frame3d.model.ends import AxleSlot, Dome, EndShape, Pinch, Plate, Plug, Slot
-from frame3d.model.fits import PartFit
+from frame3d.model.end_shapes import AxleSlot, Dome, EndShape, Pinch, Plate, Plug, Slot
 from frame3d.model.frame import CutBy, CutMethod, Frame, Joint, Limits, Measured, Shop
 from frame3d.model.hole import Hole, HoleKind
 from frame3d.model.mill import Block, Mill
+from frame3d.model.part_fit import PartFit
 from frame3d.model.printer import Printer
 from frame3d.model.saw import ProvedSpeed, Saw
 from frame3d.model.show import PLAIN, Part, Show

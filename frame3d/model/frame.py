@@ -4,12 +4,12 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Literal
 
-from frame3d.model.around import NOTHING_WANTED, Room
 from frame3d.model.axis import End
-from frame3d.model.ends import EndShape, Plate
-from frame3d.model.fits import PartFit
+from frame3d.model.clearance_wishes import NOTHING_WANTED, Room
+from frame3d.model.end_shapes import EndShape, Plate
 from frame3d.model.hole import Hole
 from frame3d.model.mill import Mill
+from frame3d.model.part_fit import PartFit
 from frame3d.model.printer import Printer
 from frame3d.model.saw import Saw
 from frame3d.model.show import PLAIN, Show

@@ -8,7 +8,7 @@ from manifold3d import Manifold
 from frame3d.model import Hole, Tube, axis_at
 from frame3d.solids.facets import facets
 from frame3d.solids.rings import prism, solid
-from frame3d.solids.tidy import tidied
+from frame3d.solids.simplify import tidied
 
 
 def drilled(body: Manifold, tube: Tube, holes: Iterable[Hole], chord: float) -> Manifold:

@@ -16,7 +16,7 @@ import numpy as np
 
 from frame3d.model import Pinch, Tube
 from frame3d.solids.facets import tube_flats
-from frame3d.solids.raw import Extent, in_world, ring_stations
+from frame3d.solids.raw_tube import Extent, in_world, ring_stations
 from frame3d.solids.rings import Array, Tip
 
 LEAST_STEPS = 4

@@ -16,10 +16,10 @@ from frame3d.model import (
     end_frame,
     phase,
 )
-from frame3d.model.section import lateral
+from frame3d.model.tube_section import lateral
 from frame3d.surfaces.extremes import Peak, largest
+from frame3d.surfaces.fixed_point import settled
 from frame3d.surfaces.outer import outer_surface, saw_surface
-from frame3d.surfaces.settle import settled
 from frame3d.surfaces.surface import Array, Surface
 
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.optimize.elementwise import find_root
 from scipy.spatial import cKDTree
 
-from frame3d.model.section import lateral
+from frame3d.model.tube_section import lateral
 from frame3d.surfaces.cope import Cope
 from frame3d.surfaces.surface import Array, Surface
 

@@ -10,11 +10,11 @@ from manifold3d import CrossSection, Manifold
 from reference.exact_tube import exact_volume
 
 import frame3d
+from frame3d.mesh.mesh_files import arrays
 from frame3d.model import ENDS, direction
-from frame3d.share.meshes import arrays
 from frame3d.solids.facets import facets, facets_by_chord
-from frame3d.solids.frame import frame_solids
-from frame3d.solids.tube import raw_extent
+from frame3d.solids.finished_tube import raw_extent
+from frame3d.solids.frame_solids import frame_solids
 from frame3d.surfaces.cope import copes_of
 
 CHORD = 0.005

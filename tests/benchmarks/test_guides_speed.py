@@ -8,15 +8,15 @@ from time import perf_counter
 from manifold3d import CrossSection, Manifold, OpType
 
 import frame3d
+from frame3d.check.frame_check import Judged
 from frame3d.guides import layout, plan, sleeve
 from frame3d.guides.face import behind_face
+from frame3d.guides.guide_files import write_guides
 from frame3d.guides.plan import Guide, guides_of_tube, printed_guides
 from frame3d.guides.record import entries
-from frame3d.share.guide_files import write_guides
-from frame3d.share.guide_pictures import guide_pictures
-from frame3d.share.guide_sheet import write_guide_sheet
-from frame3d.shop.all_checks import Judged
-from frame3d.solids.tidy import tidied
+from frame3d.paper.guide_sheet import write_guide_sheet
+from frame3d.solids.simplify import tidied
+from frame3d.view.guide_pictures import guide_pictures
 
 TOURING = Path(__file__).parents[2] / "examples" / "touring" / "job.toml"
 MOST_TIMES_KERNEL = 3.0  # each

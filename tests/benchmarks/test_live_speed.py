@@ -5,7 +5,7 @@ from pathlib import Path
 from time import process_time
 
 from frame3d.build import Build
-from frame3d.share.scene import VIEW_CHORD_MM
+from frame3d.view.scene import VIEW_CHORD_MM
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 STRUT = "od    = 9.0\nwall  = "

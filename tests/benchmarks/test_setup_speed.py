@@ -10,21 +10,21 @@ import numpy as np
 import pytest
 
 import frame3d
-from frame3d.fit.budget.budget import error_budget
-from frame3d.fit.budget.chance import frame_chance
-from frame3d.fit.budget.errors import shop_spreads
-from frame3d.fit.budget.simulate import chunk_of, drawn, gaps, targets_of
-from frame3d.fit.figures import gap_of
+from frame3d.check.gap import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.model.tube import Bend, Oval
 from frame3d.surfaces.cope import cope_of, copes_of
+from frame3d.tolerance.budget import error_budget
+from frame3d.tolerance.chance import frame_chance
+from frame3d.tolerance.setup_errors import shop_spreads
+from frame3d.tolerance.simulate import chunk_of, drawn, gaps, targets_of
 
 COUNT = 20_000
 FRAMES = 10_000
 KEY = ("rail", "start")
 EXAMPLES = Path(__file__).parents[2] / "examples"
-# What the formulas of fit.budget.cut take for each line of a set-up with one mate: six products of
-# five terms; sixteen passes of sums, products and comparisons; three square roots.
+# What the formulas of tolerance.displaced_cut take for each line of a set-up with one mate: six
+# products of five terms; sixteen passes of sums, products and comparisons; three square roots.
 PRODUCTS, PASSES, ROOTS = 6, 16, 3
 ROUND = Profile.constant(36.0)
 

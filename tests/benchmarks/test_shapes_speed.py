@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from frame3d.model import Bend, Centreline, Oval, Profile, Tube, Turn
-from frame3d.solids.raw import Extent, raw_tube
+from frame3d.solids.raw_tube import Extent, raw_tube
 from frame3d.surfaces.outer import outer_surface
 
 CHORDS = (0.005, 0.02)  # the default, and a coarse one

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from frame3d.mill.wraps import wraps
 from frame3d.model import Frame, Joint, Limits, Mill, Profile, Shop, Tube, end_frame
-from frame3d.shop.wraps import wraps
 from frame3d.surfaces.cope import copes_of
 
 pytestmark = pytest.mark.peer

@@ -14,8 +14,8 @@ from reference.exact_tube import exact_volume
 
 import frame3d
 from frame3d.model import Frame, Tube
-from frame3d.solids.bench import bench_axes
-from frame3d.solids.frame import frame_solids
+from frame3d.solids.cutting_axes import bench_axes
+from frame3d.solids.frame_solids import frame_solids
 from frame3d.surfaces.cope import copes_of
 
 pytestmark = pytest.mark.peer

@@ -10,7 +10,7 @@ import pytest
 from test_exact_brep import JOBS, is_plain, job, ours
 
 from frame3d.model import ENDS, Frame, Tube
-from frame3d.solids.tube import finished_tube
+from frame3d.solids.finished_tube import finished_tube
 
 pytestmark = pytest.mark.peer
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from judges import need
 
-from frame3d.share.live import Live
-from frame3d.share.serve import served
+from frame3d.web.live import Live
+from frame3d.web.server import served
 
 pytestmark = pytest.mark.peer
 

@@ -15,8 +15,8 @@ import pytest
 from judges import node_modules
 
 import frame3d
-from frame3d.share.meshes import file_stems, write_meshes
-from frame3d.solids.frame import Solids, frame_solids
+from frame3d.mesh.mesh_files import file_stems, write_meshes
+from frame3d.solids.frame_solids import Solids, frame_solids
 from frame3d.surfaces.cope import copes_of
 
 pytestmark = pytest.mark.peer

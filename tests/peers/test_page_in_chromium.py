@@ -17,8 +17,8 @@ from PIL import Image
 import frame3d
 from frame3d.build import Build
 from frame3d.model import Frame, Part, Show
-from frame3d.share.page import page_html
-from frame3d.share.spec import summary
+from frame3d.view.spec_tables import summary
+from frame3d.web.page import page_html
 
 pytestmark = pytest.mark.peer
 

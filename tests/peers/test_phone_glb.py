@@ -11,7 +11,7 @@ from judges import need, node_modules
 
 import frame3d
 from frame3d.build import Build
-from frame3d.share.phone import write_phone_glb
+from frame3d.view.viewer_glb import write_phone_glb
 
 pytestmark = pytest.mark.peer
 

@@ -13,12 +13,12 @@ import numpy as np
 import pytest
 import trimesh
 
-from frame3d.fit.budget.cut import Cut, Setups, cut
-from frame3d.fit.budget.target import target_of
-from frame3d.fit.filing import filed, filing
-from frame3d.fit.scan.register import ScanFit, fit_scan
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
+from frame3d.scan.registration import ScanFit, fit_scan
 from frame3d.surfaces.cope import Cope, cope_of
+from frame3d.tolerance.displaced_cut import Cut, Setups, cut
+from frame3d.tolerance.filing import filed, filing
+from frame3d.tolerance.target import target_of
 
 pytestmark = pytest.mark.peer
 

@@ -12,11 +12,11 @@ import trimesh
 from click.testing import CliRunner, Result
 
 import frame3d
-from frame3d.fit.budget.cut import Setups
-from frame3d.fit.budget.exact import displaced_tool, exact_gap
-from frame3d.fit.budget.target import target_of
 from frame3d.model import Frame
 from frame3d.surfaces.cope import copes_of
+from frame3d.tolerance.displaced_cut import Setups
+from frame3d.tolerance.exact import displaced_tool, exact_gap
+from frame3d.tolerance.target import target_of
 from frame3d_cli.main import main
 
 pytestmark = pytest.mark.peer

@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from frame3d.fit.budget.cut import cut
-from frame3d.fit.budget.errors import setups_of
-from frame3d.fit.budget.target import target_of
-from frame3d.fit.scan.read import ScanError, read_points
-from frame3d.fit.scan.register import fit_scan
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
+from frame3d.scan.read import ScanError, read_points
+from frame3d.scan.registration import fit_scan
 from frame3d.surfaces.cope import Cope, cope_of
+from frame3d.tolerance.displaced_cut import cut
+from frame3d.tolerance.setup_errors import setups_of
+from frame3d.tolerance.target import target_of
 
 pytestmark = pytest.mark.peer
 

@@ -16,12 +16,12 @@ import pytest
 from click.testing import CliRunner
 
 import frame3d
-from frame3d.guides.holes import drill_guides
+from frame3d.guides.drill_guides import drill_guides
+from frame3d.guides.guide_files import File, write_guides
 from frame3d.guides.plan import printed_guides
 from frame3d.guides.record import block_entries, entries
+from frame3d.guides.slicer import PrintCost, estimated, sliced
 from frame3d.model import Frame, Printer
-from frame3d.share.guide_files import File, write_guides
-from frame3d.share.slicer import PrintCost, estimated, sliced
 from frame3d.surfaces.cope import copes_of
 from frame3d_cli.main import main
 

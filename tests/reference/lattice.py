@@ -3,9 +3,9 @@
 from reference.frames import frame, tube
 
 from frame3d.build import Build
-from frame3d.fit.report import Report
+from frame3d.check.report import Report
 from frame3d.model import Frame
-from frame3d.solids.frame import Solids
+from frame3d.solids.frame_solids import Solids
 
 BAY_MM = 240.0
 CHORD_MM = 0.5  # coarser than the default, so that a thousand tubes take seconds

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 import frame3d
 from frame3d.build import Build
-from frame3d.fit.saws import predicted
+from frame3d.check.saw_choice import predicted
 from frame3d.jobs import JobError
 from frame3d.model import Frame
 from frame3d_cli.main import main

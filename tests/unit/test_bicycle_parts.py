@@ -2,9 +2,9 @@
 
 import pytest
 
-from frame3d.bicycle.errors import BicycleError
+from frame3d.bicycle.bicycle_error import BicycleError
+from frame3d.bicycle.bought_parts import headset, hub, seat_post, shell
 from frame3d.bicycle.geometry import read_bicycle
-from frame3d.bicycle.parts import headset, hub, seat_post, shell
 from frame3d.tables import rows
 
 TABLES = ("bicycle_measures", "rims", "headset_bores", "steerers", "shells", "seat_posts", "hubs")

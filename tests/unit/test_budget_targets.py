@@ -5,15 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from frame3d.fit.budget.alone import _alone, errors_alone
-from frame3d.fit.budget.budget import error_budget
-from frame3d.fit.budget.care import largest_factor
-from frame3d.fit.budget.errors import errors_of, shop_spreads
-from frame3d.fit.budget.simulate import drawn, gaps, target_or_reason, targets_of
-from frame3d.fit.budget.target import ANGLES_CURVE, Target, target_of
-from frame3d.fit.figures import gap_of
+from frame3d.check.gap import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import copes_of
+from frame3d.tolerance.budget import error_budget
+from frame3d.tolerance.care import largest_factor
+from frame3d.tolerance.setup_errors import errors_of, shop_spreads
+from frame3d.tolerance.simulate import drawn, gaps, target_or_reason, targets_of
+from frame3d.tolerance.single_error import _alone, errors_alone
+from frame3d.tolerance.target import ANGLES_CURVE, Target, target_of
 
 KEY = ("rail", "start")
 

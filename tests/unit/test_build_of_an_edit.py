@@ -10,7 +10,7 @@ import pytest
 
 from frame3d.build import Build
 from frame3d.cache import Cache, cached, each_cached
-from frame3d.share.scene import VIEW_CHORD_MM
+from frame3d.view.scene import VIEW_CHORD_MM
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 STRUT = 'name  = "right strut"\nstart = [-378.6, -58.2, 180.0]\nend   = [-440.0, -44.9, 480.0]\n'

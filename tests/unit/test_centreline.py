@@ -95,7 +95,7 @@ def test_a_bent_tube_is_as_long_as_its_axis_and_keeps_its_end_points():
 
 
 def test_an_oval_keeps_its_wall_square_to_the_outside():
-    from frame3d.model.section import lateral
+    from frame3d.model.tube_section import lateral
 
     tube = Tube(
         "stay",

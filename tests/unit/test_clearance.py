@@ -9,9 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from manifold3d import CrossSection, Manifold
 
-from frame3d.fit.clearance import Clearance, clearances, ring_radius
-from frame3d.fit.ghosts import Disc, Ghost, Ring
-from frame3d.fit.nearest import between, to_ghost
+from frame3d.check.clearances import Clearance, clearances, ring_radius
+from frame3d.check.envelopes import Disc, Ghost, Ring
+from frame3d.check.nearest import between, to_ghost
 from frame3d.model import (
     Bend,
     Cranks,
@@ -25,7 +25,7 @@ from frame3d.model import (
     Show,
     Tube,
 )
-from frame3d.solids.frame import Solids, frame_solids
+from frame3d.solids.frame_solids import Solids, frame_solids
 from frame3d.surfaces.outer import outer_surface
 
 LIMITS = Limits(end_margin_mm=3.0, least_angle_deg=10.0, feather_mm=0.02, clash_mm3=1.0)
@@ -176,8 +176,8 @@ def test_toe_and_lean_of_a_frame_are_the_hand_worked_ones() -> None:
 
 
 def test_rake_is_read_off_the_head_tube() -> None:
-    from frame3d.bicycle.clearance import toe_clearance
     from frame3d.bicycle.geometry import read_bicycle
+    from frame3d.bicycle.toe_clearance import toe_clearance
 
     numbers = {
         "rear_wheel_radius": 343,

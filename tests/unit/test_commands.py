@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
-from frame3d.share.meshes import file_stems
+from frame3d.mesh.mesh_files import file_stems
 from frame3d_cli.common import plain
 from frame3d_cli.main import COMMANDS, main
 
@@ -161,7 +161,7 @@ def test_make_leaves_other_files_and_keeps_the_old_ones_after_bad_input(tmp_path
 def test_make_changes_nothing_when_writing_breaks_off(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    import frame3d.share.meshes as meshes
+    import frame3d.mesh.mesh_files as meshes
 
     def breaks(*_: object) -> None:
         raise OSError(28, "No space left on device", "frame.glb")

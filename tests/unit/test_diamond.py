@@ -5,12 +5,12 @@ import re
 import numpy as np
 import pytest
 
+from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.diamond import diamond
-from frame3d.bicycle.errors import BicycleError
 from frame3d.bicycle.fork import ForkLayout
 from frame3d.bicycle.geometry import Bicycle, read_bicycle
 from frame3d.bicycle.rear import RearLayout
-from frame3d.bicycle.sections import Section, Structure
+from frame3d.bicycle.structure import Section, Structure
 from frame3d.build import Build
 from frame3d.model import Frame, Limits, Oval, Profile
 from frame3d.tables import row

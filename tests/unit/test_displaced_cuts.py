@@ -8,13 +8,13 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from frame3d.fit.budget.cut import Setups, cut
-from frame3d.fit.budget.errors import errors_of, setups_of, shop_spreads, stream
-from frame3d.fit.budget.target import Target, target_of
-from frame3d.fit.figures import gap_of
+from frame3d.check.gap import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import Cope, cope_of, seated
 from frame3d.surfaces.cylinder import Cylinder
+from frame3d.tolerance.displaced_cut import Setups, cut
+from frame3d.tolerance.setup_errors import errors_of, setups_of, shop_spreads, stream
+from frame3d.tolerance.target import Target, target_of
 
 ACCURACY_MM = 0.0005
 

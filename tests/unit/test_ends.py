@@ -13,8 +13,9 @@ from scipy.integrate import quad
 
 import frame3d
 from frame3d.build import Build
-from frame3d.fit.holes import hole_conflicts
+from frame3d.check.hole_conflicts import hole_conflicts
 from frame3d.jobs import JobError
+from frame3d.mesh.mesh_files import arrays, write_meshes
 from frame3d.model import (
     AxleSlot,
     Dome,
@@ -31,9 +32,8 @@ from frame3d.model import (
     Tube,
     end_frame,
 )
-from frame3d.share.meshes import arrays, write_meshes
-from frame3d.solids.frame import Solids, frame_solids
-from frame3d.solids.tube import bench_axes
+from frame3d.solids.finished_tube import bench_axes
+from frame3d.solids.frame_solids import Solids, frame_solids
 from frame3d.surfaces.cope import copes_of
 
 LIMITS = Limits(end_margin_mm=3.0, least_angle_deg=10.0, feather_mm=0.02, clash_mm3=1.0)

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 
-from frame3d.fit.budget.cut import cut
-from frame3d.fit.budget.errors import setups_of
-from frame3d.fit.budget.target import target_of
-from frame3d.fit.filing import filed, filing, words
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import cope_of
+from frame3d.tolerance.displaced_cut import cut
+from frame3d.tolerance.filing import filed, filing, words
+from frame3d.tolerance.setup_errors import setups_of
+from frame3d.tolerance.target import target_of
 
 LIMIT = 0.3
 

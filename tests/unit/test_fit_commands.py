@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 import frame3d
-from frame3d.fit.fillers import usual_radius
-from frame3d.fit.scan.doubts import table_hint
+from frame3d.check.filler_metals import usual_radius
 from frame3d.model import Printer
+from frame3d.scan.doubts import table_hint
 from frame3d.tables import row, rows
 from frame3d_cli.main import main
 

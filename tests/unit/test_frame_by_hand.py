@@ -6,7 +6,7 @@ import pytest
 
 from frame3d.bicycle.geometry import read_bicycle
 from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standover
-from frame3d.bicycle.sections import Section
+from frame3d.bicycle.structure import Section
 
 MICRON = 1e-3
 

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from reference.frames import pair
 
-from frame3d.fit.figures import gap_of
+from frame3d.check.gap import gap_of
 from frame3d.surfaces.cope import copes_of
 
 MICROMETRE = 1e-3

@@ -5,13 +5,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from frame3d.fit.budget.budget import Budget, error_budget
-from frame3d.fit.budget.chance import frame_chance
-from frame3d.fit.budget.errors import shop_spreads
-from frame3d.fit.budget.simulate import Key
-from frame3d.fit.budget.words import words
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import copes_of
+from frame3d.tolerance.budget import Budget, error_budget
+from frame3d.tolerance.budget_text import words
+from frame3d.tolerance.chance import frame_chance
+from frame3d.tolerance.setup_errors import shop_spreads
+from frame3d.tolerance.simulate import Key
 
 KEY: Key = ("rail", "start")
 

@@ -7,13 +7,13 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from frame3d.fit.budget.budget import error_budget
-from frame3d.fit.budget.cut import cut
-from frame3d.fit.budget.errors import setups_of, shop_spreads
-from frame3d.fit.budget.hand_fit import HandFit, hand_fit
-from frame3d.fit.budget.simulate import Key, gaps, shared_phase, targets_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import copes_of
+from frame3d.tolerance.budget import error_budget
+from frame3d.tolerance.displaced_cut import cut
+from frame3d.tolerance.hand_fit import HandFit, hand_fit
+from frame3d.tolerance.setup_errors import setups_of, shop_spreads
+from frame3d.tolerance.simulate import Key, gaps, shared_phase, targets_of
 
 START: Key = ("rail", "start")
 END: Key = ("rail", "end")

@@ -10,13 +10,13 @@ from hypothesis.extra.numpy import arrays
 
 import frame3d
 from frame3d.build import Build
-from frame3d.share.drawing import LETTERS
-from frame3d.share.labels import placed
-from frame3d.share.layout import APART, lay_out
-from frame3d.share.lettering import printed, text_size
-from frame3d.share.page import Version
-from frame3d.share.pictures import EYES, VIEWS, frame_points
-from frame3d.share.stage import Shown, labels_of
+from frame3d.view.label_layout import APART, lay_out
+from frame3d.view.labels import placed
+from frame3d.view.lettering import printed, text_size
+from frame3d.view.pictures import EYES, VIEWS, frame_points
+from frame3d.view.side_drawing import LETTERS
+from frame3d.view.stage import Shown, labels_of
+from frame3d.view.version import Version
 
 EXAMPLES = ("two-tubes", "diamond", "trailer", "touring", "step-through", "small-wheels")
 

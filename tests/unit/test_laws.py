@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from reference.exact_tube import exact_volume
 from reference.frames import frame, tube
 
-from frame3d.fit.figures import gap_of
+from frame3d.check.gap import gap_of
 from frame3d.model import Profile
-from frame3d.solids.tube import finished_tube
+from frame3d.solids.finished_tube import finished_tube
 from frame3d.surfaces.cope import copes_of
 
 # The same joints in every run: a law that fails must not pass when it is tried again. A joint that

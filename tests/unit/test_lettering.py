@@ -17,8 +17,8 @@ from pypdf import PdfReader
 from frame3d import fonts, letters
 from frame3d.fonts import dejavu, family, font_file, spelled
 from frame3d.guides.lettering import line
-from frame3d.share.lettering import plotted, printed
-from frame3d.share.paper import Head, Page, write_pdf
+from frame3d.paper.pdf_page import Head, Page, write_pdf
+from frame3d.view.lettering import plotted, printed
 
 BICYCLE = "trail 🚲 tube"
 NO_GLYPH = chr(0x10FFFE)  # a code point that no font has, drawn as an empty box
@@ -179,8 +179,8 @@ def test_emoji_in_plots_come_from_a_font_that_has_them():
 def test_emoji_in_pictures_are_drawn_by_vtk():
     import pyvista as pv
 
-    from frame3d.share.labels import Label, Labels
-    from frame3d.share.screen import renderer_chosen
+    from frame3d.view.labels import Label, Labels
+    from frame3d.view.renderer import renderer_chosen
 
     def drawn(text: str) -> np.ndarray:
         with renderer_chosen():

@@ -14,14 +14,14 @@ from urllib.parse import urlsplit
 import pytest
 
 from frame3d.build import Build
-from frame3d.fit.report import Report
+from frame3d.check.report import Report
 from frame3d.jobs import JobError
-from frame3d.share import serve
-from frame3d.share.live import Live
-from frame3d.share.page import Version
-from frame3d.share.scene import Collar, Piece, Scene
-from frame3d.share.serve import LOOPBACK, served
-from frame3d.solids.tube import FinishedTube
+from frame3d.paper import serve
+from frame3d.solids.finished_tube import FinishedTube
+from frame3d.view.scene import Collar, Piece, Scene
+from frame3d.view.version import Version
+from frame3d.web.live import Live
+from frame3d.web.server import LOOPBACK, served
 
 JOB = """
 [job]
@@ -142,7 +142,7 @@ FAILING = "the check of clearances fails"
 def test_terminal_page_and_window_say_that_a_check_other_than_of_joints_fails(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ):
-    from frame3d.share.window import Window
+    from frame3d.view.window import Window
     from frame3d_cli.preview import _told
 
     example = Path(__file__).parents[2] / "examples" / "diamond" / "job.toml"

@@ -8,8 +8,8 @@ import pytest
 
 from frame3d.build import Build
 from frame3d.model import Frame, Limits, Profile, Tube
-from frame3d.solids.frame import frame_solids
-from frame3d.solids.mass import centroid
+from frame3d.solids.centroid import centroid
+from frame3d.solids.frame_solids import frame_solids
 
 LIMITS = Limits(end_margin_mm=3.0, least_angle_deg=10.0, feather_mm=0.02, clash_mm3=1.0)
 PLAIN = Tube(

@@ -8,14 +8,14 @@ import pytest
 from click.testing import CliRunner
 
 import frame3d
-from frame3d.fit.budget.cut import cut
-from frame3d.fit.budget.errors import setups_of
-from frame3d.fit.budget.simulate import targets_of
-from frame3d.fit.figures import gap_of
-from frame3d.fit.measured import measured_fit
+from frame3d.check.gap import gap_of
 from frame3d.jobs import JobError
 from frame3d.model import Frame, Joint, Limits, Measured, Profile, Saw, Shop, Tube
 from frame3d.surfaces.cope import cope_of, copes_of
+from frame3d.tolerance.displaced_cut import cut
+from frame3d.tolerance.measured_fit import measured_fit
+from frame3d.tolerance.setup_errors import setups_of
+from frame3d.tolerance.simulate import targets_of
 from frame3d_cli.main import main
 
 

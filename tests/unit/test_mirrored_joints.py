@@ -8,14 +8,14 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 import frame3d
-from frame3d.fit.budget.budget import error_budget
-from frame3d.fit.budget.care import alike, care_for, trial_of
-from frame3d.fit.budget.errors import errors_of, shop_spreads
-from frame3d.fit.budget.mirror import both_hands, drawn_alike
-from frame3d.fit.budget.round import turns
-from frame3d.fit.budget.simulate import Key, end_gaps, gaps, targets_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import copes_of
+from frame3d.tolerance.budget import error_budget
+from frame3d.tolerance.care import alike, care_for, trial_of
+from frame3d.tolerance.mirror import both_hands, drawn_alike
+from frame3d.tolerance.round_mate import turns
+from frame3d.tolerance.setup_errors import errors_of, shop_spreads
+from frame3d.tolerance.simulate import Key, end_gaps, gaps, targets_of
 
 DIAMOND = Path(__file__).parents[2] / "examples" / "diamond" / "job.toml"
 LEFT: Key = ("left", "start")

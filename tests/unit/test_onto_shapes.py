@@ -9,9 +9,9 @@ from scipy.spatial.transform import Rotation
 from shaped_tubes import TUBES, outside
 
 from frame3d.model import Bend, Frame, Joint, Limits, Profile, Tube
-from frame3d.model.section import lateral
-from frame3d.solids.raw import Extent
-from frame3d.solids.tube import finished_tube
+from frame3d.model.tube_section import lateral
+from frame3d.solids.finished_tube import finished_tube
+from frame3d.solids.raw_tube import Extent
 from frame3d.surfaces.cope import Cope, cope_of
 
 LIMITS = Limits(end_margin_mm=1, least_angle_deg=10, feather_mm=0.1, clash_mm3=1)

@@ -13,8 +13,8 @@ import pytest
 from click.testing import CliRunner
 
 from frame3d.guides import spread
-from frame3d.share import screen
-from frame3d.share.meshes import file_stems
+from frame3d.mesh.mesh_files import file_stems
+from frame3d.paper import screen
 from frame3d_cli.main import main
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -183,7 +183,7 @@ def test_processes_end_with_a_killed_parent() -> None:
     """A worker that is asleep is told of by a pipe that only the workers write to."""
     code = (
         "import os, sys, time\n"
-        "from frame3d.guides.spread import spread\n"
+        "from frame3d.guides.process_pool import spread\n"
         "if __name__ == '__main__':\n"
         "    os.cpu_count = lambda: 2\n"
         "    with spread(9) as run:\n"

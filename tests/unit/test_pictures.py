@@ -11,7 +11,7 @@ from PIL import Image
 import frame3d
 from frame3d.build import Build
 from frame3d.model import Show
-from frame3d.share.pictures import (
+from frame3d.view.pictures import (
     EYES,
     VIEWS,
     close_up,
@@ -20,8 +20,8 @@ from frame3d.share.pictures import (
     picture,
     share_seen,
 )
-from frame3d.share.scene import Scene
-from frame3d.share.stage import Shown
+from frame3d.view.scene import Scene
+from frame3d.view.stage import Shown
 
 SIZE = (640, 400)
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -94,7 +94,7 @@ def test_gap_colours_are_the_scale_s_at_known_points(tmp_path: Path):
     count = len(collar.vertices) // 7
     middle = (collar.vertices[5 * count : 6 * count] + collar.vertices[6 * count :]) / 2
     gap = collar.gap[5 * count : 6 * count]
-    from frame3d.share.stage import LEGEND_SHARE
+    from frame3d.view.stage import LEGEND_SHARE
 
     all_at = projected(np.concatenate([everything, middle]), "side", LEGEND_SHARE)[
         len(everything) :
@@ -148,7 +148,7 @@ def test_close_up_shows_the_joint(tmp_path: Path):
 
 def test_a_section_shows_the_metal_that_it_cuts():
     """The face of a tube across the middle is the ring of its wall; along it, two strips."""
-    from frame3d.share.stage import cut_face, mesh_of
+    from frame3d.view.stage import cut_face, mesh_of
 
     scene = Build(diamond()).version().scene
     pieces = {piece.name: piece for piece in scene.pieces}

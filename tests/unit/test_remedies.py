@@ -8,11 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from test_clearance import CRANKS, LIMITS, WHEELS, bicycle, measured, tube
 
-from frame3d.bicycle.parts import Wheel
-from frame3d.fit.clearance import Clearance, clearances
+from frame3d.bicycle.bought_parts import Wheel
+from frame3d.check.clearances import Clearance, clearances
 from frame3d.model import Bend, Cranks, Frame, Pair, Part, Room, Show, Tube
 from frame3d.quantities import told_beside
-from frame3d.solids.frame import frame_solids
+from frame3d.solids.frame_solids import frame_solids
 
 WHEEL = Part("wheel", "wheel", (0.0, 0.0, 0.0), 32.0, 343.0)
 

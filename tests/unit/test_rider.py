@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from frame3d.bicycle.errors import BicycleError
+from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.rider import (
     Cockpit,
     Rider,

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from test_laws import LAWS, joints
 
-import frame3d.fit.saws
-from frame3d.fit.saws import options_for, predicted, shop_choices, with_shop_saws
+import frame3d.check.saw_choice
+from frame3d.check.saw_choice import options_for, predicted, shop_choices, with_shop_saws
 from frame3d.model import CutMethod, Saw, Shop
 
 SIZES = (-1.5, -0.6, 0.3, 0.9, 1.7, 3.1)  # about each mate's
@@ -79,7 +79,7 @@ def test_few_ways_are_worked_out_beyond_the_coarse_grid(monkeypatch: pytest.Monk
     given_frame, joint = in_a_shop(made)
     asked = []
     monkeypatch.setattr(
-        frame3d.fit.saws, "predicted", lambda *args: asked.append(args) or predicted(*args)
+        frame3d.check.saw_choice, "predicted", lambda *args: asked.append(args) or predicted(*args)
     )
     ways = options_for(given_frame, joint)
     next(shop_choices(given_frame, joint, ways))

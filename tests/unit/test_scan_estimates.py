@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from frame3d.fit.scan.axis import leaning
-from frame3d.fit.scan.predict import sure
+from frame3d.scan.predict import sure
+from frame3d.scan.tube_axis import leaning
 
 
 def test_a_number_counts_as_far_as_it_stands_clear_of_its_doubt() -> None:

@@ -8,7 +8,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from frame3d.share.scan_plot import _end
+from frame3d.view.scan_plot import _end
 
 
 @pytest.mark.parametrize("high", [0.1, 1.5, 6.0, 20.0, 40.0])

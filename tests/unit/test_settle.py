@@ -5,10 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from frame3d.model import Oval, Profile, Tube, end_frame
-from frame3d.model.section import lateral
+from frame3d.model.tube_section import lateral
 from frame3d.surfaces.cope import Cope
+from frame3d.surfaces.fixed_point import settled
 from frame3d.surfaces.outer import saw_surface
-from frame3d.surfaces.settle import settled
 
 
 @given(st.lists(st.tuples(st.floats(-8.0, 0.8), st.floats(-50.0, 50.0)), min_size=1, max_size=20))

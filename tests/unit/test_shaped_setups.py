@@ -5,17 +5,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from frame3d.fit.budget.cut import Setups, cut
-from frame3d.fit.budget.errors import errors_of, setups_of, shop_spreads, stream
-from frame3d.fit.budget.exact import displaced_tool, grown_mate
-from frame3d.fit.budget.simulate import target_or_reason
-from frame3d.fit.budget.target import Target, target_of
-from frame3d.fit.figures import gap_of
+from frame3d.check.gap import gap_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.model.tube import Bend, Oval
 from frame3d.surfaces.cope import Cope, cope_of, seated
 from frame3d.surfaces.cylinder import Cylinder
 from frame3d.surfaces.displaced import Displaced
+from frame3d.tolerance.displaced_cut import Setups, cut
+from frame3d.tolerance.exact import displaced_tool, grown_mate
+from frame3d.tolerance.setup_errors import errors_of, setups_of, shop_spreads, stream
+from frame3d.tolerance.simulate import target_or_reason
+from frame3d.tolerance.target import Target, target_of
 
 SETUPS = 6
 ROUND = Profile.constant(36.0)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from shaped_tubes import TUBES, bore, outside
 
-from frame3d.solids.raw import Extent, raw_tube
+from frame3d.solids.raw_tube import Extent, raw_tube
 from frame3d.surfaces.outer import outer_surface
 
 CHORD = 0.02

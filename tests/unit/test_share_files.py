@@ -14,14 +14,14 @@ from pypdf import PdfReader
 
 import frame3d
 from frame3d.build import Build
+from frame3d.mesh.formats import write_all_formats
+from frame3d.mesh.mesh_files import file_stems
 from frame3d.model import Part, Show
-from frame3d.share.customer_pdf import write_customer_pdf
-from frame3d.share.formats import write_all_formats
-from frame3d.share.gap_plot import gap_figure, write_gap_plot
-from frame3d.share.lettering import spelled
-from frame3d.share.meshes import file_stems
-from frame3d.share.page import page_html
-from frame3d.share.phone import write_phone_glb
+from frame3d.paper.customer_pdf import write_customer_pdf
+from frame3d.view.gap_plot import gap_figure, write_gap_plot
+from frame3d.view.lettering import spelled
+from frame3d.view.viewer_glb import write_phone_glb
+from frame3d.web.page import page_html
 
 SINGLE = 1e-5  # of a volume from coordinates in single precision, as STL has them
 

@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from frame3d.fit.budget.chance import FrameChance, frame_chance
-from frame3d.fit.budget.errors import errors_of, setups_of, shop_spreads, sizes_at
-from frame3d.fit.budget.simulate import Key, drawn, gaps, targets_of
 from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
 from frame3d.surfaces.cope import copes_of
+from frame3d.tolerance.chance import FrameChance, frame_chance
+from frame3d.tolerance.setup_errors import errors_of, setups_of, shop_spreads, sizes_at
+from frame3d.tolerance.simulate import Key, drawn, gaps, targets_of
 
 ONE: Key = ("rail 1", "start")
 TWO: Key = ("rail 2", "start")

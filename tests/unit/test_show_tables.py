@@ -7,7 +7,7 @@ import pytest
 
 import frame3d
 from frame3d.jobs import JobError
-from frame3d.share.spec import summary
+from frame3d.view.spec_tables import summary
 
 JOB = """
 [job]

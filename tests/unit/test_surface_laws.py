@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from shaped_tubes import TUBES
 
 from frame3d.model import Tube
-from frame3d.model.section import lateral
+from frame3d.model.tube_section import lateral
 from frame3d.surfaces.outer import outer_surface
 
 seeds = st.integers(0, 2**32 - 1)

@@ -8,8 +8,8 @@ import pytest
 
 import frame3d
 from frame3d.jobs import JobError
-from frame3d.jobs.text import LARGEST_BYTES
-from frame3d.share.live import Live
+from frame3d.jobs.file_text import LARGEST_BYTES
+from frame3d.web.live import Live
 
 GOOD = """\
 [job]

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from frame3d.build import Build
-from frame3d.fit.report import Report
+from frame3d.check.report import Report
+from frame3d.check.trim import TrimPlan, TubeTrim, trim_plan
 from frame3d.model import (
     Frame,
     Joint,
@@ -24,8 +25,7 @@ from frame3d.model import (
     cut_from,
     direction,
 )
-from frame3d.shop.trim import TrimPlan, TubeTrim, trim_plan
-from frame3d.solids.frame import Solids
+from frame3d.solids.frame_solids import Solids
 from frame3d.surfaces.cope import copes_of
 from frame3d.surfaces.placing import placed
 

@@ -7,7 +7,7 @@ import pytest
 from manifold3d import Manifold
 
 from frame3d.build import Build
-from frame3d.fit.report import Report
+from frame3d.check.report import Report
 from frame3d.model import (
     End,
     Frame,

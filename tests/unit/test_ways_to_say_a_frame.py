@@ -9,7 +9,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from frame3d.bicycle.errors import BicycleError
+from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, measures
 from frame3d.bicycle.solve import determines, jacobian, solve
 

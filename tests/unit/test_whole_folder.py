@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 from filelock import FileLock
 
-from frame3d.share import folder
-from frame3d.share.folder import whole_folder
+from frame3d.output_folder import whole_folder
+from frame3d.paper import folder
 
 PAIR = Path(__file__).parents[2] / "examples" / "two-tubes" / "job.toml"
 BEFORE = {"a.txt": "old a", "kept.txt": "mine", "meshes/b.stl": "old b"}

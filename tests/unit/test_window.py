@@ -15,9 +15,9 @@ from frames import diamond, two_tubes
 from frame3d.build import Build
 from frame3d.cache import Cache
 from frame3d.model import Profile, Tube
-from frame3d.share.screen import has_display, renderer_chosen
-from frame3d.share.stage import Shown, labels_of
-from frame3d.share.window import Window, joint_told
+from frame3d.view.renderer import has_display, renderer_chosen
+from frame3d.view.stage import Shown, labels_of
+from frame3d.view.window import Window, joint_told
 from frame3d_cli.main import main
 
 
@@ -156,7 +156,7 @@ def test_without_any_renderer_it_says_what_to_install(tmp_path, monkeypatch):
     monkeypatch.setattr("sys.platform", "linux")
     monkeypatch.delenv("DISPLAY", raising=False)
     monkeypatch.delenv("VTK_DEFAULT_OPENGL_WINDOW", raising=False)
-    monkeypatch.setattr("frame3d.share.screen.RENDERERS", (("none", ("libNoSuchThing.so",)),))
+    monkeypatch.setattr("frame3d.view.renderer.RENDERERS", (("none", ("libNoSuchThing.so",)),))
     target = str(tmp_path / "p.png")
     result = CliRunner().invoke(main, ["preview", "examples/two-tubes/job.toml", "--png", target])
     assert result.exit_code == 2 and "libEGL" in result.output

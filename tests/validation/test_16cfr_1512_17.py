@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from frame3d.bicycle.clearance import Pedal, pedal_lean_angle, toe_clearance
 from frame3d.bicycle.geometry import Geometry, read_bicycle
+from frame3d.bicycle.toe_clearance import Pedal, pedal_lean_angle, toe_clearance
 from frame3d.tables import row
 
 FRAME = {

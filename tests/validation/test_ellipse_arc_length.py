@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.special import ellipe
 
+from frame3d.mill.wraps import wraps
 from frame3d.model import Frame, Joint, Limits, Mill, Profile, Shop, Tube
-from frame3d.shop.wraps import wraps
 from frame3d.surfaces.cope import copes_of
 
 

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 from scipy import integrate, special
 
-from frame3d.fit.filler import gap_volume
-from frame3d.fit.vents import vent_advice
+from frame3d.check.filler import gap_volume
+from frame3d.check.vents import vent_advice
 from frame3d.model import Dome, Frame, Joint, Limits, Oval, Profile, Shop, Tube
 from frame3d.surfaces.cope import Cope, cope_of
 from frame3d.surfaces.fillet import corner_of, fillet_of

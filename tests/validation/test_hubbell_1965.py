@@ -14,8 +14,8 @@ from scipy.integrate import quad
 from scipy.special import ellipe, ellipkm1
 
 from frame3d.solids.facets import facets
+from frame3d.solids.finished_tube import finished_tube
 from frame3d.solids.rings import prism
-from frame3d.solids.tube import finished_tube
 from frame3d.surfaces.cope import copes_of
 
 RADIUS = 20.0

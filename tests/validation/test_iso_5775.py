@@ -3,8 +3,8 @@ section height, about the nominal width; below 28 mm, 2.5 mm more."""
 
 import pytest
 
-from frame3d.bicycle.errors import BicycleError
-from frame3d.bicycle.parts import wheel
+from frame3d.bicycle.bicycle_error import BicycleError
+from frame3d.bicycle.bought_parts import wheel
 from frame3d.tables import rows
 
 BEAD_SEATS = [622, 584, 571, 559, 507, 451, 406, 349, 305]

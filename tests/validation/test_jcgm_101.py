@@ -11,13 +11,13 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from frame3d.fit.budget.chance import quantile_of, share_of
-from frame3d.fit.budget.cut import cut
-from frame3d.fit.budget.errors import Spread, Spreads, setups_of, shop_spreads, stream
-from frame3d.fit.budget.simulate import drawn, gaps, targets_of
-from frame3d.fit.budget.target import Target, target_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import cope_of, copes_of
+from frame3d.tolerance.chance import quantile_of, share_of
+from frame3d.tolerance.displaced_cut import cut
+from frame3d.tolerance.setup_errors import Spread, Spreads, setups_of, shop_spreads, stream
+from frame3d.tolerance.simulate import drawn, gaps, targets_of
+from frame3d.tolerance.target import Target, target_of
 
 MANY = 400_000
 CENTRING_MM = 0.1

@@ -12,7 +12,7 @@ import pytest
 from reference.frames import frame, tube
 from scipy.special import ellipe, ellipk
 
-from frame3d.solids.tube import finished_tube
+from frame3d.solids.finished_tube import finished_tube
 from frame3d.surfaces.cope import copes_of
 
 PAIRS = [(9.525, 15.9), (14.3, 18.0), (14.3, 14.3), (1.0, 25.0)]

@@ -9,8 +9,8 @@ from scipy.integrate import quad
 from shaped_tubes import bore, outside
 
 from frame3d.model import Bend, Oval, Profile, Tube
-from frame3d.model.section import lateral
-from frame3d.solids.raw import Extent, raw_tube
+from frame3d.model.tube_section import lateral
+from frame3d.solids.raw_tube import Extent, raw_tube
 
 CHORD = 0.005
 LIMIT = 2e-5  # of the volume, at the default chord: what design.md asks of every tube

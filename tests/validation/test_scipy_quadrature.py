@@ -5,7 +5,7 @@ import pytest
 from reference.exact_tube import ExactEnd, exact_volume
 from reference.frames import diamond, frame, pair, tube
 
-from frame3d.solids.frame import frame_solids
+from frame3d.solids.frame_solids import frame_solids
 from frame3d.surfaces.cope import copes_of
 
 DEFAULT_ERROR = 2e-5

@@ -11,11 +11,11 @@ import numpy as np
 import pytest
 import sympy as sp
 
-from frame3d.fit.budget.cut import cut
-from frame3d.fit.budget.errors import setups_of
-from frame3d.fit.budget.target import target_of
 from frame3d.model import Frame, Joint, Limits, Profile, Shop, Tube
 from frame3d.surfaces.cope import cope_of
+from frame3d.tolerance.displaced_cut import cut
+from frame3d.tolerance.setup_errors import setups_of
+from frame3d.tolerance.target import target_of
 
 THETA = np.linspace(0.0, 2 * np.pi, 7201)
 

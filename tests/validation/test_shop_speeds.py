@@ -9,8 +9,8 @@ import math
 
 import pytest
 
+from frame3d.mill.speeds import rpm_for, speeds
 from frame3d.model import Mill, Saw
-from frame3d.shop.speeds import rpm_for, speeds
 from frame3d.tables import rows
 
 

@@ -9,13 +9,13 @@ import trimesh
 from cases import frame, made
 from manifold3d import Manifold
 
-from frame3d.fit.vents import vent_places
+from frame3d.check.vents import vent_places
 from frame3d.guides.blocks import GAP_MM, LENGTH_MM, block_side, split_block
 from frame3d.guides.drill import DrillGuide, Drilling, bushing, drill_guide
-from frame3d.guides.holes import drill_guides
-from frame3d.guides.refuse import GuideError
+from frame3d.guides.drill_guides import drill_guides
+from frame3d.guides.guide_error import GuideError
 from frame3d.model import Hole, Pinch, Printer, Tube, datum, direction
-from frame3d.solids.raw import Extent, raw_tube
+from frame3d.solids.raw_tube import Extent, raw_tube
 from frame3d.surfaces.cope import copes_of
 
 ANGLES = [0.0, 40.0, 90.0, 135.0, 180.0, 225.0, 270.0, 300.0]
@@ -169,7 +169,7 @@ def test_block_counts_its_quarter_turns() -> None:
     """One groove on the first side, two on the next quarter turn, and so on."""
     sheet = split_block(28.6, Printer()).slice(10.0)
     half = block_side(28.6, Printer()) / 2
-    from frame3d.guides.section import rectangle
+    from frame3d.guides.guide_section import rectangle
 
     for quarter in range(4):
         strip = rectangle((-half + 2.0, half - 0.5), (-1.0, half))  # not to the gap

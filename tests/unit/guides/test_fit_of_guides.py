@@ -15,10 +15,10 @@ from frame3d.guides.place import place_of
 from frame3d.guides.plan import Guide, guides_of_tube, printed_guides
 from frame3d.guides.sleeve import sleeve_solid
 from frame3d.model import Joint, Printer, Profile, Tube, datum, direction
-from frame3d.model.section import lateral
-from frame3d.solids.raw import Extent, raw_tube
+from frame3d.model.tube_section import lateral
+from frame3d.solids.finished_tube import finished_tube
+from frame3d.solids.raw_tube import Extent, raw_tube
 from frame3d.solids.tools import Reach, tool_solid
-from frame3d.solids.tube import finished_tube
 from frame3d.surfaces.cope import Cope, cope_of
 from frame3d.surfaces.cylinder import Cylinder
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from frame3d.guides.plan import printed_guides
 from frame3d.model import Frame, Joint, Printer, Shop
-from frame3d.solids.raw import Extent, raw_tube
+from frame3d.solids.raw_tube import Extent, raw_tube
 
 
 @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -7,7 +7,7 @@ from PIL import Image
 
 import frame3d
 from frame3d.guides.plan import printed_guides
-from frame3d.share.guide_pictures import SIZE, guide_pictures
+from frame3d.view.guide_pictures import SIZE, guide_pictures
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
 

@@ -10,14 +10,14 @@ import trimesh
 from cases import CASES, frame, made
 from manifold3d import CrossSection, JoinType, Manifold, OpType
 
+from frame3d.guides.guide_error import GuideError
+from frame3d.guides.guide_files import write_guides
 from frame3d.guides.lettering import LEAST_CAP_MM, line
-from frame3d.guides.parts import parts_of
 from frame3d.guides.plan import Printed, printed_guides
+from frame3d.guides.printed_parts import parts_of
 from frame3d.guides.record import entries
-from frame3d.guides.refuse import GuideError
 from frame3d.guides.sleeve import MARK_MM, RELIEF_MM, label_pitch, sleeve_solid
 from frame3d.model import Printer
-from frame3d.share.guide_files import write_guides
 
 VARIANTS = [
     Printer(clamp=clamp, opening=opening)  # type: ignore[arg-type]

@@ -1,0 +1,231 @@
+"""From the tables [bicycle] and [rider] of a job to the frame's tubes and joints."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, fields, replace
+from typing import Any, TypeVar
+
+from frame3d.bicycle.bicycle_error import BicycleError, unknown_key
+from frame3d.bicycle.diamond import MUST, SECTIONS, diamond
+from frame3d.bicycle.fork import ForkLayout, rake_from_bend
+from frame3d.bicycle.geometry import Bicycle, measure, read_bicycle, read_headset
+from frame3d.bicycle.rear import RearLayout
+from frame3d.bicycle.rider import (
+    Cockpit,
+    Rider,
+    fit_points,
+    read_rider,
+    steerer_above_head_tube,
+)
+from frame3d.bicycle.solve import AGREE
+from frame3d.bicycle.structure import Section
+from frame3d.jobs import Job, frame_of
+from frame3d.jobs.validation import nearest
+from frame3d.model import Frame, Tube
+from frame3d.quantities import described, parse_length
+
+NOWHERE = (0.0, 0.0, 0.0)
+PAIRS = ("chain stay", "seat stay", "fork blade")
+# A rider's head tube angle that itself hangs on the rider is closed in on by steps.
+MOST_STEPS, SETTLED_DEG = 50, 1e-10
+
+Layout = TypeVar("Layout", RearLayout, ForkLayout)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What the tables say. cockpit_assumed: what of the cockpit the rider's table leaves to what is
+    usual."""
+
+    bicycle: Bicycle
+    rider: Rider | None
+    cockpit: Cockpit | None
+    rear: RearLayout
+    fork: ForkLayout
+    cockpit_assumed: tuple[str, ...] = ()
+
+
+def read_plan(job: Job) -> Plan:
+    """The bicycle and the rider of a job. Raises JobError with file, line and key."""
+    table = dict(job.tables.bicycle or {})
+    if not table:
+        job.refuse(("bicycle",), "is missing")
+    with _refusing(job, "bicycle"):
+        above = table.pop("rear", {}), table.pop("fork", {})
+    with _refusing(job, "bicycle", "rear"):
+        rear = _layout(above[0], RearLayout())
+    with _refusing(job, "bicycle", "fork"):
+        fork = _layout(above[1], ForkLayout())
+    with _refusing(job, "bicycle"):
+        head = read_headset(table, job.parts)
+        _add_rake(job, table, fork)
+    if job.tables.rider is None:
+        with _refusing(job, "bicycle"):
+            return Plan(read_bicycle(table, job.parts), None, None, rear, fork)
+    with _refusing(job, "rider"):
+        rider, cockpit = read_rider(job.tables.rider, head.upper_stack if head else None)
+    with _refusing(job, "bicycle"):
+        bicycle = _for_rider(table, job.parts, rider, cockpit)
+    if "steerer_above" not in above[1]:
+        fork = replace(fork, steerer_above=steerer_above_head_tube(cockpit))
+    assumed = tuple(f.name for f in fields(cockpit) if f.name not in job.tables.rider)
+    return Plan(bicycle, rider, cockpit, rear, fork, assumed)
+
+
+def _add_rake(job: Job, table: dict[str, Any], fork: ForkLayout) -> None:
+    """The rake that the blades' bend makes, as one more of the bicycle's numbers."""
+    if not fork.blade_bend_angle:
+        return
+    if not (fork.blade_bend_radius and fork.blade_straight):
+        raise BicycleError(
+            "blade_bend_angle makes the rake together with blade_bend_radius and blade_straight: "
+            "give all three, or leave out the angle, which then follows from the rake",
+            "fork",
+        )
+    if "fork_length" not in table:
+        raise BicycleError("blade_bend_angle makes the rake of a fork of a given fork_length")
+    crown = next((tube for tube in job.tables.tube if tube.name == "crown"), None)
+    if crown is None:
+        raise BicycleError('blade_bend_angle makes the rake below a crown: pick a [[tube]] "crown"')
+    radius = crown.on_axis(NOWHERE, NOWHERE).od.greatest / 2
+    made = rake_from_bend(fork, measure("fork_length", table["fork_length"]), radius)
+    if "rake" in table:
+        off = measure("rake", table["rake"]) - made
+        if abs(off) > AGREE:
+            raise BicycleError(
+                f"rake is given as {made + off:g} mm, but the blades' bend in [bicycle.fork] makes "
+                f"it {made:.2f} mm: {abs(off):.2f} mm too {'much' if off > 0 else 'little'}; leave "
+                f"out one of them",
+                "rake",
+            )
+    table["rake"] = made
+
+
+def all_picked(job: Job, plan: Plan) -> bool:
+    """Whether every tube that a frame must have is picked."""
+    return {*_of_parts(plan.bicycle), *(t.name for t in job.tables.tube)}.issuperset(MUST)
+
+
+def bicycle_frame(job: Job, plan: Plan) -> Frame:
+    """The frame of a bicycle and of what else the job says.
+
+    A [[tube]] named as one of SECTIONS stands where the geometry has it. Shell and head tube, where
+    the job does not pick them, are those of the shell's standard and of the headset.
+    """
+    index: dict[str, int] = {}
+    for number, table in enumerate(job.tables.tube):
+        if table.name in index:
+            problem = f'found "{table.name}" a second time, expected a name of its own'
+            job.refuse(("tube", number, "name"), problem)
+        if table.name in SECTIONS:
+            index[table.name] = number
+        elif table.start is None or table.end is None:
+            problem = f'found "{table.name}" without start and end, which only a tube of the'
+            advice = nearest(table.name, SECTIONS)
+            job.refuse(("tube", number, "name"), f"{problem} bicycle may leave out; {advice}")
+    picked = {name: job.tables.tube[number] for name, number in index.items()}
+    sections = {
+        **_of_parts(plan.bicycle),
+        **{
+            name: _section(t.on_axis(NOWHERE, NOWHERE), t.start, t.end)
+            for name, t in picked.items()
+        },
+    }
+    with _refusing(job, "bicycle", sections=index):
+        made = diamond(plan.bicycle, sections, plan.rear, plan.fork)
+    placed: list[tuple[int | None, Tube]] = []
+    for tube in made.tubes:
+        at = index.get(_kind(tube.name))
+        if at is not None:
+            own = job.tables.tube[at].on_axis(tube.start, tube.end)
+            tube = replace(own, name=tube.name, oval=tube.oval, bends=tube.bends)
+        placed.append((at, tube))
+    return frame_of(job, placed, made.joints)
+
+
+def _kind(tube: str) -> str:
+    """The section's name of a tube: once for both sides."""
+    side, _, kind = tube.partition(" ")
+    return kind if side in ("left", "right") and kind in PAIRS else tube
+
+
+def _section(tube: Tube, start: Any, end: Any) -> Section:
+    return Section(tube.od, tube.wall, tube.material, tube.oval, tube.bends, start, end)
+
+
+def _of_parts(bicycle: Bicycle) -> dict[str, Section]:
+    """Head tube and shell as the bought parts want them."""
+    found = {}
+    if bicycle.headset is not None:
+        od = bicycle.headset.head_tube_od
+        bore = max(bicycle.headset.upper_bore, bicycle.headset.lower_bore)
+        found["head tube"] = Section.plain(od, (od - bore) / 2)
+    if bicycle.shell is not None:
+        od = bicycle.shell.od
+        found["shell"] = Section.plain(od, (od - bicycle.shell.bore) / 2)
+    return found
+
+
+def _for_rider(
+    table: Mapping[str, object],
+    own: Mapping[str, Sequence[Mapping[str, object]]],
+    rider: Rider,
+    cockpit: Cockpit,
+) -> Bicycle:
+    """Stack, reach and seat tube angle, where the table leaves them open, as the rider needs them.
+
+    They hang on the head tube's angle, which may hang on them in turn.
+    """
+    said = table.get("head_tube_angle")
+    head = float(said) if isinstance(said, int | float) else 72.0
+    for _ in range(MOST_STEPS):
+        points = fit_points(rider, cockpit, head)
+        fallback = {f.name: getattr(points, f.name) for f in fields(points)}
+        bicycle = read_bicycle(table, own, fallback)
+        before, head = head, bicycle.geometry["head_tube_angle"]
+        if abs(head - before) < SETTLED_DEG:
+            return bicycle
+    raise BicycleError(
+        "the head tube's angle does not settle for this rider; give head_tube_angle",
+        "head_tube_angle",
+    )
+
+
+def _layout(table: object, usual: Layout) -> Layout:
+    """The usual layout with what the table says, lengths of 0 or more."""
+    known = [f.name for f in fields(usual)]
+    if not isinstance(table, dict):
+        raise BicycleError(f"found {described(table)}, expected a table")
+    values = {}
+    for key, value in table.items():
+        if key not in known:
+            raise unknown_key(key, known, "this table")
+        try:
+            values[key] = parse_length(value)
+        except ValueError as error:
+            raise BicycleError(str(error), key) from None
+        if not 0 <= values[key] <= 1000:
+            raise BicycleError(f"found {values[key]:g}, expected 0 to 1000 mm", key)
+    return replace(usual, **values)
+
+
+@contextmanager
+def _refusing(job: Job, *place: str, sections: Mapping[str, int] | None = None) -> Iterator[None]:
+    """Tell what is wrong with numbers where they stand in the job.
+
+    place: the table; sections: numbers of the [[tube]] tables by name.
+    """
+    try:
+        yield
+    except BicycleError as error:
+        key, problem = error.key, str(error)
+        table: Any = job.data
+        for step in place:
+            table = table.get(step, {}) if isinstance(table, dict) else {}
+        if key is not None:
+            problem = problem.removeprefix(f"{key}: ")
+        if key is not None and sections and key in sections:
+            job.refuse(("tube", sections[key]), problem)
+        if key is not None and isinstance(table, dict) and key in table:
+            job.refuse((*place, key), problem)
+        job.refuse(place, problem)

@@ -1,0 +1,1 @@
+"""All that can fail a job: joints, trim, holes, parts, clearances, clashes; the report."""

@@ -1,1 +1,0 @@
-"""Gaps, seat, limits, verdicts, error budget."""

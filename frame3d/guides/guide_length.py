@@ -1,0 +1,174 @@
+"""How long a guide must be: to hold, to clamp, to bear its letters, and to print its tip."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from frame3d.guides.clamp import Grip, Hardware
+from frame3d.guides.guide_error import GuideError
+from frame3d.guides.guide_section import Section, rectangle_points
+from frame3d.guides.lettering import BEST_CAP_MM, Line, fitted, shortened
+from frame3d.guides.place import Array, Place, outside_changes, outside_radius
+from frame3d.guides.sleeve import RELIEF_MM, Sleeve, arrow_room, label_cap, least_foot, with_arrow
+from frame3d.model import ENDS, End, Printer, Tube
+
+LOST_TIP_MM = 3.0  # a guide that ends farther behind the tube's own tip leads no saw there
+WIDE = "SET 1000"  # as wide as what tells how a guide is set can be
+WIDE_WHERE = "BEND 1000.0"  # and as what tells where on the tube it sits
+LONGEST_NAME_MM = 60.0  # for whose sake a guide gets longer; own choice
+MARGIN_MM = 2.0  # above and below letters, and above a clamp
+
+
+def section_around(place: Place, low: float, high: float, printer: Printer) -> Section:
+    """The guide's cross-section around the widest outside between two z, on its own foot."""
+    tube = place.tube
+    ends = np.sort(place.station(np.array([low, high])))
+    at = np.clip([*ends, *outside_changes(tube)], *ends)
+    bore = float(outside_radius(tube, at).max()) + printer.clearance
+    radius = bore + printer.wall
+    return Section(bore, radius, max(radius + printer.foot, least_foot()))
+
+
+def sleeve_for(place: Place, section: Section, printer: Printer) -> Sleeve:
+    """The shortest sleeve that holds, clamps and bears its letters. Raises GuideError.
+
+    Its letters still lack the setting distance, which depends on the other guide. Ears and letters
+    change sides where that makes it shorter, or else gives the ears more room below the cope, so
+    that the guides of a left and a right tube are mirror images.
+    """
+    hardware = Hardware(printer.clamp)
+    _grooves_leave_wall(hardware, printer)
+    halves = printer.opening == "halves" or not slides_on(place, printer)
+    top = tip_height(place, section, printer)
+    made = []
+    for side in (1, -1):
+        sides = (side, -side) if halves else (side,)
+        grip = Grip(hardware, section, printer.lean, sides)
+        made.append(_on_side(place, grip, printer, top))
+    first, second = ((round(s.length, 6), -round(_room_over_ear(s), 6)) for s in made)
+    return made[1] if second < first else made[0]
+
+
+def _room_over_ear(sleeve: Sleeve) -> float:
+    """Mean height of the face over the ear away from the letters, z in mm."""
+    corners = sleeve.grip.ear_corners(-sleeve.lettered_side)
+    return float(sleeve.place.height(rectangle_points(*corners)).mean())
+
+
+def _on_side(place: Place, grip: Grip, printer: Printer, tip: float) -> Sleeve:
+    """The sleeve with its ears where `grip` has them. tip: z of its highest point, mm."""
+    section, clamped, screws = grip.section, grip.height, grip.hardware.screws
+    letters_from = MARGIN_MM + (clamped if len(grip.sides) > 1 or not screws else 0.0)
+    sleeve = Sleeve(
+        place, section, grip, printer.clearance, 0.0, tip, (), letters_from, printer.thinnest
+    )
+    length = max(printer.hold, clamped + MARGIN_MM) + sleeve.throat
+    if screws:
+        ears = [_lowest(place, *grip.ear_corners(side)) for side in grip.sides]
+        length = max(length, clamped + MARGIN_MM - min(ears))
+    sleeve, flat = lengthened(sleeve, length), _flat(sleeve)
+    widest = _label_width(lettered(sleeve, WIDE, "", flat, where=WIDE_WHERE))
+    return lengthened(sleeve, max(0.0, letters_from + widest + MARGIN_MM - flat - length))
+
+
+def _flat(sleeve: Sleeve) -> float:
+    """The cope's lowest point over the letters, z in mm."""
+    side, radius = sleeve.lettered_side, sleeve.section.radius
+    across = sorted((side * radius, side * (radius + RELIEF_MM)))
+    return _lowest(sleeve.place, (across[0], -sleeve.section.foot), (across[1], 0.0))
+
+
+def lengthened(sleeve: Sleeve, by: float) -> Sleeve:
+    """The same guide with its setting edge farther from the cope."""
+    return replace(sleeve, length=sleeve.length + by, top=sleeve.top + by)
+
+
+def letter(sleeve: Sleeve, told: str, where: str, job: str) -> Sleeve:
+    """The sleeve with its letters: tube and end; how it is set, with an arrow; where on the tube it
+    sits, and the job."""
+    return replace(sleeve, label=lettered(sleeve, told, job, _flat(sleeve), where=where))
+
+
+def lettered(
+    sleeve: Sleeve, told: str, job: str, flat: float, what: str = "", where: str = ""
+) -> tuple[Line, ...]:
+    """Lines of letters as large as find room below `flat`, the cope's lowest point above them.
+
+    what: said after the tube's name, instead of its end; where: said before the job's, which is
+    left out where it finds no room.
+    """
+    place = sleeve.place
+    room = sleeve.length + flat - sleeve.label_from - MARGIN_MM
+    cap = min(BEST_CAP_MM, label_cap(sleeve.section))
+    return (
+        shortened(place.tube.name, room, cap, tail=f" {what or place.end}", most=LONGEST_NAME_MM),
+        with_arrow(fitted(told, room - arrow_room(cap), cap), sleeve.lettered_side),
+        shortened(job, room, cap, head=f"{where}  ") if job else fitted(where, room, cap),
+    )
+
+
+def slides_on(place: Place, printer: Printer) -> tuple[End, ...]:
+    """The ends of the tube from which a sleeve can reach its place, its own first."""
+    tube, other = place.tube, ENDS[1 - ENDS.index(place.end)]
+    if not outside_changes(tube):
+        return place.end, other
+    station = np.linspace(0.0, tube.length, 1001)
+    radius = outside_radius(tube, station)
+    if place.end == "start":
+        radius = radius[::-1]  # the guide's end is last
+    first = np.searchsorted(station, tube.length - printer.hold)
+    bore = radius[first:] + printer.clearance
+    outward = np.maximum.accumulate(bore[::-1] - printer.clearance)[::-1]
+    inward = np.maximum.accumulate(radius)[first:]
+    ways = ((place.end, outward), (other, inward))
+    return tuple(end for end, widest in ways if (widest <= bore).all())
+
+
+def _lowest(place: Place, low: tuple[float, float], high: tuple[float, float]) -> float:
+    """Least height of the guide's face over a rectangle."""
+    return float(place.height(rectangle_points(low, high)).min())
+
+
+def _label_width(lines: tuple[Line, ...]) -> float:
+    return max(line.width for line in lines)
+
+
+def _grooves_leave_wall(hardware: Hardware, printer: Printer) -> None:
+    least = printer.thinnest + hardware.groove_deep
+    if printer.wall < least:
+        raise GuideError(
+            f"printer: wall: found {printer.wall:g}, expected at least {least:g} mm, since the "
+            f"grooves for {printer.clamp} take {hardware.groove_deep:g} mm of it"
+        )
+
+
+def tip_height(place: Place, section: Section, printer: Printer) -> float:
+    """Where the guide ends: the highest z at which its wall still is two printed lines thick.
+
+    Fins thinner than that, as stand beside a mate no wider than the guide, would not print, and
+    need not: no metal of the tube is behind them. Raises GuideError where the face thins out to a
+    sliver along the bore, so that the tube would be left without its guide there.
+    """
+    turn = np.radians(np.arange(0.0, 360.0, 1.5))
+    away = np.linspace(section.bore, section.radius, 41)
+    around: Array = np.stack([np.cos(turn), np.sin(turn)], axis=1)
+    points = (around[:, None] * away[None, :, None]).reshape(-1, 2)
+    height = place.height(points).reshape(len(turn), len(away))
+    lines = math.ceil(printer.thinnest / (away[1] - away[0])) + 1
+    thick = np.lib.stride_tricks.sliding_window_view(height, min(lines, len(away)), axis=1)
+    prints = thick.min(axis=2).max(axis=1)
+    lost = float((height[:, 0] - prints).max())
+    if lost > LOST_TIP_MM:
+        raise GuideError(
+            f"the cope is so shallow that the guide's edge would be a sliver, thinner than two "
+            f"printed lines ({printer.thinnest:g} mm) over its last {lost:.1f} mm: cut this end by "
+            f"a paper wrap"
+        )
+    return float(prints.max())
+
+
+def whole_setting(tube: Tube, sleeves: list[Sleeve]) -> tuple[float, Sleeve]:
+    """The setting distance in whole mm, and the last guide, a little longer for it."""
+    apart = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
+    return float(math.floor(apart)), lengthened(sleeves[-1], apart - math.floor(apart))

@@ -1,0 +1,280 @@
+"""The job file's [[end]], ends of tubes other than a cope, and [[plate]], the plates in them."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any, Literal
+
+import numpy as np
+from pydantic import BeforeValidator, Field, model_validator
+
+from frame3d.jobs.field_types import Point, known_in
+from frame3d.jobs.sides import on_both_sides
+from frame3d.jobs.validation import (
+    Name,
+    Table,
+    length_between,
+    nearest,
+    number,
+    number_between,
+)
+from frame3d.model import (
+    AxleSlot,
+    Dome,
+    EndShape,
+    Joint,
+    Pinch,
+    Plate,
+    Plug,
+    Slot,
+    Tube,
+    end_frame,
+)
+from frame3d.quantities import LONGEST_MM, listed, parse_length
+
+if TYPE_CHECKING:
+    from frame3d.jobs.job import Job
+
+# Keys that each kind needs; those in brackets it may have.
+KINDS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+    "square": ((), ()),
+    "slot": (("depth",), ("width", "angle", "plate", "through")),
+    "plug": (("thickness",), ()),
+    "dome": ((), ("height",)),
+    "pinch": (("length", "transition"), ("angle",)),
+}
+KEYS = (
+    "depth",
+    "width",
+    "angle",
+    "plate",
+    "through",
+    "thickness",
+    "height",
+    "length",
+    "transition",
+)
+LEANING = 0.5  # a plate that leans more than 30 degrees against the tube is no dropout for a slot
+
+Length = Annotated[float, length_between(0.1, LONGEST_MM, "a length")]
+Angle = Annotated[float, number_between(-360, 360, "an angle in degrees")]
+
+
+def _outline(value: object) -> list[tuple[float, float]]:
+    if not isinstance(value, list) or len(value) < 3:
+        raise ValueError(f"found {listed(value)}, expected three corners [u, v] or more")
+    corners = [_pair(corner) for corner in value]
+    u, v = np.transpose(corners)
+    if abs(u @ np.roll(v, -1) - v @ np.roll(u, -1)) < 1.0:
+        raise ValueError("found an outline without area, expected corners one after the other")
+    if _crosses_itself(np.array(corners)):
+        raise ValueError("found an outline that crosses itself, expected corners in their order")
+    return corners
+
+
+def _pair(value: object) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise ValueError(f"found {listed(value)}, expected two lengths [u, v]")
+    return parse_length(value[0]), parse_length(value[1])
+
+
+def _crosses_itself(corners: np.ndarray[Any, np.dtype[np.float64]]) -> bool:
+    a, b = corners, np.roll(corners, -1, axis=0)
+
+    def side(p: Any, q: Any, r: Any) -> Any:
+        first, second = q - p, r - p
+        return first[..., 0] * second[..., 1] - first[..., 1] * second[..., 0]
+
+    p, q, r, s = a[:, None], b[:, None], a[None], b[None]
+    crossing = (side(p, q, r) * side(p, q, s) < 0) & (side(r, s, p) * side(r, s, q) < 0)
+    return bool(crossing.any())
+
+
+def _direction(value: object) -> tuple[float, ...]:
+    if not isinstance(value, list) or len(value) != 3:
+        raise ValueError(f"found {listed(value)}, expected a direction [x, y, z]")
+    found = np.array([number(part, -1e6, 1e6, "a number") for part in value])
+    size = float(np.linalg.norm(found))
+    if size < 1e-9:
+        raise ValueError(f"found {listed(value)}, expected a direction that is not zero")
+    return tuple((found / size).tolist())
+
+
+Corner = Annotated[tuple[float, float], BeforeValidator(_pair)]
+Direction = Annotated[tuple[float, float, float], BeforeValidator(_direction)]
+
+
+class AxleSlotTable(Table):
+    width: Length
+    at: Corner = (0.0, 0.0)
+    length: Annotated[float, length_between(0.0, 1000.0, "a length")] = 0.0
+    angle: Angle = 0.0
+
+
+class PlateTable(Table):
+    name: Name
+    outline: Annotated[list[tuple[float, float]], BeforeValidator(_outline)]
+    thickness: Annotated[float, length_between(0.2, 100.0, "a thickness")]
+    at: Point
+    u: Direction = (1.0, 0.0, 0.0)
+    v: Direction = (0.0, 0.0, 1.0)
+    slots: tuple[AxleSlotTable, ...] = ()
+    material: Annotated[str, known_in("materials")] = "steel"
+
+    @model_validator(mode="after")
+    def _square(self) -> "PlateTable":
+        if abs(np.dot(self.u, self.v)) > 1e-6:
+            turn = np.degrees(np.arccos(np.clip(np.dot(self.u, self.v), -1, 1)))
+            raise ValueError(f"found u and v {turn:.3f} degrees apart, expected 90")
+        return self
+
+    def plate(self) -> Plate:
+        slots = tuple(AxleSlot(*s.at, s.width, s.length, s.angle) for s in self.slots)
+        outline = tuple(self.outline)
+        return Plate(
+            self.name, outline, self.thickness, self.at, self.u, self.v, slots, self.material
+        )
+
+
+class EndTable(Table):
+    tube: Name
+    end: Literal["start", "end"]
+    kind: Literal["square", "slot", "plug", "dome", "pinch"]
+    depth: Length | None = None
+    width: Length | None = None
+    angle: Angle | None = None
+    plate: Name | None = None
+    through: bool | None = None
+    thickness: Length | None = None
+    height: Length | None = None
+    length: Length | None = None
+    transition: Length | None = None
+
+    @model_validator(mode="after")
+    def _keys_of_its_kind(self) -> "EndTable":
+        needed, allowed = KINDS[self.kind]
+        for key in KEYS:
+            given = getattr(self, key) is not None
+            if key in needed and not given:
+                raise ValueError(f"{key} is missing: a {self.kind} needs {', '.join(needed)}")
+            if given and key not in (*needed, *allowed):
+                known = ", ".join((*needed, *allowed)) or "no key of its own"
+                raise ValueError(f"{key} is not expected: a {self.kind} has {known}")
+        if self.kind == "slot" and (self.plate is None) == (self.width is None):
+            raise ValueError("expected the plate that the slot is for, or its width and angle")
+        if self.plate is not None and self.angle is not None:
+            raise ValueError("angle is not expected: the plate says where the slot stands")
+        if self.plate is not None and self.through is False:
+            raise ValueError("found through = false, expected a slot for a plate in both walls")
+        return self
+
+
+class EndsTables(Table):
+    end: tuple[EndTable, ...] = Field(default=())
+    plate: tuple[PlateTable, ...] = Field(default=())
+
+
+def plates_of(job: "Job", tubes: Sequence[Tube]) -> tuple[Plate, ...]:
+    """The job's plates. Raises JobError for a name that is taken."""
+    seen = {tube.name for tube in tubes}
+    for index, table in enumerate(job.tables.plate):
+        if table.name in seen:
+            problem = f'found "{table.name}" a second time, expected a name of its own'
+            job.refuse(("plate", index, "name"), problem)
+        seen.add(table.name)
+    return tuple(table.plate() for table in job.tables.plate)
+
+
+def ends_of(
+    job: "Job", tubes: Sequence[Tube], joints: Sequence[Joint], plates: Sequence[Plate]
+) -> tuple[EndShape, ...]:
+    """The job's shaped ends, slots put where they stand. Raises JobError."""
+    by_name = {tube.name: tube for tube in tubes}
+    by_plate = {plate.name: plate for plate in plates}
+    coped = {(joint.tube, joint.end) for joint in joints}
+    seen: set[tuple[str, str]] = set()
+    found: list[EndShape] = []
+    for index, table in on_both_sides(job.tables.end, {*by_name, *by_plate}, "angle"):
+        if table.tube not in by_name:
+            problem = f'found "{table.tube}", and no tube has that name'
+            job.refuse(("end", index, "tube"), f"{problem}; {nearest(table.tube, by_name)}")
+        if (table.tube, table.end) in coped:
+            problem = f'the {table.end} of "{table.tube}" is coped by a joint'
+            job.refuse(("end", index, "end"), f"{problem}, expected an end without one")
+        if (table.tube, table.end) in seen:
+            problem = f'the {table.end} of "{table.tube}" is shaped a second time'
+            job.refuse(("end", index, "end"), f"{problem}, expected once")
+        seen.add((table.tube, table.end))
+        if table.plate is not None and table.plate not in by_plate:
+            problem = f'found "{table.plate}", and no plate has that name'
+            job.refuse(("end", index, "plate"), f"{problem}; {nearest(table.plate, by_plate)}")
+        tube = by_name[table.tube]
+        _refuse_misfit(job, index, table, tube)
+        if table.kind == "slot":
+            found.append(_slot(job, index, table, tube, by_plate))
+        elif shape := _shape(table, tube):
+            found.append(shape)
+    return tuple(found)
+
+
+def _shape(table: EndTable, tube: Tube) -> EndShape | None:
+    if table.kind == "plug":
+        return Plug(tube.name, table.end, table.thickness or 0.0)
+    if table.kind == "dome":
+        return Dome(tube.name, table.end, table.height or _od(table, tube) / 2)
+    if table.kind == "pinch":
+        length, transition = table.length or 0.0, table.transition or 0.0
+        return Pinch(tube.name, table.end, length, transition, table.angle or 0.0)
+    return None
+
+
+def _slot(job: "Job", index: int, table: EndTable, tube: Tube, plates: dict[str, Plate]) -> Slot:
+    """A slot for a plate lies in that plate's own plane; one by its angle in the tube's axis."""
+    frame, depth = end_frame(tube, table.end), table.depth or 0.0
+    if table.plate is None:
+        turn = np.radians(table.angle or 0.0)
+        normal = np.cos(turn) * frame.side - np.sin(turn) * frame.datum
+        width, place = table.width or 0.0, _point(frame.origin)
+        wall = np.cos(turn) * frame.datum + np.sin(turn) * frame.side
+        only = _point(wall) if table.through is False else None
+        return Slot(tube.name, table.end, depth, width, place, _point(normal), wall=only)
+    plate = plates[table.plate]
+    lean = float(abs(plate.normal @ frame.out))
+    if lean > LEANING:
+        problem = f'found "{plate.name}", which leans {np.degrees(np.arcsin(lean)):.1f} degrees'
+        job.refuse(("end", index, "plate"), f"{problem} against the tube, expected 30 at most")
+    off = float(abs((frame.origin - plate.at) @ plate.normal))
+    if off >= tube.widest:
+        problem = f'found "{plate.name}", whose plane passes {off:.1f} mm from the tube\'s end'
+        job.refuse(("end", index, "plate"), f"{problem}, expected less than {tube.widest:g} mm")
+    normal = _point(plate.normal)
+    return Slot(tube.name, table.end, depth, plate.thickness, plate.at, normal, plate.name)
+
+
+def _refuse_misfit(job: "Job", index: int, table: EndTable, tube: Tube) -> None:
+    """What cannot be made on this tube."""
+    od, wall = _od(table, tube), float(tube.wall(_station(table, tube)))
+    long = (table.depth or 0.0) + (table.thickness or 0.0)
+    long += (table.length or 0.0) + (table.transition or 0.0)
+    if long >= tube.length / 2:
+        problem = f"found {long:g} mm of a tube of {tube.length:g} mm, expected less than half"
+        job.refuse(("end", index, next(k for k in KEYS if getattr(table, k) is not None)), problem)
+    if table.width is not None and table.width >= od:
+        problem = f"found {table.width:g} mm, expected less than the tube's {od:g} mm"
+        job.refuse(("end", index, "width"), problem)
+    if table.height is not None and table.height <= wall:
+        problem = f"found {table.height:g} mm, expected more than the wall of {wall:g} mm"
+        job.refuse(("end", index, "height"), problem)
+    if table.kind == "pinch" and tube.oval is not None:
+        job.refuse(("end", index, "kind"), "found a pinch on an oval tube, expected a round one")
+
+
+def _station(table: EndTable, tube: Tube) -> float:
+    return tube.length if table.end == "end" else 0.0
+
+
+def _od(table: EndTable, tube: Tube) -> float:
+    return float(tube.od(_station(table, tube)))
+
+
+def _point(vector: Any) -> tuple[float, float, float]:
+    x, y, z = (float(part) for part in vector)
+    return x, y, z

@@ -1,0 +1,1 @@
+"""Pages for the shop and the customer: PDF, SVG and DXF."""

@@ -1,1 +1,0 @@
-"""Meshes out, pictures, the viewer page, PDF pages."""

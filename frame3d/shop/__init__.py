@@ -1,1 +1,0 @@
-"""Mill set-up, saws and speeds, trimming, drilling, wraps."""

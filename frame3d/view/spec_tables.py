@@ -1,0 +1,170 @@
+"""The spec table: geometry, tubes and mass, as texts for a page or a sheet."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from frame3d.check.report import Report, TubeReport
+from frame3d.model import Frame, Tube
+
+# What a customer is told of a [bicycle], where its facts have it, by the table of the facts.
+MEASURES = {
+    "geometry": (
+        "stack_mm", "reach_mm", "effective_top_tube_mm", "top_tube_length_mm", "top_tube_slope_deg",
+        "seat_tube_length_mm", "seat_tube_centre_to_centre_mm", "seat_tube_angle_deg",
+        "head_tube_length_mm", "head_tube_angle_deg", "chain_stay_length_mm", "bb_drop_mm",
+        "shell_height_mm", "front_centre_mm", "wheelbase_mm", "fork_length_mm", "rake_mm",
+    ),
+    "handling": ("trail_mm", "wheel_flop_mm", "standover_mm"),
+}  # fmt: skip
+PARTS = ("front_wheel", "rear_wheel", "front_hub", "rear_hub", "shell", "headset", "seat_post_mm")
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A table: title, column headings, and rows of as many texts. private: for the shop only."""
+
+    title: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    private: bool = False
+
+
+def spec_of(report: Report) -> tuple[Sheet, ...]:
+    """What a customer is told. No gaps, saws or prices."""
+    sheets = (
+        geometry_sheet(report),
+        parts_sheet(report),
+        rider_sheet(report),
+        tube_sheet(report),
+        plate_sheet(report),
+        angle_sheet(report),
+    )
+    return tuple(sheet for sheet in sheets if sheet.rows)
+
+
+def geometry_sheet(report: Report) -> Sheet:
+    """The measures of a [bicycle]."""
+    facts: Any = report.facts
+    rows = []
+    for table, keys in MEASURES.items():
+        told = facts.get(table, {})
+        rows += [_measure(key, told[key]) for key in keys if key in told]
+    return Sheet("Geometry", ("measure", "value"), tuple(rows))
+
+
+def parts_sheet(report: Report) -> Sheet:
+    """The parts that a [bicycle] is made for, and the wheels' size over the tyre."""
+    facts: Any = report.facts
+    told, sizes_told = facts.get("parts", {}), facts.get("geometry", {})
+    rows = []
+    for key in PARTS:
+        if key in told:
+            value = told[key]
+            rows.append((_words(key)[0], value) if isinstance(value, str) else _measure(key, value))
+        radius = sizes_told.get(f"{key}_radius_mm")
+        if radius is not None:
+            rows.append(_measure(f"{key}_over_the_tyre_mm", 2 * radius))
+    return Sheet("Parts it is made for", ("part", "size"), tuple(rows))
+
+
+def rider_sheet(report: Report) -> Sheet:
+    """Where the rider sits on a [bicycle] that is made for one."""
+    facts: Any = report.facts
+    rider = facts.get("rider")
+    rows = [] if rider is None else [_measure(key, v) for key, v in rider["placed"].items()]
+    if rider is not None:
+        rows += [_measure(key, rider[key]) for key in ("stem_length_mm", "spacers_mm")]
+    return Sheet("Rider", ("measure", "value"), tuple(rows))
+
+
+def _measure(key: str, value: float) -> tuple[str, str]:
+    words, unit = _words(key)
+    return words, f"{value:.2f}°" if unit == "deg" else f"{value:.1f} mm"
+
+
+def _words(key: str) -> tuple[str, str]:
+    """A key as words, and its unit: "bb_drop_mm" becomes ("BB drop", "mm")."""
+    words, _, unit = key.rpartition("_")
+    if unit not in ("mm", "deg"):
+        words, unit = key, ""
+    return words.replace("_", " ").replace("bb ", "BB "), unit
+
+
+def tube_sheet(report: Report) -> Sheet:
+    """Every tube with its sizes and mass, and the mass of all tubes last."""
+    rows = [_tube_row(report.frame.tube(tube.name), tube) for tube in report.tubes]
+    total = sum(tube.mass for tube in report.tubes)
+    rows.append(("all tubes", "", "", "", "", f"{total:.0f}"))
+    columns = ("tube", "material", "outside, mm", "wall, mm", "length, mm", "mass, g")
+    return Sheet("Tubes", columns, tuple(rows))
+
+
+def plate_sheet(report: Report) -> Sheet:
+    """Dropouts and tabs, and the mass of all metal last."""
+    rows = [(p.name, p.material, f"{p.thickness:g}", f"{p.mass:.0f}") for p in report.plates]
+    if rows:
+        rows.append(("all tubes and plates", "", "", f"{report.mass:.0f}"))
+    return Sheet("Plates", ("plate", "material", "thickness, mm", "mass, g"), tuple(rows))
+
+
+def angle_sheet(report: Report) -> Sheet:
+    """The angle at which each tube meets another, of a frame whose geometry is not told."""
+    if report.facts:
+        return Sheet("Angles between tubes", (), ())
+    rows = [
+        (f"{joint.joint.tube} to {mate.tube}", f"{mate.angle:.2f}°")
+        for joint in report.joints
+        for mate in joint.mates
+    ]
+    return Sheet("Angles between tubes", ("tubes", "angle"), tuple(rows))
+
+
+def fit_sheet(report: Report) -> Sheet:
+    """Shop-private: every joint's gap, limit and saws."""
+    rows = []
+    for joint in report.joints:
+        saws = ", ".join("none" if mate.saw is None else f"{mate.saw:g}" for mate in joint.mates)
+        gap = f"{joint.gap.widest.value:.3f}" if joint.gap else "none"
+        onto = ", ".join(joint.joint.onto)
+        verdict = "pass" if joint.passes else "; ".join(joint.reasons)
+        rows.append(
+            (joint.joint.tube, joint.joint.end, onto, saws, gap, f"{joint.limit:.3f}", verdict)
+        )
+    columns = ("tube", "end", "onto", "saw, mm", "gap, mm", "limit, mm", "verdict")
+    return Sheet("Joints (shop-private)", columns, tuple(rows), private=True)
+
+
+def details(tube: Tube, report: TubeReport) -> str:
+    """One line about a tube, for a label."""
+    return (
+        f"{sizes(tube.od.value)} mm outside, {sizes(tube.wall.value)} mm wall, "
+        f"{report.length:.1f} mm long, {report.mass:.0f} g, {tube.material}"
+    )
+
+
+def sizes(values: tuple[float, ...]) -> str:
+    """Changing sizes along a tube, without repetition: "0.9 / 0.6 / 0.9"."""
+    told: list[str] = []
+    for value in values:
+        text = f"{value:.3f}".rstrip("0").rstrip(".")
+        if not told or told[-1] != text:
+            told.append(text)
+    return " / ".join(told)
+
+
+def _tube_row(tube: Tube, report: TubeReport) -> tuple[str, ...]:
+    return (
+        tube.name,
+        tube.material,
+        sizes(tube.od.value),
+        sizes(tube.wall.value),
+        f"{report.length:.1f}",
+        f"{report.mass:.0f}",
+    )
+
+
+def summary(frame: Frame, report: Report) -> str:
+    """The frame in a sentence."""
+    parts = [(frame.tubes, "tube"), (report.plates, "plate"), (frame.joints, "joint")]
+    told = [f"{len(ones)} {one}{'' if len(ones) == 1 else 's'}" for ones, one in parts if ones]
+    return f"{', '.join(told)}; {report.mass:.0f} g."

@@ -1,0 +1,1 @@
+"""The page that shows a frame, and the local server that keeps it live."""
