@@ -22,9 +22,11 @@ BETWEEN_BANDS_MM = 2.5
 
 @dataclass(frozen=True)
 class Hardware:
-    """One row of tables/guide_hardware.csv, mm. kind: what grips."""
+    """One row of tables/guide_hardware.csv, mm. kind: what grips; fewer: how many of the row's
+    screws or bands are left out."""
 
     kind: Clamp
+    fewer: int = 0
 
     def size(self, column: str) -> float:
         return float(row("guide_hardware", self.kind)[column])
@@ -35,7 +37,7 @@ class Hardware:
 
     @property
     def count(self) -> int:
-        return int(row("guide_hardware", self.kind)["count"])
+        return int(row("guide_hardware", self.kind)["count"]) - self.fewer
 
     @property
     def ear_height(self) -> float:
@@ -59,28 +61,57 @@ class Hardware:
 
 @dataclass(frozen=True)
 class Grip:
-    """The clamp of one guide. lean: rise over run of roofs; sides: +1 and/or -1 along x."""
+    """The clamps of one guide. lean: rise over run of roofs; sides: +1 and/or -1 along x; raised:
+    how far each clamp, the lowest first, stands above its place next to the setting edge, mm."""
 
     hardware: Hardware
     section: Section
     lean: float
     sides: tuple[int, ...]
+    raised: tuple[float, ...] = (0.0,)
 
     @property
     def height(self) -> float:
-        """Where the clamp ends above the setting edge, mm."""
-        return max([self.hardware.ear_height, *(b[2] for b in self.hardware.bands(self.lean))])
+        """Where the highest clamp ends above the setting edge, mm."""
+        return self.spans[-1][1]
+
+    @property
+    def spans(self) -> tuple[tuple[float, float], ...]:
+        """Where each clamp grips, from and to above the setting edge, mm."""
+        bands = self.hardware.bands(self.lean)
+        low, high = (bands[0][0], bands[-1][2]) if bands else (0.0, self.hardware.ear_height)
+        return tuple((low + up, high + up) for up in self.raised)
+
+    @property
+    def beside_letters(self) -> bool:
+        """Whether it leaves one side of the guide to the letters, over the whole height."""
+        return self.hardware.screws and len(self.sides) == 1
+
+    @property
+    def slope(self) -> float:
+        """What a clamp that does not begin at the bed takes below where it grips, mm."""
+        if not self.hardware.screws:
+            return BETWEEN_BANDS_MM
+        return (EAR_OUT_MM + self.section.radius - self._root) * self.lean
+
+    @property
+    def _root(self) -> float:
+        """Where an ear's upper side comes out of the sleeve, x in mm."""
+        half = SLIT_MM / 2 + EAR_THICK_MM
+        return float(np.sqrt(max(self.section.radius**2 - half**2, 0.01)))
 
     def ears(self) -> Manifold:
         """The ears, without their holes; empty where bands grip."""
-        return _all([self._mirrored(self._ear, side) for side in self.sides])
+        return _all([self._mirrored(self._ears, side) for side in self.sides])
 
     def openings(self, height: float) -> Manifold:
         """Slits over the whole `height`, and the screws' holes or the bands' grooves."""
         cuts = [self._mirrored(self._slit(height), side) for side in self.sides]
         if self.hardware.screws:
             cuts += [self._mirrored(self._holes, side) for side in self.sides]
-        return _all(cuts + [self._groove(*band) for band in self.hardware.bands(self.lean)])
+        bands = self.hardware.bands(self.lean)
+        grooves = [self._groove(*(z + up for z in band)) for up in self.raised for band in bands]
+        return _all(cuts + grooves)
 
     def ear_corners(self, side: int = 1) -> tuple[tuple[float, float], tuple[float, float]]:
         """Cross-section of the ear on one side: lower and upper corner."""
@@ -88,10 +119,16 @@ class Grip:
         return (min(side * far, 0.0), -half), (max(side * far, 0.0), half)
 
     @cached_property
-    def _ear(self) -> Manifold:
+    def _ears(self) -> Manifold:
+        """Those at +x. One above the bed stands on a slope out of the sleeve's wall."""
         if not self.hardware.screws:
             return Manifold()
-        return rectangle(*self.ear_corners()).extrude(self.hardware.ear_height)
+        low, high = self.ear_corners()
+        ear = rectangle(low, high).extrude(self.hardware.ear_height)
+        root = rectangle(low, (self._root, high[1])).extrude(self.slope)
+        raised = Manifold.batch_hull([ear, root.translate((0.0, 0.0, -self.slope))])
+        placed = [(raised if up > 0 else ear).translate((0.0, 0.0, up)) for up in self.raised]
+        return _all(placed).trim_by_plane((0.0, 0.0, 1.0), 0.0)
 
     def _slit(self, height: float) -> Manifold:
         far = self.section.radius + EAR_OUT_MM + 1.0
@@ -106,8 +143,11 @@ class Grip:
         nut = _nut(hardware.size("nut_across_mm") / 2, self.lean)
         high = hardware.size("nut_high_mm")
         cuts = []
-        for k in range(hardware.count):
-            at = (self.section.radius + SCREW_OUT_MM, 0.0, (k + 0.5) * EAR_PER_SCREW_MM)
+        heights = [
+            up + (k + 0.5) * EAR_PER_SCREW_MM for up in self.raised for k in range(hardware.count)
+        ]
+        for z in heights:
+            at = (self.section.radius + SCREW_OUT_MM, 0.0, z)
             cuts.append(along_y(hole, -thick - 1.0, thick + 1.0).translate(at))
             cuts.append(along_y(nut, -thick - 1.0, -thick + high).translate(at))
         return _all(cuts)

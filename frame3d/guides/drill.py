@@ -149,8 +149,7 @@ def _sleeve(
         raise GuideError(f"at {drilling.angle:g} degrees they stand on the {split}")
     sides = (1, -1) if halves else (-1,) if 1 in near else (1,)
     grip = Grip(hardware, section, printer.lean, sides)
-    beside = hardware.screws and len(sides) == 1  # the lettered side is free of ears and bands
-    letters_from = MARGIN_MM + (0.0 if beside else grip.height)
+    letters_from = MARGIN_MM + (0.0 if grip.beside_letters else grip.height)
     return Sleeve(
         place,
         section,

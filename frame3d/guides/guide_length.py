@@ -18,6 +18,7 @@ WIDE = "SET 1000"  # as wide as what tells how a guide is set can be
 WIDE_WHERE = "BEND 1000.0"  # and as what tells where on the tube it sits
 LONGEST_NAME_MM = 60.0  # for whose sake a guide gets longer; own choice
 MARGIN_MM = 2.0  # above and below letters, and above a clamp
+SECOND_CLAMP_BELOW_DEG = 40.0  # a longer face is loose at its tip on one clamp; own choice
 
 
 def section_around(place: Place, low: float, high: float, printer: Printer) -> Section:
@@ -58,30 +59,60 @@ def _room_over_ear(sleeve: Sleeve) -> float:
 
 def _on_side(place: Place, grip: Grip, printer: Printer, tip: float) -> Sleeve:
     """The sleeve with its ears where `grip` has them. tip: z of its highest point, mm."""
-    section, clamped, screws = grip.section, grip.height, grip.hardware.screws
-    letters_from = MARGIN_MM + (clamped if len(grip.sides) > 1 or not screws else 0.0)
+    section, clamped, beside = grip.section, grip.height, grip.beside_letters
+    letters_from = MARGIN_MM + (0.0 if beside else clamped)
     sleeve = Sleeve(
         place, section, grip, printer.clearance, 0.0, tip, (), letters_from, printer.thinnest
     )
-    length = max(printer.hold, clamped + MARGIN_MM) + sleeve.throat
-    if screws:
-        ears = [_lowest(place, *grip.ear_corners(side)) for side in grip.sides]
-        length = max(length, clamped + MARGIN_MM - min(ears))
-    sleeve, flat = lengthened(sleeve, length), _flat(sleeve)
+    length = max(printer.hold + sleeve.throat, clamped - clamp_ceiling(sleeve))
+    if place.angle_deg < SECOND_CLAMP_BELOW_DEG:
+        sleeve, length = _with_second_clamp(sleeve, length)
+    sleeve = lengthened(sleeve, length)
+    return lengthened(sleeve, letters_lack(sleeve))
+
+
+def letters_lack(sleeve: Sleeve) -> float:
+    """By how much a guide must be longer to bear its letters, mm; 0 where they find room."""
+    flat = _flat(sleeve)
     widest = _label_width(lettered(sleeve, WIDE, "", flat, where=WIDE_WHERE))
-    return lengthened(sleeve, max(0.0, letters_from + widest + MARGIN_MM - flat - length))
+    return max(0.0, sleeve.label_from + widest + MARGIN_MM - flat - sleeve.length)
+
+
+def clamp_ceiling(sleeve: Sleeve) -> float:
+    """The highest z, in mm, to which a clamp may reach below the guide's face."""
+    grip, lowest = sleeve.grip, -sleeve.throat
+    if grip.hardware.screws:
+        ears = [_lowest(sleeve.place, *grip.ear_corners(side)) for side in grip.sides]
+        lowest = min(ears)
+    return lowest - MARGIN_MM
+
+
+def _with_second_clamp(sleeve: Sleeve, length: float) -> tuple[Sleeve, float]:
+    """The sleeve, still of no length, with a second clamp as high as its face allows; and the
+    length that has room for both, at least `length`."""
+    grip, ceiling = sleeve.grip, clamp_ceiling(sleeve)
+    ((low, high),) = grip.spans
+    up = ceiling - high
+    grip = replace(grip, raised=(0.0, up))
+    return replace(sleeve, grip=grip), max(length, high - low + grip.slope - up)
 
 
 def _flat(sleeve: Sleeve) -> float:
-    """The cope's lowest point over the letters, z in mm."""
+    """The lowest point of cope and upper clamp over the letters, z in mm."""
     side, radius = sleeve.lettered_side, sleeve.section.radius
     across = sorted((side * radius, side * (radius + RELIEF_MM)))
-    return _lowest(sleeve.place, (across[0], -sleeve.section.foot), (across[1], 0.0))
+    lowest = _lowest(sleeve.place, (across[0], -sleeve.section.foot), (across[1], 0.0))
+    if sleeve.grip.beside_letters:
+        return lowest
+    under = [low - sleeve.grip.slope for low, _ in sleeve.grip.spans if low > sleeve.label_from]
+    return min([lowest, *(z - sleeve.length for z in under)])
 
 
 def lengthened(sleeve: Sleeve, by: float) -> Sleeve:
-    """The same guide with its setting edge farther from the cope."""
-    return replace(sleeve, length=sleeve.length + by, top=sleeve.top + by)
+    """The same guide with its setting edge farther from the cope, and the lowest clamp with it."""
+    first, *rest = sleeve.grip.raised
+    grip = replace(sleeve.grip, raised=(first, *(up + by for up in rest)))
+    return replace(sleeve, grip=grip, length=sleeve.length + by, top=sleeve.top + by)
 
 
 def letter(sleeve: Sleeve, told: str, where: str, job: str) -> Sleeve:

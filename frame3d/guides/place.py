@@ -76,6 +76,13 @@ class Place:
         tool = self.cope.position_across(offsets)
         return np.where(np.isfinite(tool), tool, self._shoulder(held))
 
+    @cached_property
+    def angle_deg(self) -> float:
+        """The least angle at which the tube meets a mate, 0 to 90 degrees."""
+        out, origin = self.cope.frame.out, self.cope.frame.origin
+        along = [abs(float(axis_near(mate, origin)[1] @ out)) for mate in self.mates]
+        return float(np.degrees(np.arccos(min(max(along), 1.0))))
+
     def reached(self, theta: Array) -> bool:
         """Whether all lines of the tube's outside at `theta` (N,) meet a mate."""
         return bool(np.isfinite(self.cope.position(theta, np.ones_like(theta))).all())

@@ -164,7 +164,9 @@ def _how_to(printer: "Printer", refused: "Sequence[Refused]", joined: bool) -> l
     if joined:
         story.append(Paragraph(JOIN, style["text"]))
     chapter("Place and clamp", PLACE)
-    story.append(Paragraph(f"These guides are held by {grips[printer.clamp]}.", style["text"]))
+    held = f"These guides are held by {grips[printer.clamp]}; a cope of a small angle has the same "
+    held += "once more next to its face, and a tube without room for two screws or ties has one."
+    story.append(Paragraph(held, style["text"]))
     chapter("Cut and file", CUT)
     story.append(Paragraph(CAUTIONS, style["caution"]))
     if refused:

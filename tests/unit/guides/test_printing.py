@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 import trimesh
-from cases import CASES, frame, made
-from manifold3d import CrossSection, JoinType, Manifold, OpType
+from cases import CASES, LIMITS, POST, frame, made, tube
+from manifold3d import CrossSection, Error, JoinType, Manifold, OpType
 
 from frame3d.guides.guide_error import GuideError
 from frame3d.guides.guide_files import write_guides
@@ -17,7 +17,8 @@ from frame3d.guides.plan import Printed, printed_guides
 from frame3d.guides.printed_parts import parts_of
 from frame3d.guides.record import entries
 from frame3d.guides.sleeve import MARK_MM, RELIEF_MM, label_pitch, sleeve_solid
-from frame3d.model import Printer
+from frame3d.model import Frame, Joint, Printer, Shop
+from frame3d.solids.finished_tube import finished_tube
 
 VARIANTS = [
     Printer(clamp=clamp, opening=opening)  # type: ignore[arg-type]
@@ -320,3 +321,93 @@ def test_a_cope_so_shallow_that_the_tip_would_be_a_sliver_is_refused() -> None:
     whole = replace(frame("leaning"), tubes=(*tubes[:2], flat), joints=joints)
     printed, refused = printed_guides(whole)
     assert not printed and "sliver" in refused[0].reason
+
+
+def short_bridge(length: float, printer: Printer) -> Frame:
+    near = tube("near side", (length, -200, 10), (length, 300, 10), 30.0, 1.2)
+    bridge = tube("bridge", (0, 0, 0), (length, 3, 10), 14.0)
+    joints = CASES["short"][1]
+    return Frame(
+        "a bridge", "fillet-braze", (POST, near, bridge), joints, LIMITS, Shop(printer=printer)
+    )
+
+
+GRIPPED = [("screws", "slit", 55.0), ("screws", "slit", 66.0), ("screws", "halves", 75.0)]
+GRIPPED += [("zip-ties", "slit", 75.0), ("hose-clamp", "slit", 75.0)]
+
+
+@pytest.mark.parametrize("clamp, opening, length", GRIPPED)
+def test_clamps_of_a_short_tube_stand_over_its_finished_metal(
+    clamp: str, opening: str, length: float
+) -> None:
+    """Found on the solids: every height at which the clamp grips, the tube is whole, both ends
+    coped."""
+    job = short_bridge(length, Printer(clamp=clamp, opening=opening))  # type: ignore[arg-type]
+    printed, refused = printed_guides(job)
+    assert not refused and len(printed) == 2
+    copes = {p.guide.place.end: p.guide.place.cope for p in printed}
+    solid = finished_tube(job.tube("bridge"), copes).solid
+    for own in printed:
+        guide, count = own.guide, len(own.guide.sleeve.grip.sides)
+        local = solid.transform(np.linalg.inv(guide.matrix)[:3])
+        whole = local.slice(guide.sleeve.length - length / 2).area()
+        for low, high in guide.sleeve.grip.spans:
+            assert low >= 0.0 and high < guide.sleeve.top
+            for z in np.linspace(low + 0.1, high - 0.1, 9):
+                assert local.slice(float(z)).area() == pytest.approx(whole, rel=1e-3)
+        assert len(guide.solid.decompose()) == count
+        for part in own.parts:
+            assert part.solid.status() == Error.NoError and len(part.solid.decompose()) == 1
+            assert overhang_deg(part.solid) <= 45.1
+
+
+def test_a_tube_without_room_for_a_clamp_is_refused() -> None:
+    printed, refused = printed_guides(short_bridge(56.0, Printer(clamp="zip-ties")))
+    assert not printed
+    assert "finds no room between the copes" in refused[0].reason
+
+
+def overhang_deg(solid: Manifold) -> float:
+    """The farthest that a face off the bed leans out."""
+    mesh = solid.to_mesh64()
+    corners = np.asarray(mesh.vert_properties)[:, :3][np.asarray(mesh.tri_verts, int)]
+    normal = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    size = np.linalg.norm(normal, axis=1)
+    counts = (size > 2e-4) & (corners[:, :, 2].max(axis=1) > 1e-4)
+    down = np.clip(-normal[counts, 2] / size[counts], 0.0, 1.0)
+    return float(np.degrees(np.arcsin(down)).max())
+
+
+@pytest.mark.parametrize("opening", ["slit", "halves"])
+@pytest.mark.parametrize("clamp", ["screws", "zip-ties", "hose-clamp"])
+def test_a_shallow_cope_gets_a_second_clamp_next_to_its_face(clamp: str, opening: str) -> None:
+    """At 35 degrees two, at 45 one. The second's holes or grooves are found on the solid."""
+    printer = Printer(clamp=clamp, opening=opening)  # type: ignore[arg-type]
+    for angle, clamps in ((35.0, 2), (45.0, 1)):
+        away = (300 * np.sin(np.radians(angle)), 0.0, 300 * np.cos(np.radians(angle)))
+        strut = tube("strut", (0, 0, 0), away, 25.4)
+        joints = (Joint("strut", "start", ("post",), (None,)),)
+        job = Frame("shallow", "tig", (POST, strut), joints, LIMITS, Shop(printer=printer))
+        ((own,), refused) = printed_guides(job)
+        sleeve = own.guide.sleeve
+        spans = sleeve.grip.spans
+        assert not refused and len(spans) == clamps
+        assert len(own.guide.solid.decompose()) == len(sleeve.grip.sides)
+        assert all(overhang_deg(part.solid) <= 45.1 for part in own.parts)
+        full, wide = own.guide.solid, sleeve.section.radius
+        for low, high in spans:
+            # In its span something is cut: an ear's holes, or the outside's grooves.
+            middle = (low + high) / 2
+            if clamp == "screws":
+                near = full.slice(middle - 7.0)  # through the lower screw
+                clear = full.slice(middle)  # between both
+                beside = CrossSection.square((60.0, 30.0)).translate((wide + 2.5, -15.0))
+                beside = beside + beside.mirror((1.0, 0.0))
+                assert 0.0 < (near ^ beside).area() < 0.8 * (clear ^ beside).area()
+            else:
+                deep = min(full.slice(float(z)).area() for z in np.linspace(low, high, 41))
+                assert deep < 0.95 * full.slice(high + 0.5).area()
+        if clamps == 2:
+            assert spans[1][0] >= spans[0][1]
+            gap = sleeve.length - sleeve.throat - spans[1][1]
+            assert gap >= 1.9 if clamp != "screws" else spans[1][1] < sleeve.top
