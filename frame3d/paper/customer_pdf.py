@@ -8,7 +8,7 @@ import numpy as np
 from frame3d.fonts import spelled
 from frame3d.paper.pdf_font import pdf_font
 from frame3d.paper.pdf_page import SIZES
-from frame3d.view.lettering import printed
+from frame3d.view.lettering import drawn_otherwise, printed
 from frame3d.view.side_drawing import Drawing
 from frame3d.view.spec_tables import Sheet, summary
 from frame3d.view.version import Version
@@ -43,6 +43,7 @@ def write_customer_pdf(version: Version, path: Path) -> None:
         bottomMargin=MARGIN_MM * mm,
         title=version.frame.name,
         author="",
+        keywords=drawn_otherwise([version.frame.name, *(t.name for t in version.frame.tubes)]),
         invariant=True,
     )
     page.build(_story(version, (page.width - 2 * INSET_PT) / mm))

@@ -15,7 +15,7 @@ from frame3d.guides.slicer import LAYER_MM, LINES_IN_WALL
 from frame3d.paper.pdf_font import pdf_font
 from frame3d.paper.pdf_page import CHECK_FIRST, SIZES, size_text, stop_words
 from frame3d.view.guide_pictures import guide_pictures
-from frame3d.view.lettering import printed
+from frame3d.view.lettering import drawn_otherwise, printed
 
 if TYPE_CHECKING:
     from frame3d.check.frame_check import Judged, Stops
@@ -117,6 +117,7 @@ def write_guide_sheet(
             pagesize=SIZES[mill.paper],
             title=title,
             author="frame3d",
+            keywords=drawn_otherwise([frame.name, *(tube.name for tube in frame.tubes)]),
             leftMargin=MARGIN,
             rightMargin=MARGIN,
             topMargin=MARGIN + 14,

@@ -1,13 +1,16 @@
 """Pages of a PDF: fonts, numbers in the builder's units, page x of y. Points are 1/72 in."""
 
+import codecs
 import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from frame3d.fonts import spelled
 from frame3d.model import Mill
 from frame3d.paper.pdf_font import pdf_font
 from frame3d.view.lettering import printed
@@ -54,7 +57,7 @@ class Page:
         room: float | None = None,
     ) -> float:
         """One line; smaller type, then an ellipsis, where `room` is too narrow; its width."""
-        words = printed(words)
+        said, words = words, printed(words)
         font = pdf_font(words, bold)
         if room is not None:
             words, size = self._fitted(words, font, size, room)
@@ -62,7 +65,8 @@ class Page:
         left = {"left": x, "right": x - wide, "centre": x - wide / 2}[align]
         self.canvas.setFillColorRGB(*colour)
         self.canvas.setFont(font, size)
-        self.canvas.drawString(left, y, words)
+        with _standing_for(self.canvas, said):
+            self.canvas.drawString(left, y, words)
         return wide
 
     def wrapped(
@@ -125,6 +129,20 @@ class Page:
         while len(words) > 1 and self.canvas.stringWidth(words, font, size) > room + 0.01:
             words = words[:-2].rstrip() + "…"
         return words, size
+
+
+@contextmanager
+def _standing_for(canvas: Any, said: str) -> Iterator[None]:
+    """Where no font here draws a text, what is drawn in its place stands for it: readers copy and
+    search the text itself (PDF 1.7, 14.9.4 Replacement text)."""
+    if spelled(said) == said:
+        yield
+        return
+    canvas._code.append(
+        f"/Span << /ActualText <{codecs.BOM_UTF16_BE.hex()}{said.encode('utf-16-be').hex()}> >> BDC"
+    )
+    yield
+    canvas._code.append("EMC")
 
 
 def write_pdf(path: Path, head: Head, pages: list[Draw], title: str) -> None:

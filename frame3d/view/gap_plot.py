@@ -12,7 +12,7 @@ from frame3d.check.report import JointReport, Report
 from frame3d.fonts import family
 from frame3d.mesh.mesh_files import file_stems
 from frame3d.surfaces.cope import Cope, Copes
-from frame3d.view.lettering import plotted, text_size
+from frame3d.view.lettering import plot_facts, plotted, text_size
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -34,7 +34,7 @@ def write_gap_plot(report: JointReport, cope: Cope, *paths: Path) -> None:
     with rc_context({**STEADY, "font.family": family(_title(report))}):
         figure = gap_figure(report, cope)
         for path in paths:
-            metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
+            metadata = plot_facts(path, _said(report))
             figure.savefig(path, dpi=160, metadata=metadata)
 
 
@@ -108,9 +108,13 @@ def gap_figure(report: JointReport, cope: Cope) -> "Figure":
 
 
 def _title(report: JointReport) -> str:
+    return plotted(_said(report))
+
+
+def _said(report: JointReport) -> str:
     joint = report.joint
     onto = ", ".join(_short(name) for name in joint.onto)
-    return plotted(f"{_short(joint.tube)}, {joint.end}, onto {onto}")
+    return f"{_short(joint.tube)}, {joint.end}, onto {onto}"
 
 
 def _short(name: str, most: int = 40) -> str:

@@ -2,7 +2,9 @@
 spelled out."""
 
 import unicodedata
+from collections.abc import Iterable
 from functools import cache
+from pathlib import Path
 
 from frame3d.fonts import font_file, spelled
 
@@ -39,6 +41,18 @@ def printed(text: str) -> str:
 
     base = "L" if _ways(text) & LEFT else None
     return spelled(str(get_display(reshape(text), base_dir=base)))
+
+
+def drawn_otherwise(texts: Iterable[str]) -> str:
+    """Those of some texts that no font here draws, as a file's keywords: there they stay as text,
+    to be found and copied."""
+    return "; ".join(dict.fromkeys(text for text in texts if spelled(text) != text))
+
+
+def plot_facts(path: Path, title: str) -> dict[str, str | None]:
+    """What a plot's file tells of itself besides what is drawn: nothing that differs from run to
+    run; an SVG its title as text."""
+    return {"Date": None, "Title": title} if path.suffix == ".svg" else {"Software": None}
 
 
 def _ways(text: str) -> set[str]:

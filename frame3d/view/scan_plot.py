@@ -6,7 +6,7 @@ import numpy as np
 
 from frame3d.fonts import family
 from frame3d.scan.registration import ScanFit
-from frame3d.view.lettering import plotted
+from frame3d.view.lettering import plot_facts, plotted
 
 LEAST_HIGH = 0.6  # of the end's width: room for its numbers upright
 
@@ -18,9 +18,8 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
     from matplotlib.figure import Figure
 
     cope = fit.cut.target.cope
-    title = plotted(
-        f"{cope.tube.name}, {cope.end}, scanned: gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm"
-    )
+    said = f"{cope.tube.name}, {cope.end}, scanned: gap {fit.gap:.3f} ± {fit.gap_error:.3f} mm"
+    title = plotted(said)
     how = {"svg.hashsalt": "frame3d", "svg.fonttype": "none", "font.family": family(title)}
     with rc_context(how):
         figure = Figure(figsize=(9.5, 5.2), layout="constrained")
@@ -38,7 +37,7 @@ def write_scan_plot(fit: ScanFit, limit: float, path: Path) -> None:
             parse_math=False,
         )
         FigureCanvasAgg(figure)
-        metadata = {"Date": None} if path.suffix == ".svg" else {"Software": None}
+        metadata = plot_facts(path, said)
         figure.savefig(path, dpi=160, metadata=metadata)
 
 

@@ -2,6 +2,8 @@
 
 import io
 import re
+import shutil
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -18,7 +20,7 @@ from frame3d import fonts, letters
 from frame3d.fonts import dejavu, family, font_file, spelled
 from frame3d.guides.lettering import line
 from frame3d.paper.pdf_page import Head, Page, write_pdf
-from frame3d.view.lettering import plotted, printed
+from frame3d.view.lettering import drawn_otherwise, plot_facts, plotted, printed
 
 BICYCLE = "trail 🚲 tube"
 NO_GLYPH = chr(0x10FFFE)  # a code point that no font has, drawn as an empty box
@@ -225,3 +227,24 @@ def test_letters_in_plastic_are_never_empty_boxes():
     assert line("👍", 5.0).width == pytest.approx(line("[thumbs up sign]", 5.0).width)
     assert line("小", 5.0).outline.area() > 5.0
     assert line("é", 5.0).width == pytest.approx(line("e\u0301", 5.0).width)
+
+
+def test_a_name_that_no_font_draws_stays_as_text_in_the_file(tmp_path: Path) -> None:
+    """As poppler, another reader, takes the replacement text; and in the files' own words."""
+    name = "\U00020000\U00020001 tube"
+    assert spelled(name) != name
+    path = tmp_path / "page.pdf"
+
+    def page(sheet: Page) -> None:
+        sheet.text(50, 700, name)
+        sheet.text(50, 600, "plain")
+
+    write_pdf(path, Head("job", "2000-01-01", "A4"), [page], "x")
+    (stream,) = (p.get_contents().get_data().decode("latin-1") for p in PdfReader(path).pages)
+    assert stream.count("/ActualText") == 1 == stream.count("EMC")
+    assert name.encode("utf-16-be").hex() in stream
+    if shutil.which("pdftotext"):
+        read = subprocess.run(["pdftotext", path, "-"], capture_output=True, check=True).stdout
+        assert name in read.decode()
+    assert drawn_otherwise(["plain", name, name]) == name
+    assert plot_facts(tmp_path / "gap.svg", name)["Title"] == name
