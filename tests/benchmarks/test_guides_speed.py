@@ -9,7 +9,7 @@ from manifold3d import CrossSection, Manifold, OpType
 
 import frame3d
 from frame3d.check.frame_check import Judged
-from frame3d.guides import layout, plan, sleeve
+from frame3d.guides import guide_length, plan, sleeve
 from frame3d.guides.face import behind_face
 from frame3d.guides.guide_files import write_guides
 from frame3d.guides.plan import Guide, guides_of_tube, printed_guides
@@ -76,7 +76,7 @@ def test_each_guide_costs_a_small_multiple_of_its_kernel_calls(monkeypatch, reco
 
         return call
 
-    monkeypatch.setattr(plan, "sleeve_for", timed("layout", layout.sleeve_for))
+    monkeypatch.setattr(plan, "sleeve_for", timed("layout", guide_length.sleeve_for))
     monkeypatch.setattr(sleeve, "tidied", timed("tidy", tidied))
     ours, kernel, worst = 0.0, 0.0, 0.0
     for name in dict.fromkeys(each.guide.place.tube.name for each in printed):

@@ -16,10 +16,10 @@ import pytest
 from frame3d.build import Build
 from frame3d.check.report import Report
 from frame3d.jobs import JobError
-from frame3d.paper import serve
 from frame3d.solids.finished_tube import FinishedTube
 from frame3d.view.scene import Collar, Piece, Scene
 from frame3d.view.version import Version
+from frame3d.web import server
 from frame3d.web.live import Live
 from frame3d.web.server import LOOPBACK, served
 
@@ -315,7 +315,7 @@ def test_odd_requests_and_connections_print_nothing(
 
 
 def test_a_connection_that_says_nothing_is_let_go(job: Path, monkeypatch: pytest.MonkeyPatch):
-    monkeypatch.setattr(serve._Handler, "timeout", 0.2)
+    monkeypatch.setattr(server._Handler, "timeout", 0.2)
     with served(Live(job)) as address:
         port, _ = parts_of(address)
         with socket.create_connection((LOOPBACK, port), timeout=10) as idle:

@@ -12,9 +12,9 @@ from unicodedata import normalize
 import pytest
 from click.testing import CliRunner
 
-from frame3d.guides import spread
+from frame3d.guides import process_pool
 from frame3d.mesh.mesh_files import file_stems
-from frame3d.paper import screen
+from frame3d.view import renderer
 from frame3d_cli.main import main
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -98,9 +98,9 @@ def test_on_windows_names_of_files_leave_room_for_their_folders(monkeypatch) -> 
 @pytest.mark.parametrize("platform", ["win32", "darwin"])
 def test_windows_and_macos_have_a_display_without_x(monkeypatch, platform: str) -> None:
     monkeypatch.delenv("DISPLAY", raising=False)
-    assert not screen.has_display()
+    assert not renderer.has_display()
     monkeypatch.setattr(sys, "platform", platform)
-    assert screen.has_display()
+    assert renderer.has_display()
 
 
 def test_where_one_file_cannot_be_replaced_all_stay_as_they_were(job: Path, tmp_path: Path) -> None:
@@ -150,11 +150,11 @@ def test_a_pool_has_no_more_processes_than_windows_takes(monkeypatch) -> None:
         def shutdown(self, **_: object) -> None:
             pass
 
-    monkeypatch.setattr(spread, "ProcessPoolExecutor", Pool)
+    monkeypatch.setattr(process_pool, "ProcessPoolExecutor", Pool)
     monkeypatch.setattr(os, "cpu_count", lambda: 128)
-    with spread.spread(200) as run:
+    with process_pool.spread(200) as run:
         assert list(run(abs, [-1])) == [1]
-    with spread.spread(20):
+    with process_pool.spread(20):
         pass
     assert asked == [61, 20]
 

@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 from filelock import FileLock
 
+from frame3d import output_folder
 from frame3d.output_folder import whole_folder
-from frame3d.paper import folder
 
 PAIR = Path(__file__).parents[2] / "examples" / "two-tubes" / "job.toml"
 BEFORE = {"a.txt": "old a", "kept.txt": "mine", "meshes/b.stl": "old b"}
@@ -50,7 +50,7 @@ def at_step(number: int, act: Callable[[], None]) -> Callable[..., Any]:
 
     def trace(frame: FrameType, event: str, argument: object) -> Callable[..., Any] | None:
         nonlocal left
-        if frame.f_code.co_filename != folder.__file__:
+        if frame.f_code.co_filename != output_folder.__file__:
             return None
         frame.f_trace_opcodes = True
         if event == EVENT:
@@ -80,7 +80,7 @@ def steps(out: Path) -> int:
 
     def trace(frame: FrameType, event: str, argument: object) -> Callable[..., Any] | None:
         nonlocal count
-        if frame.f_code.co_filename != folder.__file__:
+        if frame.f_code.co_filename != output_folder.__file__:
             return None
         frame.f_trace_opcodes = True
         count += event == EVENT
@@ -145,7 +145,7 @@ def test_an_interrupted_way_back_is_gone_to_its_end_by_the_next_run(
     replace = os.replace
 
     def breaks(source: Any, place: Any) -> None:
-        if Path(place) == out / "meshes" / "c.stl" or folder.OLD in Path(source).parts:
+        if Path(place) == out / "meshes" / "c.stl" or output_folder.OLD in Path(source).parts:
             raise KeyboardInterrupt
         replace(source, place)
 
