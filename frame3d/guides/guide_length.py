@@ -83,7 +83,7 @@ def clamp_ceiling(sleeve: Sleeve) -> float:
     grip, lowest = sleeve.grip, -sleeve.throat
     if grip.hardware.screws:
         ears = [_lowest(sleeve.place, *grip.ear_corners(side)) for side in grip.sides]
-        lowest = min(ears)
+        lowest = min([*ears, sleeve.top - sleeve.length])  # its tip may be cut off below the face
     return lowest - MARGIN_MM
 
 
@@ -102,6 +102,7 @@ def _flat(sleeve: Sleeve) -> float:
     side, radius = sleeve.lettered_side, sleeve.section.radius
     across = sorted((side * radius, side * (radius + RELIEF_MM)))
     lowest = _lowest(sleeve.place, (across[0], -sleeve.section.foot), (across[1], 0.0))
+    lowest = min(lowest, sleeve.top - sleeve.length)  # the tip may be cut off below the face
     if sleeve.grip.beside_letters:
         return lowest
     under = [low - sleeve.grip.slope for low, _ in sleeve.grip.spans if low > sleeve.label_from]
