@@ -68,18 +68,16 @@ def _pages(build: "Build") -> "ShopPages":
 
 def pages_into(folder: Path, build: "Build") -> "tuple[ShopPages, list[Unwrapped]]":
     """Write shop/pages.pdf and shop/wraps/ into a folder; the pages, and ends without a wrap."""
-    from datetime import date
-
     from frame3d.mill.wraps import wraps
     from frame3d.paper.gap_strip import gap_curves
-    from frame3d.paper.pdf_page import Head
+    from frame3d.paper.pdf_page import Head, printed_date
     from frame3d.paper.shop_pages import write_shop_pdf
     from frame3d.paper.wrap_files import write_wraps
 
     frame, copes = build.frame, build.copes
     pages = _pages(build)
     mill = frame.shop.mill
-    head = Head(frame.name, date.today().isoformat(), mill.paper)
+    head = Head(frame.name, printed_date().isoformat(), mill.paper)
     shop, paper = folder / "shop", folder / "shop" / "wraps"
     paper.mkdir(parents=True)
     write_shop_pdf(shop / "pages.pdf", pages, mill, head, gap_curves(frame, copes))

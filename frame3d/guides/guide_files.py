@@ -3,22 +3,15 @@
 import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from functools import cache, partial
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from frame3d.guides.slicer import PrintCost, estimated, sliced
 from frame3d.json_text import json_text
-from frame3d.mesh.mesh_files import file_stems, write_stl
-from frame3d.solids.rings import arrays
+from frame3d.mesh.mesh_files import file_stems, write_bodies_3mf, write_stl
 
 if TYPE_CHECKING:
-    from lib3mf import Wrapper
-    from manifold3d import Manifold
-    from numpy.typing import NDArray
-
     from frame3d.check.frame_check import Stops
     from frame3d.guides.plan import Refused
     from frame3d.guides.printed_parts import Part
@@ -98,7 +91,7 @@ def _stems(names: Sequence[str]) -> list[str]:
 def _write(folder: Path, file: "tuple[str, Part]") -> None:
     stem, part = file
     write_stl([part.solid], folder / f"{stem}.stl")
-    write_solid_3mf(stem, part.solid, folder / f"{stem}.3mf")
+    write_bodies_3mf([(stem, part.solid, None)], folder / f"{stem}.3mf")
 
 
 def _told(cost: PrintCost) -> dict[str, object]:
@@ -107,36 +100,3 @@ def _told(cost: PrintCost) -> dict[str, object]:
         "filament_g": round(cost.grams, 1),
         "by": cost.by,
     }
-
-
-def write_solid_3mf(name: str, solid: "Manifold", path: Path) -> None:
-    """3MF core, mm: one named object."""
-    from ctypes import Array, Structure
-
-    import lib3mf
-
-    def rows(kind: type[Structure], numbers: "NDArray[np.generic]") -> "list[Structure]":
-        """Rows (N, 3) as lib3mf's structures: made of the array's own bytes, for speed."""
-        many: Array[Structure] = (kind * len(numbers)).from_buffer_copy(numbers.tobytes())
-        return list(many)
-
-    library = _lib3mf()
-    model = library.CreateModel()
-    model.SetUnit(lib3mf.ModelUnit.MilliMeter)
-    body = model.AddMeshObject()
-    body.SetName(name)
-    vertices, triangles = arrays(solid)
-    body.SetGeometry(
-        rows(lib3mf.Position, vertices.astype(np.float32)),
-        rows(lib3mf.Triangle, triangles.astype(np.uint32)),
-    )
-    model.AddBuildItem(body, library.GetIdentityTransform())
-    model.QueryWriter("3mf").WriteToFile(str(path))
-
-
-@cache
-def _lib3mf() -> "Wrapper":
-    """Read once: finding its functions takes longer than writing a file."""
-    import lib3mf
-
-    return lib3mf.get_wrapper()

@@ -3,9 +3,14 @@
 import re
 import sys
 from collections.abc import Sequence
+from ctypes import Array as CArray
+from ctypes import Structure
+from functools import cache
+from hashlib import blake2b
 from pathlib import Path
 from typing import TYPE_CHECKING
 from unicodedata import normalize
+from uuid import NAMESPACE_OID, uuid5
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +21,7 @@ from frame3d.solids.frame_solids import Finished, Solids
 from frame3d.tables import row
 
 if TYPE_CHECKING:
+    from lib3mf import Wrapper
     from manifold3d import Manifold
 
 Array = NDArray[np.float64]
@@ -137,24 +143,63 @@ def linear(colour: tuple[int, int, int]) -> list[float]:
 
 def write_3mf(solids: Solids, path: Path, show: Show = PLAIN) -> None:
     """3MF core with its materials: one named object a tube, mm, in place."""
+    shades = {name: (part.material, colour(part, show)) for name, part in solids.parts.items()}
+    write_bodies_3mf(
+        [(name, part.solid, shades[name]) for name, part in solids.parts.items()], path
+    )
+
+
+Look = tuple[str, tuple[int, int, int]]  # name of a material; red, green and blue, 0 to 255
+
+
+def write_bodies_3mf(bodies: "Sequence[tuple[str, Manifold, Look | None]]", path: Path) -> None:
+    """3MF core, mm: one object for each name, solid and material, in place.
+
+    The ids of the production extension follow from names and shapes, so that the same bodies give
+    the same bytes.
+    """
     import lib3mf
 
-    model = lib3mf.get_wrapper().CreateModel()
+    library = _lib3mf()
+    model = library.CreateModel()
     model.SetUnit(lib3mf.ModelUnit.MilliMeter)
-    group = model.AddBaseMaterialGroup()
-    shades: dict[str, int] = {}
-    for name, finished in solids.parts.items():
-        shade = colour(finished, show)
-        look = f"{finished.material} #{bytes(shade).hex()}"
-        if look not in shades:
-            shades[look] = group.AddMaterial(look, lib3mf.Color(*shade, 255))
+    group = model.AddBaseMaterialGroup() if any(look for *_, look in bodies) else None
+    shades: dict[Look, int] = {}
+    all_of = blake2b()
+    for name, solid, look in bodies:
         body = model.AddMeshObject()
         body.SetName(name)
-        vertices, triangles = arrays(finished)
-        body.SetGeometry(
-            [lib3mf.Position(tuple(v)) for v in vertices.tolist()],
-            [lib3mf.Triangle(tuple(t)) for t in triangles.tolist()],
-        )
-        body.SetObjectLevelProperty(group.GetResourceID(), shades[look])
-        model.AddBuildItem(body, lib3mf.get_wrapper().GetIdentityTransform())
+        vertices, triangles = rings.arrays(solid)
+        corners, faces = vertices.astype(np.float32), triangles.astype(np.uint32)
+        body.SetGeometry(_rows(lib3mf.Position, corners), _rows(lib3mf.Triangle, faces))
+        if group is not None and look is not None:
+            if look not in shades:
+                material, shade = look
+                words = f"{material} #{bytes(shade).hex()}"
+                shades[look] = group.AddMaterial(words, lib3mf.Color(*shade, 255))
+            body.SetObjectLevelProperty(group.GetResourceID(), shades[look])
+        all_of.update(f"{name} {look} ".encode() + corners.tobytes() + faces.tobytes())
+        told = all_of.hexdigest()
+        body.SetUUID(_uuid(f"object {told}"))
+        item = model.AddBuildItem(body, library.GetIdentityTransform())
+        item.SetUUID(_uuid(f"item {told}"))
+    model.SetBuildUUID(_uuid(f"build {all_of.hexdigest()}"))
     model.QueryWriter("3mf").WriteToFile(str(path))
+
+
+def _uuid(words: str) -> str:
+    return str(uuid5(NAMESPACE_OID, words))
+
+
+def _rows(kind: type[Structure], numbers: "NDArray[np.generic]") -> list[Structure]:
+    """Rows (N, 3) as lib3mf's structures: made of the array's own bytes, for speed."""
+    many: CArray[Structure] = (kind * len(numbers)).from_buffer_copy(numbers.tobytes())
+    return list(many)
+
+
+@cache
+def _lib3mf() -> "Wrapper":
+    """Read once: finding its functions takes longer than writing a file."""
+    import lib3mf
+
+    return lib3mf.get_wrapper()

@@ -2,6 +2,7 @@
 
 import tempfile
 from collections.abc import Callable, Sequence
+from io import BytesIO
 from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -118,6 +119,7 @@ def write_guide_sheet(
             title=title,
             author="frame3d",
             keywords=drawn_otherwise([frame.name, *(tube.name for tube in frame.tubes)]),
+            invariant=True,
             leftMargin=MARGIN,
             rightMargin=MARGIN,
             topMargin=MARGIN + 14,
@@ -242,7 +244,8 @@ def _entry(
     )
     heading = Paragraph(_plain(title, bold=True), _styles()["title"])
     table = _table([*rows, *map(_cost_row, own)])
-    image = [Image(str(picture), width=330, height=211)] if picture else []
+    # From its bytes: a file would be known by its name and time.
+    image = [Image(BytesIO(picture.read_bytes()), width=330, height=211)] if picture else []
     return KeepTogether([heading, *([_stop(stop)] if stop else []), *image, table])
 
 

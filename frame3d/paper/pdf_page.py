@@ -2,10 +2,12 @@
 
 import codecs
 import math
+import os
 import re
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import UTC, date, datetime
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -22,6 +24,13 @@ INK, SOFT, FAINT = (0.08, 0.08, 0.1), (0.38, 0.4, 0.44), (0.8, 0.82, 0.85)
 WARNING = (0.75, 0.05, 0.05)
 
 Draw = Callable[["Page"], None]
+
+
+def printed_date() -> date:
+    """Today, or the day that SOURCE_DATE_EPOCH gives in seconds since 1970: the same bytes on any
+    day (reproducible-builds.org)."""
+    fixed = os.environ.get("SOURCE_DATE_EPOCH", "")
+    return datetime.fromtimestamp(int(fixed), UTC).date() if fixed.isdigit() else date.today()
 
 
 @dataclass(frozen=True)

@@ -133,9 +133,12 @@ def svg_text(wrap: Wrap, mill: Mill = MM_MILL) -> str:
 
 def write_dxf(path: Path, wrap: Wrap, mill: Mill = MM_MILL) -> None:
     """The wrap in mm: layers cope, rim, datum, opposite, scale, words."""
+    import ezdxf
     from ezdxf import units
     from ezdxf.filemanagement import new
 
+    # No dates, no random ids.
+    ezdxf.options.write_fixed_meta_data_for_testing = True  # type: ignore[attr-defined]
     drawing = new("R2010", units=units.MM)
     space = drawing.modelspace()
     for layer, colour in (("cope", 1), ("rim", 7), ("datum", 5), ("opposite", 3), ("scale", 8)):
@@ -160,6 +163,8 @@ def write_dxf(path: Path, wrap: Wrap, mill: Mill = MM_MILL) -> None:
     for k, words in enumerate(wrapped(_facts(wrap, mill), int(max(right - left, SCALE_BAR_MM)))):
         write(words, 2.0, (left, bottom - 5 - 3.0 * k))
     write(_bar_words(mill), 3.0, (left, bar - 5))
+    for kind in sorted(drawing.entitydb.dxf_types_in_use()):
+        drawing.classes.add_class(kind)  # else they come in the order of a set
     drawing.saveas(path)
 
 
