@@ -33,6 +33,13 @@ _PLAIN_WORDS = {
 }
 
 
+# Tables of which a file may hold several; of all others it holds one.
+SEVERAL = {
+    *("tube", "joint", "hole", "end", "plate", "part", "clearance", "measured"),
+    *("saw", "block", "stock", "rims", "headset_bores", "steerers", "shells", "seat_posts", "hubs"),
+}
+
+
 def fault_in(text: str, message: str) -> tuple[str, int | None, str]:
     """What is wrong, the line that shows it, and the key there, if a line starts with one.
 
@@ -54,7 +61,8 @@ def fault_in(text: str, message: str) -> tuple[str, int | None, str]:
     again = re.fullmatch(r"Cannot declare \('(\w+)',\) twice", said)
     if again or (said == "Cannot overwrite a value" and line.startswith("[")):
         name = line.strip("[] \t")
-        return f"found a second {line}; write [[{name}]] for each of several", number, name
+        of_many = f"; write [[{name}]] for each of several" if name in SEVERAL else ", expected one"
+        return f"found a second {line}{of_many}", number, name
     for mended, why in _mended(line) if not _is_toml(line) else ():
         if mended != line and _is_toml(mended):
             return f"found {line}; write {mended}{why and ': '}{why}", number, key

@@ -81,7 +81,7 @@ def test_the_odds_are_those_of_the_checks_joints(job: Path, report: dict) -> Non
         assert odds[end]["limit_mm"] == pytest.approx(joint["limit_mm"], abs=1e-6)
         names = {error["name"] for error in odds[end]["errors"]}
         sawn = all(mate["saw_mm"] is not None for mate in joint["onto"])
-        assert ("file" in names) != sawn, (end, names)
+        assert ("filing" in names) != sawn, (end, names)
 
 
 def test_filler_takes_the_checks_joints(job: Path, report: dict) -> None:

@@ -373,7 +373,7 @@ BAD = {
         ["line 23", "bicycle, rear, bridge_gap", "found -3"],
     ),
     "layout a number": ("bb_drop = 70", "rear = 3\nbb_drop = 70", ["line 12", "expected a table"]),
-    "bicycle a number": ("[job]", "bicycle = 3\n[job]", ["not valid TOML"]),
+    "bicycle a number": ("[job]", "bicycle = 3\n[job]", ["found a second [bicycle], expected one"]),
     "stay too thick": (
         "od = 14.0",
         "od = 19.0",
