@@ -28,9 +28,10 @@ def dejavu(bold: bool = False) -> Path:
 def font_file(text: str = "", bold: bool = False) -> Path:
     """A font with all letters of `text`, which is as `spelled` makes it: DejaVu Sans, or the same
     with outlines of installed fonts beside, since a line in a window or a PDF has but one font."""
-    if all(ord(letter) <= 0xFFFF and ord(letter) in _own() for letter in text):
+    codes = frozenset(map(ord, text.replace("\n", "")))  # the end of a line is no letter
+    if all(code <= 0xFFFF and code in _own() for code in codes):
         return dejavu(bold)
-    return _with(frozenset(map(ord, text)) - _own(), bold)
+    return _with(codes - _own(), bold)
 
 
 def spelled(text: str) -> str:
