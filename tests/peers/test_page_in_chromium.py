@@ -195,7 +195,7 @@ def test_nothing_scrolls_sideways_and_no_dimension_covers_another(browsers, tmp_
 
 
 def test_table_tells_geometry_parts_and_rider_of_a_bicycle(browsers, tmp_path):
-    build = frame3d.open(Path(__file__).parents[2] / "examples" / "touring" / "job.toml").frame
+    build = frame3d.open(Path(__file__).parents[2] / "examples" / "touring" / "job.toml")
     path = tmp_path / "frame.html"
     path.write_text(page_html(build.frame.name, "", (build.version(),)), encoding="utf-8")
     opened = Opened(browsers["flat"], path, PHONE)

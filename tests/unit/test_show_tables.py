@@ -70,6 +70,6 @@ def test_what_cannot_be_used_is_told(tmp_path, more, line, words):
 
 
 def test_one_of_anything_is_not_told_as_many() -> None:
-    build = frame3d.open(Path(__file__).parents[2] / "examples" / "two-tubes" / "job.toml").frame
+    build = frame3d.open(Path(__file__).parents[2] / "examples" / "two-tubes" / "job.toml")
     told = summary(build.frame, build.report)
     assert re.fullmatch(r"2 tubes, 1 joint; \d+ g\.", told)
