@@ -292,10 +292,11 @@ def test_what_a_tap_tells_stands_in_view_beneath_the_frame(browsers, page_file, 
 
 
 def test_lengths_too_short_for_a_small_screen_wait_until_it_is_zoomed(browsers, tmp_path):
-    frame = frame3d.open(Path(__file__).parents[2] / "examples" / "touring" / "job.toml").frame
-    version = Build(frame).version()
+    version = frame3d.open(
+        Path(__file__).parents[2] / "examples" / "touring" / "job.toml"
+    ).version()
     path = tmp_path / "frame.html"
-    path.write_text(page_html(frame.name, "", (version,)), encoding="utf-8")
+    path.write_text(page_html("touring", "", (version,)), encoding="utf-8")
     opened = Opened(browsers["webgl"], path, PHONE, reduced_motion="reduce").wait()
     opened.page.click("#dimensions")
 
