@@ -248,3 +248,8 @@ def test_a_name_that_no_font_draws_stays_as_text_in_the_file(tmp_path: Path) -> 
         assert name in read.decode()
     assert drawn_otherwise(["plain", name, name]) == name
     assert plot_facts(tmp_path / "gap.svg", name)["Title"] == name
+
+
+def test_texts_of_several_lines_need_no_letter_for_their_ends() -> None:
+    assert font_file("p  parts\ng  gaps") == dejavu()
+    assert font_file(f"one\n{BICYCLE}") != dejavu()
