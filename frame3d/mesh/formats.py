@@ -3,8 +3,6 @@ GLB, whose unit is the metre."""
 
 from pathlib import Path
 
-import numpy as np
-
 from frame3d.mesh.mesh_files import (
     arrays,
     colour,
@@ -15,6 +13,8 @@ from frame3d.mesh.mesh_files import (
 )
 from frame3d.model import PLAIN, Show
 from frame3d.solids.frame_solids import Solids
+
+AXES = "mm, x forward, y left, z up"
 
 
 def write_all_formats(solids: Solids, folder: Path, show: Show = PLAIN) -> None:
@@ -38,45 +38,40 @@ def _write(solids: Solids, folder: Path, stem: str, show: Show) -> None:
 
 def write_obj(solids: Solids, path: Path, show: Show = PLAIN) -> None:
     """Wavefront OBJ, one named object a tube; its colours stand in an MTL file beside it."""
-    shades = {name: colour(tube, show) for name, tube in solids.parts.items()}
+    from trimesh import Scene, Trimesh
+    from trimesh.exchange.obj import export_obj
+    from trimesh.visual import TextureVisuals
+    from trimesh.visual.material import SimpleMaterial
+
+    scene = Scene()
+    for name, part in solids.parts.items():
+        shade = colour(part, show)
+        dull = {"ambient": [0, 0, 0], "specular": [0, 0, 0]}
+        material = SimpleMaterial(diffuse=shade, name=f"c{bytes(shade).hex()}", **dull)
+        mesh = Trimesh(*arrays(part), visual=TextureVisuals(material=material), process=False)
+        scene.add_geometry(mesh, geom_name=name, node_name=name)
     library = path.with_suffix(".mtl")
-    with library.open("w", encoding="utf-8") as out:
-        for shade in dict.fromkeys(shades.values()):
-            values = " ".join(f"{value / 255:.4f}" for value in shade)
-            out.write(f"newmtl c{bytes(shade).hex()}\nKd {values}\n")
-    first = 1  # OBJ counts from 1, through the whole file
-    with path.open("w", encoding="utf-8") as out:
-        out.write(f"# mm, x forward, y left, z up\nmtllib {library.name}\n")
-        for name, tube in solids.parts.items():
-            vertices, triangles = arrays(tube)
-            out.write(f"o {name}\nusemtl c{bytes(shades[name]).hex()}\n")
-            np.savetxt(out, vertices, fmt="v %.6f %.6f %.6f")
-            np.savetxt(out, triangles.astype(np.int64) + first, fmt="f %d %d %d")
-            first += len(vertices)
+    text, beside = export_obj(
+        scene,
+        include_normals=False,
+        return_texture=True,
+        mtl_name=library.name,
+        header=AXES,
+    )
+    path.write_text(text, encoding="utf-8")
+    for name, data in beside.items():
+        path.with_name(name).write_bytes(data)
 
 
 def write_ply(solids: Solids, path: Path, show: Show = PLAIN) -> None:
-    """Binary PLY, the tubes one after another, each vertex with its tube's colour."""
-    corner = [(axis, "<f8") for axis in "xyz"] + [(hue, "u1") for hue in ("red", "green", "blue")]
-    points, faces, first = [], [], 0
-    for tube in solids.parts.values():
-        vertices, triangles = arrays(tube)
-        some = np.empty(len(vertices), corner)
-        for k, axis in enumerate("xyz"):
-            some[axis] = vertices[:, k]
-        some["red"], some["green"], some["blue"] = colour(tube, show)
-        face = np.empty(len(triangles), [("count", "u1"), ("corners", "<i4", 3)])
-        face["count"], face["corners"] = 3, triangles.astype(np.int64) + first
-        points.append(some)
-        faces.append(face)
-        first += len(vertices)
-    names = {"<f8": "double", "u1": "uchar"}
-    header = ["ply", "format binary_little_endian 1.0", "comment mm, x forward, y left, z up"]
-    header += [f"element vertex {first}"]
-    header += [f"property {names[kind]} {name}" for name, kind in corner]
-    header += [f"element face {sum(map(len, faces))}"]
-    header += ["property list uchar int vertex_indices", "end_header", ""]
-    with path.open("wb") as out:
-        out.write("\n".join(header).encode("ascii"))
-        for block in (*points, *faces):
-            out.write(block.tobytes())
+    """Binary PLY, the tubes one after another, each vertex with its tube's colour;
+    single precision."""
+    from trimesh import Trimesh
+    from trimesh.exchange.ply import export_ply
+    from trimesh.util import concatenate
+
+    meshes = [
+        Trimesh(*arrays(part), vertex_colors=[*colour(part, show), 255], process=False)
+        for part in solids.parts.values()
+    ]
+    path.write_bytes(export_ply(concatenate(meshes), vertex_normal=False))
