@@ -211,7 +211,7 @@ def test_order_list_and_trim_plan_are_printed_as_planned(tmp_path: Path) -> None
     job = ROOT / "examples" / "touring" / "job.toml"
     pages = pages_of(job)
     head = Head(pages.job, "2000-01-01", "A4")
-    write_shop_pdf(tmp_path / "pages.pdf", pages, frame3d.open(job).shop.mill, head)
+    write_shop_pdf(tmp_path / "pages.pdf", pages, frame3d.open(job).frame.shop.mill, head)
     with pdfplumber.open(tmp_path / "pages.pdf") as pdf:
         texts = [page.extract_text() for page in pdf.pages]
     assert not any("…" in text for text in texts)
