@@ -7,6 +7,7 @@ from itertools import product
 
 import numpy as np
 
+from frame3d.cache import cached
 from frame3d.check.gap import gap_of
 from frame3d.check.gap_limit import gap_limit
 from frame3d.check.joint_reasons import ALIKE_MM
@@ -41,7 +42,12 @@ def predicted(frame: Frame, joint: Joint, saws: Saws) -> Prediction:
     cope = cope_of(frame, replace(joint, saws=saws))
     if not np.isfinite(cope.face_stop).all():
         return Prediction(saws, np.inf, cope)
-    return Prediction(saws, gap_of(cope).widest.value, cope)
+    return Prediction(saws, _widest(cope), cope)
+
+
+@cached
+def _widest(cope: Cope) -> float:
+    return gap_of(cope).widest.value
 
 
 def with_shop_saws(frame: Frame) -> Frame:
@@ -150,6 +156,11 @@ def _coarse_gap(frame: Frame, joint: Joint, saws: Saws) -> float:
     cope = cope_of(frame, replace(joint, saws=saws), COARSE)
     if not np.isfinite(cope.face_stop).all():
         return np.inf
+    return _widest_on_grid(cope)
+
+
+@cached
+def _widest_on_grid(cope: Cope) -> float:
     return float(cope.gap(*cope.face()).max())
 
 
