@@ -16,7 +16,8 @@ from frame3d.tolerance.displaced_cut import Setups, cut
 from frame3d.tolerance.setup_errors import errors_of, setups_of, shop_spreads, stream
 from frame3d.tolerance.target import Target, target_of
 
-ACCURACY_MM = 0.001  # as all gap figures promise; a seat of a wide saw was found 0.0005 off
+ACCURACY_MM = 0.0005
+SEAT_MM = 0.001  # a seat of a wide saw was found 0.504 µm off; why is open
 
 
 def two_tubes(
@@ -104,7 +105,7 @@ def test_fast_setups_agree_with_the_exact_surfaces(
         if whole:
             compared += 1
             assert gap[i] == pytest.approx(wanted, abs=ACCURACY_MM)
-            assert done.seat[i] == pytest.approx(seat, abs=ACCURACY_MM)
+            assert done.seat[i] == pytest.approx(seat, abs=SEAT_MM)
     assume(compared)
 
 
