@@ -29,6 +29,11 @@ _LENGTH = re.compile(
         \s*(?P<unit>[A-Za-z"]*)\s*""",
     re.VERBOSE,
 )
+# The same for a JSON Schema, which has no flags: units in either case.
+LENGTH_PATTERN = (
+    r"^\s*[+-]?\s*(\d+[\s-]+\d+/\d+|\d+/\d+|\d+(\.\d*)?|\.\d+)"
+    r'\s*([mM][mM]|[cC][mM]|[mM]|[iI][nN]([cC][hH]([eE][sS])?)?|")\s*$'
+)
 _COMMA = re.compile(r"([+-]?\d+),(\d+ *[A-Za-z]*)")
 
 MOST_DIGITS = 7  # beyond a tenth of a nanometre a number is its limit

@@ -16,7 +16,7 @@ from frame3d.jobs.printer_table import PrinterTable
 from frame3d.jobs.saw_table import SawTable, saw_od
 from frame3d.jobs.shape_tables import ShapeTable
 from frame3d.jobs.tube_list import CutTable
-from frame3d.jobs.validation import FileName, Name, Table, length_between, number_between
+from frame3d.jobs.validation import FileName, Kind, Name, Table, length_between, number_between
 from frame3d.model import CutBy, Tube
 from frame3d.model.tube import Point as Place
 
@@ -27,7 +27,7 @@ def _saw(value: object) -> Any:
     return saw_od(value)
 
 
-def _margin(what: str) -> BeforeValidator:
+def _margin(what: str) -> Kind:
     return length_between(0.0, 1000.0, what)
 
 

@@ -2,17 +2,31 @@
 
 import difflib
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Any, NoReturn
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, ValidationError, model_validator
-from pydantic_core import ErrorDetails, PydanticCustomError
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    ValidationError,
+    model_validator,
+)
+from pydantic_core import ErrorDetails, PydanticCustomError, core_schema
 
 from frame3d.jobs.job_error import JobError
 from frame3d.jobs.locate import KeyPath, line_of
 from frame3d.letters import JOINERS
-from frame3d.quantities import described, parse_length, plain_number
+from frame3d.quantities import (
+    LENGTH_PATTERN,
+    LONGEST_MM,
+    described,
+    parse_length,
+    plain_number,
+)
 
 LONGEST_NAME, LONGEST_PATH = 200, 1000
 OWN_KEY = ("unknown_key", "too_many")  # found in a table, of one of its keys
@@ -77,12 +91,43 @@ def number(value: object, low: float, high: float, what: str) -> float:
     return found
 
 
-def length_between(low: float, high: float, what: str) -> BeforeValidator:
-    return BeforeValidator(lambda value: parse_length(value, low, high, what))
+@dataclass(frozen=True, eq=False)
+class Kind:
+    """A kind of value in a file, as an annotation of a field.
+
+    read: the value from what stands in the file; raises ValueError in the builder's words
+    schema: the JSON Schema of what may stand there
+    """
+
+    read: Callable[[object], Any]
+    schema: dict[str, Any]
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.no_info_before_validator_function(self.read, handler(source))
+
+    def __get_pydantic_json_schema__(
+        self, core: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        return dict(self.schema)
 
 
-def number_between(low: float, high: float, what: str) -> BeforeValidator:
-    return BeforeValidator(lambda value: number(value, low, high, what))
+def length_schema(low: float = -LONGEST_MM, high: float = LONGEST_MM) -> dict[str, Any]:
+    """A number in mm, or a text with its unit."""
+    number = {"type": "number", "minimum": low, "maximum": high}
+    return {"anyOf": [number, {"type": "string", "pattern": LENGTH_PATTERN}], "unit": "mm"}
+
+
+def length_between(low: float, high: float, what: str) -> Kind:
+    return Kind(lambda value: parse_length(value, low, high, what), length_schema(low, high))
+
+
+def number_between(low: float, high: float, what: str, unit: str = "") -> Kind:
+    schema: dict[str, Any] = {"type": "number", "minimum": low, "maximum": high}
+    return Kind(
+        lambda value: number(value, low, high, what), schema | ({"unit": unit} if unit else {})
+    )
 
 
 def _name(value: object) -> str:
@@ -105,8 +150,10 @@ def _file_name(value: object) -> str:
     return value
 
 
-Name = Annotated[str, BeforeValidator(_name)]
-FileName = Annotated[str, BeforeValidator(_file_name)]
+Name = Annotated[str, Kind(_name, {"type": "string", "minLength": 1, "maxLength": LONGEST_NAME})]
+FileName = Annotated[
+    str, Kind(_file_name, {"type": "string", "minLength": 1, "maxLength": LONGEST_PATH})
+]
 
 
 def fail(file: Path, text: str, path: KeyPath, key: str, problem: str) -> NoReturn:
