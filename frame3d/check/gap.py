@@ -7,7 +7,7 @@ import numpy as np
 from frame3d.model import Tube, station_of
 from frame3d.model.tube_section import arc
 from frame3d.surfaces.cope import Cope
-from frame3d.surfaces.extremes import Peak, largest
+from frame3d.surfaces.extremes import Peak, largest_on_edges
 from frame3d.surfaces.surface import Array
 
 EAR_GRID, EAR_STEPS = 3, 48
@@ -52,12 +52,7 @@ def gap_of(cope: Cope) -> Gap:
             _highest(np.where(depth == 0.0, values, -np.inf), theta, depth),
             mean,
         )
-    return Gap(
-        widest=largest(cope.gap, cope.theta, cope.depth),
-        outer=largest(cope.gap, cope.theta, np.ones(1)),
-        inner=largest(cope.gap, cope.theta, np.zeros(1)),
-        mean=mean,
-    )
+    return Gap(*largest_on_edges(cope.gap, cope.theta, cope.depth, values), mean)
 
 
 def _highest(values: Array, theta: Array, depth: Array) -> Peak:

@@ -59,6 +59,24 @@ class Profile:
         inner = [(at, v) for at, v in zip(self.at, self.value, strict=True) if low < at < high]
         return np.array([(low, float(self(low))), *inner, (high, float(self(high)))])
 
+    def even_about(self, place: float) -> tuple[float, float]:
+        """From where to where, around a distance from the start, the value stays what it is there,
+        mm; infinite beyond the outer stations."""
+        here = float(self(place))
+        low = place if self.at[0] < place else -np.inf
+        for at, value in zip(reversed(self.at), reversed(self.value), strict=True):
+            if at <= place:
+                if value != here:
+                    break
+                low = at if at > self.at[0] else -np.inf
+        high = place if place < self.at[-1] else np.inf
+        for at, value in zip(self.at, self.value, strict=True):
+            if at >= place:
+                if value != here:
+                    break
+                high = at if at < self.at[-1] else np.inf
+        return low, high
+
     def shifted(self, by: float) -> "Profile":
         """The same profile, its stations `by` mm farther along."""
         return Profile(tuple(at + by for at in self.at), self.value)
@@ -137,6 +155,13 @@ class Tube:
         """Whether outside and wall are the same all along."""
         across = self.oval is None or self.oval.across.is_constant
         return self.od.is_constant and self.wall.is_constant and across
+
+    def even_about(self, place: float) -> tuple[float, float]:
+        """From where to where, around a distance from the start, outside and wall stay what they
+        are there, mm."""
+        profiles = [self.od, self.wall, *([self.oval.across] if self.oval else [])]
+        stretches = [profile.even_about(place) for profile in profiles]
+        return max(low for low, _ in stretches), min(high for _, high in stretches)
 
     @cached_property
     def centreline(self) -> Centreline:

@@ -178,8 +178,29 @@ class Cope:
         def met(stop: Array) -> Array:
             return self._first_entry(tools, seat, self._offsets(stop, theta, depth))
 
-        middle = np.zeros(len(theta))
-        return met(middle) if self.tube.is_uniform else settled(met, middle, SETTLED_MM)
+        stop = met(np.zeros(len(theta)))
+        return stop if self._is_even(stop) else settled(met, stop, SETTLED_MM)
+
+    @cached_property
+    def is_even(self) -> bool:
+        """Whether the tube's section is the same all along the end."""
+        return self._is_even(self.face_stop)
+
+    def _is_even(self, stop: Array) -> bool:
+        """Whether the section is the same from the axis's end point to all positions `stop`."""
+        low, high = self._even
+        stop = stop.clip(-self.frame.run, self.frame.run)
+        return bool(low <= stop.min(initial=0.0) and stop.max(initial=0.0) <= high)
+
+    @cached_property
+    def _even(self) -> tuple[float, float]:
+        """From which to which position the section is what it is at the axis's end point, mm."""
+        low, high = self.tube.even_about(self.tube.length if self.end == "end" else 0.0)
+        return (
+            (low - self.tube.length, high - self.tube.length)
+            if self.end == "end"
+            else (-high, -low)
+        )
 
     def _first_entry(self, tools: tuple[Surface, ...], seat: float, offsets: Array) -> Array:
         """Position (N,) of the first entry into any of `tools`, moved outward by `seat`."""
@@ -249,7 +270,7 @@ def seated(cope: Cope, closing_in: bool = True) -> Cope:
     if cope.follows_mates:
         return cope
     # A bore or outside that changes along the axis changes the end as it slides; thrice settles it.
-    for _ in range(1 if cope.tube.is_uniform else 3):
+    for _ in range(3):
         if closing_in:
             least = -largest(cope.lack_of_room, cope.theta, cope.depth).value
         else:
@@ -257,4 +278,6 @@ def seated(cope: Cope, closing_in: bool = True) -> Cope:
         if not np.isfinite(least):
             return cope
         cope = replace(cope, seat=cope.seat + least)
+        if cope.is_even:
+            break
     return cope
