@@ -5,7 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from draws import draws
+from hypothesis import given
 from hypothesis import strategies as st
 from manifold3d import CrossSection, Manifold
 
@@ -80,7 +81,7 @@ def test_a_stay_beside_a_chain_ring_and_one_above_it() -> None:
     assert crossed.distance == pytest.approx(-4, abs=0.06)
 
 
-@settings(max_examples=30, deadline=None)
+@draws(few=10, many=30)
 @given(
     x=st.floats(-420, 420),
     y=st.floats(-80, 80),

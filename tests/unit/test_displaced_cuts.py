@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from draws import draws
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
@@ -88,7 +89,7 @@ def random_setups(target: Target, count: int, scale: float = 1.0) -> Setups:
     end=st.sampled_from(["start", "end"]),
     by_hand=st.booleans(),
 )
-@settings(max_examples=25, deadline=None, derandomize=True)  # a failure stays one
+@draws(few=12, many=100)
 def test_fast_setups_agree_with_the_exact_surfaces(
     angle: float, od: float, larger: float, oversize: float, end: str, by_hand: bool
 ) -> None:

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from draws import draws
+from hypothesis import given
 from hypothesis import strategies as st
 from shaped_tubes import TUBES
 
@@ -38,7 +39,7 @@ def near_points(tube: Tube, rng: np.random.Generator, count: int) -> np.ndarray:
 
 @shapes
 @given(seed=seeds)
-@settings(max_examples=10, deadline=None)
+@draws(few=10, many=50)
 def test_points_of_the_model_outside_have_no_distance(shape, seed):
     points = outside_points(TUBES[shape], np.random.default_rng(seed), 200)
     np.testing.assert_allclose(SURFACES[shape].distance(points), 0.0, atol=1e-9)
@@ -46,7 +47,7 @@ def test_points_of_the_model_outside_have_no_distance(shape, seed):
 
 @shapes
 @given(seed=seeds)
-@settings(max_examples=10, deadline=None)
+@draws(few=10, many=50)
 def test_distance_grows_no_faster_than_one_moves(shape, seed):
     rng = np.random.default_rng(seed)
     p = near_points(TUBES[shape], rng, 200)
@@ -57,7 +58,7 @@ def test_distance_grows_no_faster_than_one_moves(shape, seed):
 
 @shapes
 @given(seed=seeds)
-@settings(max_examples=10, deadline=None)
+@draws(few=10, many=50)
 def test_no_sample_of_the_outside_is_nearer_than_the_distance(shape, seed):
     rng = np.random.default_rng(seed)
     points = near_points(TUBES[shape], rng, 50)
@@ -68,7 +69,7 @@ def test_no_sample_of_the_outside_is_nearer_than_the_distance(shape, seed):
 
 @shapes
 @given(seed=seeds)
-@settings(max_examples=20, deadline=None)
+@draws(few=20, many=100)
 def test_entry_is_on_the_surface_and_nothing_before_it_is_inside(shape, seed):
     rng = np.random.default_rng(seed)
     surface, tube = SURFACES[shape], TUBES[shape]
@@ -91,7 +92,7 @@ def test_entry_is_on_the_surface_and_nothing_before_it_is_inside(shape, seed):
 
 @shapes
 @given(seed=seeds)
-@settings(max_examples=10, deadline=None)
+@draws(few=10, many=50)
 def test_lines_at_points_inside_enter_before_them(shape, seed):
     rng = np.random.default_rng(seed)
     surface, tube = SURFACES[shape], TUBES[shape]
@@ -103,7 +104,7 @@ def test_lines_at_points_inside_enter_before_them(shape, seed):
 
 @shapes
 @given(seed=seeds)
-@settings(max_examples=10, deadline=None)
+@draws(few=10, many=50)
 def test_turning_about_the_vertical_and_shifting_everything_changes_nothing(shape, seed):
     rng = np.random.default_rng(seed)
     tube, angle, shift = TUBES[shape], rng.uniform(0, 2 * np.pi), rng.normal(size=3) * 100
@@ -138,7 +139,7 @@ def test_turning_about_the_vertical_and_shifting_everything_changes_nothing(shap
 
 @shapes
 @given(seed=seeds)
-@settings(max_examples=20, deadline=None)
+@draws(few=20, many=100)
 def test_what_a_bundle_of_lines_meets_is_entered_where_the_whole_surface_is(shape, seed):
     """Copes and tools ask the part of a mate that their lines meet, which is quicker."""
     rng = np.random.default_rng(seed)

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import trimesh
-from hypothesis import given, settings
+from draws import draws
+from hypothesis import given
 from hypothesis import strategies as st
 
 from frame3d.build import Build
@@ -281,7 +282,7 @@ def test_the_order_list_counts_raw_tubes_of_a_kind() -> None:
     assert (order.stock, order.raw, order.count) == ("butted 28.6", 600.0, 2)
 
 
-@settings(max_examples=25, deadline=None)
+@draws(few=10, many=25)
 @given(
     st.floats(540, 620),
     st.floats(-150, 150),

@@ -6,7 +6,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from draws import draws
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from frame3d.bicycle.bicycle_error import BicycleError
@@ -116,7 +117,7 @@ def test_every_way_determines_a_frame() -> None:
     assert not determines(tuple("shell_height" if k == "rake" else k for k in BASIS))
 
 
-@settings(max_examples=150, deadline=None)
+@draws(few=40, many=150)
 @given(frames(), st.sampled_from(WAYS), st.sampled_from(WAYS))
 def test_every_way_says_the_same_frame_and_back(
     frame: dict[str, float], one: tuple[str, ...], other: tuple[str, ...]
@@ -128,7 +129,7 @@ def test_every_way_says_the_same_frame_and_back(
     same(back.values, frame, 1e-9)
 
 
-@settings(max_examples=60, deadline=None)
+@draws(few=20, many=60)
 @given(frames(), st.permutations([key for key in MEASURES if key not in (*OUTCOMES, *WHEELS)]))
 def test_any_determining_set_says_the_same_frame_or_asks_which(
     frame: dict[str, float], order: list[str]

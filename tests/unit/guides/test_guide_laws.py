@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 from cases import LIMITS, tube
-from hypothesis import HealthCheck, assume, given, settings
+from draws import draws
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from frame3d.guides.plan import printed_guides
@@ -11,7 +12,7 @@ from frame3d.model import Frame, Joint, Printer, Shop
 from frame3d.solids.raw_tube import Extent, raw_tube
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@draws(few=5, many=30)
 @given(
     od=st.floats(12.0, 36.0),
     wider=st.floats(0.0, 12.0),
@@ -47,7 +48,7 @@ def test_any_guide_is_closed_clear_of_its_tube_and_never_inside_a_mate(
     assert np.linalg.det(guide.matrix[:3, :3]) > 0
 
 
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@draws(few=3, many=16)
 @given(
     od=st.floats(14.0, 30.0),
     tilt=st.floats(45.0, 90.0),

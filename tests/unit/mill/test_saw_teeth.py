@@ -9,7 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from draws import draws
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from joints import Coped, coped_tubes, floats, tilted, whole
 
@@ -25,7 +26,6 @@ from frame3d.model import Mill, Saw
 from frame3d.surfaces.cope import copes_of
 
 EXAMPLES = Path(__file__).parents[3] / "examples"
-QUIET = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_large]
 TEETH = (1.3, 1.55, 1.8)
 
 
@@ -42,7 +42,7 @@ def milled(coped: Coped, sheet: TubeSheet, tooth: float) -> bool:
     return not any(astray(cope, work, sheet.start_point) for cope in coped.copes.values())
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=QUIET)
+@draws(few=8, many=25)
 @given(coped_tubes(saws=(1, 2)), st.one_of(st.sampled_from(TEETH), floats(1.3, 1.8)))
 def test_any_usual_teeth_get_through_at_random_joints(coped: Coped, tooth: float) -> None:
     assume(whole(coped))

@@ -5,7 +5,8 @@ import json
 from dataclasses import replace
 
 import pytest
-from hypothesis import HealthCheck, assume, given, note, settings
+from draws import draws
+from hypothesis import assume, given, note
 from hypothesis import strategies as st
 from joints import LIMITS, Coped, coped_tubes, whole
 
@@ -18,8 +19,7 @@ from frame3d.surfaces.cope import copes_of
 
 constant = Profile.constant
 
-QUIET = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_large]
-THOUSANDS = settings(max_examples=500, deadline=None, suppress_health_check=QUIET)
+HUNDREDS = draws(few=40, many=500)
 
 
 def pages(coped: Coped) -> dict:
@@ -33,21 +33,21 @@ def strays(coped: Coped, sheet: dict) -> int:
     return sum(astray(cope, work, sheet["start_point_mm"]) for cope in coped.copes.values())
 
 
-@THOUSANDS
+@HUNDREDS
 @given(coped_tubes(saws=(0, 1), skew=False))
 def test_in_plane_ends_come_out_as_designed(coped: Coped) -> None:
     assume(whole(coped))
     assert strays(coped, pages(coped)) == 0
 
 
-@THOUSANDS
+@HUNDREDS
 @given(coped_tubes(saws=(0, 1)))
 def test_skew_ends_come_out_as_designed(coped: Coped) -> None:
     assume(whole(coped))
     assert strays(coped, pages(coped)) == 0
 
 
-@THOUSANDS
+@HUNDREDS
 @given(coped_tubes(saws=(1, 2)))
 def test_ends_of_one_and_two_saws_come_out_as_designed(coped: Coped) -> None:
     assume(whole(coped))
@@ -156,7 +156,7 @@ def test_a_block_in_the_way_of_the_saw_is_noticed() -> None:
         assert not followed(moved, coped)
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=QUIET)
+@draws(few=16, many=100)
 @given(coped_tubes(saws=(1, 2)), st.data())
 def test_random_pages_with_one_number_changed_are_caught(coped: Coped, data: st.DataObject) -> None:
     assume(whole(coped))

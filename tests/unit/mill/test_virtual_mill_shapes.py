@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from draws import draws
+from hypothesis import assume, given
 from joints import Coped, bent_tubes, coped_tubes, oval_tubes, tapered_tubes, whole
 from test_virtual_mill import fixed, followed, pages, strays
 
@@ -13,8 +14,7 @@ from frame3d.mill.virtual_tube import Fresh
 from frame3d.model import Bend, Joint, Oval, Profile, Tube, end_frame
 from frame3d.surfaces.cope import copes_of
 
-QUIET = [HealthCheck.filter_too_much, HealthCheck.too_slow, HealthCheck.data_too_large]
-HUNDREDS = settings(max_examples=100, deadline=None, suppress_health_check=QUIET)
+HUNDREDS = draws(few=16, many=100)
 
 
 def all_cut(coped: Coped, sheet: dict) -> bool:
@@ -69,7 +69,7 @@ def test_a_wide_end_is_cut_away_by_the_first_saw_though_its_lines_run_in_the_air
     assert strays(coped, sheet) == 0
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=QUIET)
+@draws(few=12, many=60)
 @given(bent_tubes())
 def test_the_printed_bends_make_the_designed_axis(tube: Tube) -> None:
     """A fresh tube bent by the table has its far end and its datum there where the drawing has."""
