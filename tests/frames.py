@@ -1,5 +1,10 @@
 """Frames of an invented shop, written out in code."""
 
+from collections.abc import Mapping
+from typing import Any
+
+from frame3d.bicycle import Bicycle, BicycleTable
+from frame3d.bicycle.geometry import read_bicycle
 from frame3d.model import Frame, Joint, Limits, Profile, Saw, Shop, Tube
 
 LIMITS = Limits(end_margin_mm=3.0, least_angle_deg=10.0, feather_mm=0.02, clash_mm3=1.0)
@@ -86,3 +91,8 @@ def hostile() -> Frame:
         joints.append(Joint(name, "start", ("post",), (37.0,)))
     name = f"{HOSTILE[0]} <b>\"&' 🚲 שלום"
     return Frame(name, "fillet-braze", tuple(tubes), tuple(joints), LIMITS)
+
+
+def bicycle_of(numbers: dict[str, Any], own: Mapping[str, Any] | None = None) -> Bicycle:
+    """The bicycle of these numbers and parts, as a job's [bicycle] says them."""
+    return read_bicycle(BicycleTable.model_validate(numbers), own)

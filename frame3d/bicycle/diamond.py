@@ -8,10 +8,11 @@ they would share metal, onto the seat tube and the top tube too.
 from collections.abc import Mapping
 
 from frame3d.bicycle.bicycle_error import BicycleError, listed
-from frame3d.bicycle.fork import ForkLayout, fork
+from frame3d.bicycle.fork import fork
 from frame3d.bicycle.geometry import Bicycle
-from frame3d.bicycle.rear import RearLayout, rear_triangle
+from frame3d.bicycle.rear import rear_triangle
 from frame3d.bicycle.structure import Section, Structure, cope, share_metal
+from frame3d.jobs.bicycle_tables import ForkLayout, RearLayout
 
 MAIN = ("head tube", "top tube", "down tube", "seat tube", "shell")
 STAYS = ("chain stay", "seat stay")

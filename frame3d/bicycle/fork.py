@@ -14,35 +14,11 @@ from numpy.typing import NDArray
 from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.geometry import Bicycle
 from frame3d.bicycle.structure import Section, Structure, cope
+from frame3d.jobs.bicycle_tables import ForkLayout
 from frame3d.model.tube import Bend, Point
 
 Array = NDArray[np.float64]
 SIDES = {"left": 1.0, "right": -1.0}
-
-
-@dataclass(frozen=True)
-class ForkLayout:
-    """How the fork is built. Mm; the defaults are common practice, no source.
-
-    dropout_thickness: of the plates, which stand outside the hub's locknuts
-    blade_setback:     the axle's middle to the blade's end, along the blade
-    tyre_gap:          tyre's side to the blade, at the crown
-    crown_margin:      footprint of a blade to the crown's end
-    steerer_above:     steerer above the head tube: headset, spacers and stem
-    blade_bend_radius: of the bend of a raked blade, to the blade's axis; 0 for straight blades
-    blade_straight:    crown's axis to where that bend begins, in the side view; 0: as much as is
-                       left over when the bend ends at the blade's end
-    blade_bend_angle:  degrees; 0: as much as the rake wants. With blade_straight it makes the rake
-    """
-
-    dropout_thickness: float = 5.0
-    blade_setback: float = 30.0
-    tyre_gap: float = 8.0
-    crown_margin: float = 4.0
-    steerer_above: float = 65.0
-    blade_bend_radius: float = 0.0
-    blade_straight: float = 0.0
-    blade_bend_angle: float = 0.0
 
 
 def fork(bicycle: Bicycle, sections: Mapping[str, Section], layout: ForkLayout) -> Structure:

@@ -3,16 +3,13 @@
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, replace
-from typing import Any, TypeVar
+from typing import Any
 
-from frame3d.bicycle.bicycle_error import BicycleError, unknown_key
+from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.diamond import MUST, SECTIONS, diamond
-from frame3d.bicycle.fork import ForkLayout, rake_from_bend
-from frame3d.bicycle.geometry import Bicycle, measure, read_bicycle, read_headset
-from frame3d.bicycle.rear import RearLayout
+from frame3d.bicycle.fork import rake_from_bend
+from frame3d.bicycle.geometry import Bicycle, read_bicycle, read_headset
 from frame3d.bicycle.rider import (
-    Cockpit,
-    Rider,
     fit_points,
     read_rider,
     steerer_above_head_tube,
@@ -20,16 +17,15 @@ from frame3d.bicycle.rider import (
 from frame3d.bicycle.solve import AGREE
 from frame3d.bicycle.structure import Section
 from frame3d.jobs import Job, frame_of
+from frame3d.jobs.bicycle_tables import BicycleTable, ForkLayout, RearLayout
 from frame3d.jobs.validation import nearest
 from frame3d.model import Frame, Tube
-from frame3d.quantities import described, parse_length
+from frame3d.model.rider import Cockpit, Rider
 
 NOWHERE = (0.0, 0.0, 0.0)
 PAIRS = ("chain stay", "seat stay", "fork blade")
 # A rider's head tube angle that itself hangs on the rider is closed in on by steps.
 MOST_STEPS, SETTLED_DEG = 50, 1e-10
-
-Layout = TypeVar("Layout", RearLayout, ForkLayout)
 
 
 @dataclass(frozen=True)
@@ -47,18 +43,13 @@ class Plan:
 
 def read_plan(job: Job) -> Plan:
     """The bicycle and the rider of a job. Raises JobError with file, line and key."""
-    table = dict(job.tables.bicycle or {})
-    if not table:
+    table = job.tables.bicycle
+    if table is None or not table.model_fields_set:
         job.refuse(("bicycle",), "is missing")
-    with _refusing(job, "bicycle"):
-        above = table.pop("rear", {}), table.pop("fork", {})
-    with _refusing(job, "bicycle", "rear"):
-        rear = _layout(above[0], RearLayout())
-    with _refusing(job, "bicycle", "fork"):
-        fork = _layout(above[1], ForkLayout())
+    rear, fork = table.rear, table.fork
     with _refusing(job, "bicycle"):
         head = read_headset(table, job.parts)
-        _add_rake(job, table, fork)
+        table = _with_rake(job, table)
     if job.tables.rider is None:
         with _refusing(job, "bicycle"):
             return Plan(read_bicycle(table, job.parts), None, None, rear, fork)
@@ -66,31 +57,33 @@ def read_plan(job: Job) -> Plan:
         rider, cockpit = read_rider(job.tables.rider, head.upper_stack if head else None)
     with _refusing(job, "bicycle"):
         bicycle = _for_rider(table, job.parts, rider, cockpit)
-    if "steerer_above" not in above[1]:
-        fork = replace(fork, steerer_above=steerer_above_head_tube(cockpit))
-    assumed = tuple(f.name for f in fields(cockpit) if f.name not in job.tables.rider)
+    if "steerer_above" not in fork.model_fields_set:
+        fork = fork.model_copy(update={"steerer_above": steerer_above_head_tube(cockpit)})
+    said = job.tables.rider.model_fields_set
+    assumed = tuple(f.name for f in fields(cockpit) if f.name not in said)
     return Plan(bicycle, rider, cockpit, rear, fork, assumed)
 
 
-def _add_rake(job: Job, table: dict[str, Any], fork: ForkLayout) -> None:
+def _with_rake(job: Job, table: BicycleTable) -> BicycleTable:
     """The rake that the blades' bend makes, as one more of the bicycle's numbers."""
+    fork, said = table.fork, table.given()
     if not fork.blade_bend_angle:
-        return
+        return table
     if not (fork.blade_bend_radius and fork.blade_straight):
         raise BicycleError(
             "blade_bend_angle makes the rake together with blade_bend_radius and blade_straight: "
             "give all three, or leave out the angle, which then follows from the rake",
             "fork",
         )
-    if "fork_length" not in table:
+    if "fork_length" not in said:
         raise BicycleError("blade_bend_angle makes the rake of a fork of a given fork_length")
     crown = next((tube for tube in job.tables.tube if tube.name == "crown"), None)
     if crown is None:
         raise BicycleError('blade_bend_angle makes the rake below a crown: pick a [[tube]] "crown"')
     radius = crown.on_axis(NOWHERE, NOWHERE).od.greatest / 2
-    made = rake_from_bend(fork, measure("fork_length", table["fork_length"]), radius)
-    if "rake" in table:
-        off = measure("rake", table["rake"]) - made
+    made = rake_from_bend(fork, said["fork_length"], radius)
+    if "rake" in said:
+        off = said["rake"] - made
         if abs(off) > AGREE:
             raise BicycleError(
                 f"rake is given as {made + off:g} mm, but the blades' bend in [bicycle.fork] makes "
@@ -98,7 +91,7 @@ def _add_rake(job: Job, table: dict[str, Any], fork: ForkLayout) -> None:
                 f"out one of them",
                 "rake",
             )
-    table["rake"] = made
+    return table.model_copy(update={"rake": made})
 
 
 def all_picked(job: Job, plan: Plan) -> bool:
@@ -167,7 +160,7 @@ def _of_parts(bicycle: Bicycle) -> dict[str, Section]:
 
 
 def _for_rider(
-    table: Mapping[str, object],
+    table: BicycleTable,
     own: Mapping[str, Sequence[Mapping[str, object]]],
     rider: Rider,
     cockpit: Cockpit,
@@ -176,8 +169,7 @@ def _for_rider(
 
     They hang on the head tube's angle, which may hang on them in turn.
     """
-    said = table.get("head_tube_angle")
-    head = float(said) if isinstance(said, int | float) else 72.0
+    head = table.given().get("head_tube_angle", 72.0)
     for _ in range(MOST_STEPS):
         points = fit_points(rider, cockpit, head)
         fallback = {f.name: getattr(points, f.name) for f in fields(points)}
@@ -189,24 +181,6 @@ def _for_rider(
         "the head tube's angle does not settle for this rider; give head_tube_angle",
         "head_tube_angle",
     )
-
-
-def _layout(table: object, usual: Layout) -> Layout:
-    """The usual layout with what the table says, lengths of 0 or more."""
-    known = [f.name for f in fields(usual)]
-    if not isinstance(table, dict):
-        raise BicycleError(f"found {described(table)}, expected a table")
-    values = {}
-    for key, value in table.items():
-        if key not in known:
-            raise unknown_key(key, known, "this table")
-        try:
-            values[key] = parse_length(value)
-        except ValueError as error:
-            raise BicycleError(str(error), key) from None
-        if not 0 <= values[key] <= 1000:
-            raise BicycleError(f"found {values[key]:g}, expected 0 to 1000 mm", key)
-    return replace(usual, **values)
 
 
 @contextmanager

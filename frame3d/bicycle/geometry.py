@@ -3,11 +3,11 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
-from frame3d.bicycle.bicycle_error import BicycleError, unknown_key
+from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.bought_parts import (
     Headset,
     Hub,
@@ -21,15 +21,11 @@ from frame3d.bicycle.bought_parts import (
     shell,
     wheel,
 )
-from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, points
+from frame3d.bicycle.plane import BASIS, MEASURES, points
 from frame3d.bicycle.solve import solve
+from frame3d.jobs.bicycle_tables import BicycleTable
 from frame3d.model.tube import Point
-from frame3d.quantities import parse_length
-from frame3d.tables import row
 
-PARTS = ("front_wheel", "rear_wheel", "headset", "shell", "seat_post", "front_hub", "rear_hub")
-GIVEN = tuple(key for key in MEASURES if key not in OUTCOMES)
-KEYS = (*PARTS, *GIVEN)
 TABLES = ("rims", "headset_bores", "steerers", "shells", "seat_posts", "hubs")
 
 T = TypeVar("T")
@@ -80,24 +76,22 @@ class Bicycle:
 
 
 def read_bicycle(
-    table: Mapping[str, object],
+    table: BicycleTable,
     extra: Mapping[str, Sequence[Row]] | None = None,
     fallback: Mapping[str, float] = MappingProxyType({}),
 ) -> Bicycle:
-    """A bicycle from KEYS: parts by designation, lengths (mm or text), angles (degrees).
+    """A bicycle from its table in a job.
 
     extra:    the builder's own rows by table name (TABLES)
     fallback: measures to take where the table leaves something open, before all other defaults
     Raises BicycleError with the key.
     """
     own: dict[str, Sequence[Row]] = {**dict.fromkeys(TABLES, ()), **(extra or {})}
-    for key in table:
-        if key not in (*KEYS, *OUTCOMES):
-            raise unknown_key(key, KEYS, "a bicycle")
-    front_wheel = _part(table, "front_wheel", lambda v: wheel(_text(v), own["rims"]))
-    rear_wheel = _part(table, "rear_wheel", lambda v: wheel(_text(v), own["rims"]))
+    said = table.given()
+    front_wheel = _part(table, "front_wheel", lambda v: wheel(v, own["rims"]))
+    rear_wheel = _part(table, "rear_wheel", lambda v: wheel(v, own["rims"]))
     head = read_headset(table, own)
-    given = {key: measure(key, table[key]) for key in MEASURES if key in table}
+    given = {key: said[key] for key in MEASURES if key in said}
     for end, named in (("front", front_wheel), ("rear", rear_wheel)):
         if named is not None:
             given.setdefault(f"{end}_wheel_radius", named.radius)  # a measured radius wins
@@ -115,44 +109,25 @@ def read_bicycle(
         front_wheel=front_wheel,
         rear_wheel=rear_wheel,
         headset=head,
-        shell=_part(table, "shell", lambda v: shell(_text(v), own["shells"])),
-        seat_post=_part(
-            table, "seat_post", lambda v: seat_post(parse_length(v), own["seat_posts"])
-        ),
-        front_hub=_part(table, "front_hub", lambda v: hub(_text(v), "front", own["hubs"])),
-        rear_hub=_part(table, "rear_hub", lambda v: hub(_text(v), "rear", own["hubs"])),
+        shell=_part(table, "shell", lambda v: shell(v, own["shells"])),
+        seat_post=_part(table, "seat_post", lambda v: seat_post(v, own["seat_posts"])),
+        front_hub=_part(table, "front_hub", lambda v: hub(v, "front", own["hubs"])),
+        rear_hub=_part(table, "rear_hub", lambda v: hub(v, "rear", own["hubs"])),
     )
 
 
-def read_headset(table: Mapping[str, object], own: Mapping[str, Sequence[Row]]) -> Headset | None:
+def read_headset(table: BicycleTable, own: Mapping[str, Sequence[Row]]) -> Headset | None:
     """The headset of a bicycle's table, if it names one. Raises BicycleError with the key."""
     bores, steerers = own.get("headset_bores", ()), own.get("steerers", ())
-    return _part(table, "headset", lambda v: headset(_text(v), bores, steerers))
+    return _part(table, "headset", lambda v: headset(v, bores, steerers))
 
 
-def measure(key: str, value: object) -> float:
-    """A measure as a number: mm from a length, or degrees from a number."""
-    try:
-        if row("bicycle_measures", key)["unit"] == "mm":
-            return parse_length(value)
-        if isinstance(value, int | float) and not isinstance(value, bool) and np.isfinite(value):
-            return float(value)
-        raise ValueError(f"found {value!r}, expected an angle: a number in degrees")
-    except ValueError as error:
-        raise BicycleError(f"{key}: {error}", key) from None
-
-
-def _part(table: Mapping[str, object], key: str, read: Callable[[object], T]) -> T | None:
+def _part(table: BicycleTable, key: str, read: Callable[[Any], T]) -> T | None:
     """What `read` makes of the key's value, its errors with the key named; None without the key."""
-    if key not in table:
+    value = getattr(table, key)
+    if value is None:
         return None
     try:
-        return read(table[key])
+        return read(value)
     except ValueError as error:
         raise BicycleError(f"{key}: {error}", key) from None
-
-
-def _text(value: object) -> str:
-    if not isinstance(value, str):
-        raise BicycleError(f"found {value!r}, expected a text")
-    return value

@@ -38,9 +38,6 @@ BASIS = (
 
 MEASURES = tuple(row["measure"] for row in rows("bicycle_measures"))
 
-# Told, never given: from a slanting length to the rest there often are two ways, both sensible.
-OUTCOMES = ("top_tube_length", "down_tube_length")
-
 
 def points(basis: Mapping[str, Number]) -> dict[str, PlanePoint]:
     """Points (x, z) of the side view, mm from the shell's centre, from the numbers of BASIS."""

@@ -6,7 +6,6 @@ do not touch. All stays end square, short of the axle, in the middle of the drop
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.geometry import Bicycle
 from frame3d.bicycle.structure import Section, Structure, cope, share_metal
+from frame3d.jobs.bicycle_tables import RearLayout
 from frame3d.model.frame import Joint
 from frame3d.model.tube import Point, Tube
 
@@ -23,26 +23,6 @@ SIDES = {"left": 1.0, "right": -1.0}
 # What is left of a tube beside a footprint, so that no line of the stay misses its mate. Mm.
 _LEAST_SIDE = 0.2
 _TOLD = 0.01  # to what a refusal tells a length, so that none is told to be 0 too much
-
-
-@dataclass(frozen=True)
-class RearLayout:
-    """How the rear triangle is built. Mm; the defaults are common practice, no source.
-
-    dropout_thickness:   of the plates, which stand outside the hub's locknuts
-    chain_stay_setback:  the axle's middle to the chain stay's end, along the stay
-    seat_stay_setback:   the axle's middle to the seat stay's end, along the stay
-    shell_margin:        footprint of a chain stay to the shell's end
-    stay_gap:            between left and right stays where they meet seat tube or shell, at least
-    bridge_gap:          tyre to a bridge
-    """
-
-    dropout_thickness: float = 5.0
-    chain_stay_setback: float = 35.0
-    seat_stay_setback: float = 30.0
-    shell_margin: float = 4.0
-    stay_gap: float = 1.0
-    bridge_gap: float = 12.0
 
 
 def rear_triangle(

@@ -3,57 +3,16 @@
 Points stand in the side view (x forward, z up), mm from the shell's centre. Angles are degrees.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from frame3d.bicycle.bicycle_error import BicycleError, listed, unknown_key
-from frame3d.quantities import parse_length
+from frame3d.bicycle.bicycle_error import BicycleError
+from frame3d.jobs.bicycle_tables import RiderTable
+from frame3d.model.rider import Cockpit, Rider
 
 Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class Rider:
-    """Where a rider touches the bicycle. Mm.
-
-    saddle_height:  shell's centre straight to the saddle's reference point, the middle of its top
-                    above the post's clamp
-    saddle_setback: that point behind the shell's centre, level
-    hands_above:    the hands above the shell's centre
-    hands_ahead:    the hands ahead of the shell's centre
-    """
-
-    saddle_height: float
-    saddle_setback: float
-    hands_above: float
-    hands_ahead: float
-
-
-@dataclass(frozen=True)
-class Cockpit:
-    """What stands between the frame and the rider. Mm and degrees.
-
-    stem_length:  steering axis to the middle of the bar's clamp, along the stem
-    stem_angle:   the stem against a square to the steering axis, positive upwards (-17 is about
-                  level, 0 square)
-    stem_height:  the stem's clamp on the steerer, along it
-    spacers:      between headset and stem
-    upper_headset_stack: the head tube's upper end to the spacers
-    bar_reach, bar_rise: the hands ahead of and above the middle of the bar's clamp
-    post_setback: the saddle's reference point behind the seat tube's axis, square to it
-    """
-
-    stem_length: float
-    stem_angle: float = 0.0
-    stem_height: float = 40.0
-    spacers: float = 0.0
-    upper_headset_stack: float = 25.0
-    bar_reach: float = 0.0
-    bar_rise: float = 0.0
-    post_setback: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -122,25 +81,16 @@ def steerer_above_head_tube(cockpit: Cockpit) -> float:
 
 
 def read_rider(
-    table: Mapping[str, object], upper_headset_stack: float | None = None
+    table: RiderTable, upper_headset_stack: float | None = None
 ) -> tuple[Rider, Cockpit]:
-    """Rider and cockpit from the keys of the two classes: lengths (mm or text), angle in degrees.
-
-    upper_headset_stack: the headset's, where the table does not say. Raises BicycleError, with
-    every key that is missing.
+    """Rider and cockpit of a table. upper_headset_stack: the headset's, where the table does not
+    say. Raises BicycleError for numbers that place no rider.
     """
-    of_rider, of_cockpit = ([f.name for f in fields(kind)] for kind in (Rider, Cockpit))
-    for key in table:
-        if key not in (*of_rider, *of_cockpit):
-            raise unknown_key(key, (*of_rider, *of_cockpit), "a rider")
-    missing = [key for key in (*of_rider, "stem_length") if key not in table]
-    if missing:
-        raise BicycleError(f"a rider needs {listed(missing)} too", missing[0])
-    values = {key: _number(key, value) for key, value in table.items()}
-    if upper_headset_stack is not None:
-        values.setdefault("upper_headset_stack", upper_headset_stack)
-    rider = Rider(**{key: values[key] for key in of_rider})
-    cockpit = Cockpit(**{key: values[key] for key in of_cockpit if key in values})
+    of_rider, of_cockpit = ({f.name for f in fields(kind)} for kind in (Rider, Cockpit))
+    rider = Rider(**table.model_dump(include=of_rider))
+    cockpit = Cockpit(**table.model_dump(include=of_cockpit))
+    if upper_headset_stack is not None and "upper_headset_stack" not in table.model_fields_set:
+        cockpit = replace(cockpit, upper_headset_stack=upper_headset_stack)
     _check(rider, cockpit)
     return rider, cockpit
 
@@ -152,24 +102,9 @@ def _check(rider: Rider, cockpit: Cockpit) -> None:
             f"distance from the shell, {rider.saddle_height:g} mm: expected more than the setback",
             "saddle_height",
         )
-    if not -60 <= cockpit.stem_angle <= 60:
-        raise BicycleError(
-            f"stem_angle is {cockpit.stem_angle:g}, expected -60 to 60 degrees from square to the "
-            f"steerer",
-            "stem_angle",
-        )
     for key in ("stem_height", "spacers", "upper_headset_stack"):
         if getattr(cockpit, key) < 0:
             raise BicycleError(f"{key} is {getattr(cockpit, key):g} mm, expected 0 or more", key)
-
-
-def _number(key: str, value: object) -> float:
-    try:
-        if key == "stem_angle" and isinstance(value, str):
-            raise ValueError(f'found "{value}", expected an angle: a number in degrees')
-        return parse_length(value)
-    except ValueError as error:
-        raise BicycleError(f"{key}: {error}", key) from None
 
 
 def _seat_angle(rider: Rider, cockpit: Cockpit) -> float:

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.bicycle.bicycle_error import BicycleError, listed
-from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, measures
+from frame3d.bicycle.plane import BASIS, MEASURES, measures
+from frame3d.jobs.bicycle_tables import OUTCOMES
 from frame3d.tables import row, rows
 
 Array = NDArray[np.float64]

@@ -1,7 +1,7 @@
 """The job file's [cranks], [clearances] and [[clearance]]: what must have room beside the frame."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field, StrictBool
 
@@ -9,7 +9,7 @@ from frame3d.jobs.field_types import Point
 from frame3d.jobs.validation import Name, Table, length_between, nearest, number_between
 from frame3d.model import Cranks, Pair, Plate, Room, Tube
 from frame3d.quantities import LONGEST_MM
-from frame3d.tables import rows
+from frame3d.tables import row
 
 if TYPE_CHECKING:
     from frame3d.jobs.job import Job
@@ -18,47 +18,86 @@ Measure = Annotated[float, length_between(0.0, 1000.0, "a measure")]
 Limit = Annotated[float, length_between(0.0, 1000.0, "a clearance")]
 
 
-class CranksTable(Table):
-    """What is left out comes from tables/crank_measures.csv."""
+def _crank(measure: str) -> Any:
+    """A measure of the cranks: its usual value and its meaning as the table has them."""
+    usual = row("crank_measures", measure)
+    return Field(float(usual["value"]), description=usual["meaning"].removesuffix(", mm"))
 
-    centre: Point = (0.0, 0.0, 0.0)
-    length: Annotated[float, length_between(50.0, 300.0, "a crank's length")] | None = None
-    arm_inner: Measure | None = None
-    arm_width: Measure | None = None
-    arm_end: Measure | None = None
-    ring_teeth: Annotated[float, number_between(0, 130, "a number of teeth")] | None = None
-    ring_line: Measure | None = None
-    ring_width: Measure | None = None
-    pedal_centre: Measure | None = None
-    pedal_outer: Measure | None = None
-    pedal_below: Measure | None = None
-    heel_behind: Measure | None = None
-    heel_above: Measure | None = None
-    heel_width: Measure | None = None
+
+def _limit(key: str) -> Any:
+    """A limit of a clearance: what is usual and its meaning as the table has them."""
+    usual = row("clearance_limits", key.rpartition("_")[0])
+    return Field(None, description=usual["meaning"], examples=[float(usual["limit"])])
+
+
+class CranksTable(Table):
+    """Cranks, pedals and shoes, measured against the frame; what is left out is usual."""
+
+    centre: Point = Field((0.0, 0.0, 0.0), description="middle of the shell, [x, y, z]")
+    length: Annotated[float, length_between(50.0, 300.0, "a crank's length")] = _crank("length")
+    arm_inner: Measure = _crank("arm_inner")
+    arm_width: Measure = _crank("arm_width")
+    arm_end: Measure = _crank("arm_end")
+    ring_teeth: Annotated[float, number_between(0, 130, "a number of teeth")] = _crank("ring_teeth")
+    ring_line: Measure = _crank("ring_line")
+    ring_width: Measure = _crank("ring_width")
+    pedal_centre: Measure = _crank("pedal_centre")
+    pedal_outer: Measure = _crank("pedal_outer")
+    pedal_below: Measure = _crank("pedal_below")
+    heel_behind: Measure = _crank("heel_behind")
+    heel_above: Measure = _crank("heel_above")
+    heel_width: Measure = _crank("heel_width")
 
 
 class MudguardTable(Table):
-    width: Annotated[float, length_between(5.0, 200.0, "a mudguard's width")]
-    radius: Annotated[float, length_between(50.0, 1000.0, "a mudguard's outside radius")]
+    """A mudguard over the front wheel."""
+
+    width: Annotated[float, length_between(5.0, 200.0, "a mudguard's width")] = Field(
+        description="across", examples=[45]
+    )
+    radius: Annotated[float, length_between(50.0, 1000.0, "a mudguard's outside radius")] = Field(
+        description="from the axle to its outside", examples=[360]
+    )
 
 
 class ClearancesTable(Table):
-    """The job's own limits; what is left out comes from tables/clearance_limits.csv."""
+    """Least room between parts; what is left out is usual: tables/clearance_limits.csv."""
 
-    tyre_mm: Limit | None = None
-    chain_ring_mm: Limit | None = None
-    crank_mm: Limit | None = None
-    heel_mm: Limit | None = None
-    toe_mm: Limit | None = None
-    pedal_lean_deg: Annotated[float, number_between(0, 90, "an angle in degrees")] | None = None
-    head_tube: Name | None = None
-    foot_retention: StrictBool = False
-    front_mudguard: MudguardTable | None = None
+    toe_mm: Limit | None = _limit("toe_mm")
+    pedal_lean_deg: Annotated[float, number_between(0, 90, "an angle in degrees", "deg")] | None = (
+        _limit("pedal_lean_deg")
+    )
+    tyre_mm: Limit | None = _limit("tyre_mm")
+    chain_ring_mm: Limit | None = _limit("chain_ring_mm")
+    crank_mm: Limit | None = _limit("crank_mm")
+    heel_mm: Limit | None = _limit("heel_mm")
+    head_tube: Name | None = Field(
+        None,
+        description='the tube that the front wheel is steered in, if it is not named "head tube"',
+        examples=["head tube"],
+    )
+    foot_retention: StrictBool = Field(
+        False, description="true: toe clips or clipless pedals, where the toe may be nearer"
+    )
+    front_mudguard: MudguardTable | None = Field(
+        None,
+        description="a mudguard over the front wheel, which the toe must clear",
+        examples=[{"width": 45, "radius": 360}],
+    )
 
 
 class PairTable(Table):
-    between: tuple[Name, ...] = Field(min_length=2, max_length=2)
-    least: Annotated[float, length_between(0.0, LONGEST_MM, "a clearance")]
+    """Two parts, and how far apart they must be."""
+
+    between: tuple[Name, ...] = Field(
+        min_length=2,
+        max_length=2,
+        description="their names; one of them a tube or a plate",
+        examples=[["post", "rail"]],
+    )
+    least: Annotated[float, length_between(0.0, LONGEST_MM, "a clearance")] = Field(
+        description="least distance between them", examples=[1.0]
+    )
 
 
 class RoomTables(Table):
@@ -89,7 +128,7 @@ def room_of(job: "Job", tubes: Sequence[Tube], plates: Sequence[Plate]) -> Room:
     usual = job.tables.cranks is None and job.tables.bicycle is not None
     cranks = CranksTable() if usual else job.tables.cranks
     return Room(
-        _cranks(cranks) if cranks else None,
+        Cranks(**cranks.model_dump()) if cranks else None,
         _limits(wanted),
         tuple(Pair((p.between[0], p.between[1]), p.least) for p in job.tables.clearance),
         wanted.head_tube or "head tube",
@@ -97,12 +136,6 @@ def room_of(job: "Job", tubes: Sequence[Tube], plates: Sequence[Plate]) -> Room:
         (mudguard.width, mudguard.radius) if mudguard else None,
         usual,
     )
-
-
-def _cranks(own: CranksTable) -> Cranks:
-    values = {row["measure"]: float(row["value"]) for row in rows("crank_measures")}
-    given = own.model_dump(exclude_none=True, exclude={"centre"})
-    return Cranks(centre=own.centre, **{**values, **given})
 
 
 def _limits(own: ClearancesTable) -> tuple[tuple[str, float], ...]:

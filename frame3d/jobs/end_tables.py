@@ -4,14 +4,18 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, StrictBool, model_validator
 
 from frame3d.jobs.field_types import Point, known_in
 from frame3d.jobs.sides import on_both_sides
+from frame3d.jobs.tube_list import MATERIAL
 from frame3d.jobs.validation import (
+    Kind,
     Name,
     Table,
     length_between,
+    length_schema,
+    list_schema,
     nearest,
     number,
     number_between,
@@ -55,7 +59,7 @@ KEYS = (
 LEANING = 0.5  # a plate that leans more than 30 degrees against the tube is no dropout for a slot
 
 Length = Annotated[float, length_between(0.1, LONGEST_MM, "a length")]
-Angle = Annotated[float, number_between(-360, 360, "an angle in degrees")]
+Angle = Annotated[float, number_between(-360, 360, "an angle in degrees", "deg")]
 
 
 def _outline(value: object) -> list[tuple[float, float]]:
@@ -98,26 +102,50 @@ def _direction(value: object) -> tuple[float, ...]:
     return tuple((found / size).tolist())
 
 
-Corner = Annotated[tuple[float, float], BeforeValidator(_pair)]
-Direction = Annotated[tuple[float, float, float], BeforeValidator(_direction)]
+PAIR = list_schema(length_schema(), 2, 2)
+Corner = Annotated[tuple[float, float], Kind(_pair, {**PAIR, "unit": "mm"})]
+Corners = Annotated[
+    list[tuple[float, float]], Kind(_outline, {**list_schema(PAIR, 3), "unit": "mm"})
+]
+Direction = Annotated[
+    tuple[float, float, float], Kind(_direction, list_schema({"type": "number"}, 3, 3))
+]
 
 
 class AxleSlotTable(Table):
-    width: Length
-    at: Corner = (0.0, 0.0)
-    length: Annotated[float, length_between(0.0, 1000.0, "a length")] = 0.0
-    angle: Angle = 0.0
+    """A slot or a round hole in a plate, as for an axle."""
+
+    width: Length = Field(description="across; of a round hole its diameter", examples=[10.2])
+    at: Corner = Field((0.0, 0.0), description="where it begins, [u, v]: the axle's middle")
+    length: Annotated[float, length_between(0.0, 1000.0, "a length")] = Field(
+        0.0, description="from there to the middle of its other end; 0: a round hole"
+    )
+    angle: Angle = Field(0.0, description="where it runs to: from u towards v")
 
 
 class PlateTable(Table):
-    name: Name
-    outline: Annotated[list[tuple[float, float]], BeforeValidator(_outline)]
-    thickness: Annotated[float, length_between(0.2, 100.0, "a thickness")]
-    at: Point
-    u: Direction = (1.0, 0.0, 0.0)
-    v: Direction = (0.0, 0.0, 1.0)
-    slots: tuple[AxleSlotTable, ...] = ()
-    material: Annotated[str, known_in("materials")] = "steel"
+    """A plate, such as a dropout or a tab, from its outline."""
+
+    name: Name = Field(description="its own name, as of a tube", examples=["dropout"])
+    outline: Corners = Field(
+        description="corners [u, v] in their order, about `at`",
+        examples=[[[-16, -14], [40, -14], [40, 14], [-16, 14]]],
+    )
+    thickness: Annotated[float, length_between(0.2, 100.0, "a thickness")] = Field(
+        description="half of it to either side of `at`", examples=[5.0]
+    )
+    at: Point = Field(
+        description="where u and v are 0, [x, y, z], in the middle of its thickness",
+        examples=[[250.0, 0.0, 60.0]],
+    )
+    u: Direction = Field((1.0, 0.0, 0.0), description="direction of u, [x, y, z]")
+    v: Direction = Field((0.0, 0.0, 1.0), description="direction of v, square to u")
+    slots: tuple[AxleSlotTable, ...] = Field(
+        (),
+        description="slots and round holes in it",
+        examples=[[{"at": [0, 0], "width": 10.2, "length": 30, "angle": -90}]],
+    )
+    material: Annotated[str, known_in("materials")] = Field("steel", description=MATERIAL)
 
     @model_validator(mode="after")
     def _square(self) -> "PlateTable":
@@ -135,18 +163,41 @@ class PlateTable(Table):
 
 
 class EndTable(Table):
-    tube: Name
-    end: Literal["start", "end"]
-    kind: Literal["square", "slot", "plug", "dome", "pinch"]
-    depth: Length | None = None
-    width: Length | None = None
-    angle: Angle | None = None
-    plate: Name | None = None
-    through: bool | None = None
-    thickness: Length | None = None
-    height: Length | None = None
-    length: Length | None = None
-    transition: Length | None = None
+    """An end that no joint shapes; without this it is square."""
+
+    tube: Name = Field(description="the tube; a stay or blade for both sides", examples=["rail"])
+    end: Literal["start", "end"] = Field(description="which of its ends")
+    kind: Literal["square", "slot", "plug", "dome", "pinch"] = Field(
+        description="slot (depth, and plate or width and angle), plug (thickness), dome (height), "
+        "pinch (length, transition, angle) or square"
+    )
+    depth: Length | None = Field(
+        None, description="of a slot, from the end along the axis", examples=[18.0]
+    )
+    width: Length | None = Field(
+        None, description="of a slot that no plate gives its width", examples=[5.0]
+    )
+    angle: Angle | None = Field(
+        None,
+        description="of a slot or a flat, from the datum, right-handed about start to end",
+        examples=[90],
+    )
+    plate: Name | None = Field(
+        None, description="the [[plate]] that a slot is for", examples=["dropout"]
+    )
+    through: StrictBool | None = Field(
+        None, description="false: a slot in one wall only, as for a binder", examples=[False]
+    )
+    thickness: Length | None = Field(None, description="of a plug", examples=[3.0])
+    height: Length | None = Field(
+        None, description="of a dome; left out, half the tube's diameter", examples=[14.0]
+    )
+    length: Length | None = Field(
+        None, description="of a pinch's flat, along the axis", examples=[20.0]
+    )
+    transition: Length | None = Field(
+        None, description="from a pinch's flat to the round tube", examples=[30.0]
+    )
 
     @model_validator(mode="after")
     def _keys_of_its_kind(self) -> "EndTable":
@@ -168,8 +219,8 @@ class EndTable(Table):
 
 
 class EndsTables(Table):
-    end: tuple[EndTable, ...] = Field(default=())
-    plate: tuple[PlateTable, ...] = Field(default=())
+    end: tuple[EndTable, ...] = ()
+    plate: tuple[PlateTable, ...] = ()
 
 
 def plates_of(job: "Job", tubes: Sequence[Tube]) -> tuple[Plate, ...]:

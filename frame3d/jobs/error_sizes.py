@@ -1,13 +1,14 @@
 """The shop file's [errors]: how large this shop's own set-up errors are."""
 
-from typing import Annotated
+from typing import Annotated, Any
 
-from pydantic import BeforeValidator
-
-from frame3d.jobs.validation import nearest, number
+from frame3d.jobs.validation import Kind, nearest, number, table_schema
 from frame3d.quantities import described
 from frame3d.tables import rows
 
+MEANING = (
+    "How far set-ups are off in this shop, as `frame3d errors` prints it: what 19 of 20 stay within"
+)
 LARGEST = 10.0  # degrees, mm or mm/m: beyond it no shop works
 
 
@@ -29,4 +30,20 @@ def _sizes(value: object) -> dict[str, float]:
     return sizes
 
 
-ErrorSizes = Annotated[dict[str, float], BeforeValidator(_sizes)]
+def _schema() -> dict[str, Any]:
+    sizes = {
+        row["error"].replace(" ", "_"): {
+            "type": "number",
+            "minimum": 0.0,
+            "maximum": LARGEST,
+            "unit": row["unit"],
+            "description": row["meaning"],
+            **({"examples": [float(row["size"])]} if row["size"] else {}),
+        }
+        for row in rows("setup_errors")
+    }
+    spaced = {f"^{key.replace('_', ' ')}$": size for key, size in sizes.items() if "_" in key}
+    return {**table_schema(sizes), "patternProperties": spaced, "description": MEANING}
+
+
+ErrorSizes = Annotated[dict[str, float], Kind(_sizes, _schema())]

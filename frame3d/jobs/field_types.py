@@ -2,25 +2,23 @@
 
 from typing import Annotated
 
-from pydantic import BeforeValidator
-
-from frame3d.jobs.validation import nearest
+from frame3d.jobs.validation import Kind, length_schema, list_schema, nearest
 from frame3d.quantities import described, listed, parse_length
 from frame3d.tables import rows
 
 
-def known_in(table: str) -> BeforeValidator:
+def known_in(table: str) -> Kind:
     """A word from the first column of a table."""
+    known = [next(iter(row.values())) for row in rows(table)]
 
     def check(value: object) -> str:
-        known = [next(iter(row.values())) for row in rows(table)]
         if value not in known:
             advice = nearest(value, known) if isinstance(value, str) else ""
             advice = advice or f"expected one of {', '.join(known)}"
             raise ValueError(f"found {described(value)}, {advice}")
         return str(value)
 
-    return BeforeValidator(check)
+    return Kind(check, {"type": "string", "enum": known})
 
 
 def _point(value: object) -> tuple[float, ...]:
@@ -29,4 +27,6 @@ def _point(value: object) -> tuple[float, ...]:
     return tuple(parse_length(part) for part in value)
 
 
-Point = Annotated[tuple[float, float, float], BeforeValidator(_point)]
+Point = Annotated[
+    tuple[float, float, float], Kind(_point, list_schema(length_schema(), 3, 3) | {"unit": "mm"})
+]

@@ -4,10 +4,10 @@ import re
 from collections.abc import Mapping
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, model_validator
+from pydantic import Field, model_validator
 
 from frame3d.jobs.field_types import Point
-from frame3d.jobs.validation import Name, Table, length_between, nearest
+from frame3d.jobs.validation import Kind, Name, Table, length_between, nearest, table_schema
 from frame3d.model import Part, Show
 from frame3d.quantities import described
 from frame3d.tables import rows
@@ -40,24 +40,47 @@ def _by_tube(value: object) -> dict[str, str]:
     return {str(tube): hex_colour(colour) for tube, colour in value.items()}
 
 
-class PaintTable(Table):
-    """frame: the colour of all tubes that `tube` does not name."""
+COLOUR = {"type": "string"}
 
-    frame: Annotated[str, BeforeValidator(hex_colour)] | None = None
-    tube: Annotated[dict[str, str], BeforeValidator(_by_tube)] = {}  # noqa: RUF012 (pydantic copies)
+
+class PaintTable(Table):
+    """How pictures and pages show it: CSS colour names, or "#1f5f8b"."""
+
+    frame: Annotated[str, Kind(hex_colour, COLOUR)] | None = Field(
+        None, description="colour of all tubes that `tube` does not name", examples=["navy"]
+    )
+    tube: Annotated[dict[str, str], Kind(_by_tube, table_schema(others=COLOUR))] = Field(
+        default_factory=dict,
+        description="colours of tubes that differ, by name",
+        examples=[{"rail": "ivory"}],
+    )
 
 
 class PartTable(Table):
-    """A wheel (centre, radius, width) or a rod (start, end, od)."""
+    """What is drawn beside the frame, and measured by clearances: a wheel or a rod."""
 
-    name: Name
-    kind: Literal["wheel", "rod"]
-    centre: Point | None = None
-    radius: Annotated[float, length_between(10, 2000, "a radius")] | None = None
-    width: Annotated[float, length_between(1, 500, "a width")] | None = None
-    start: Point | None = None
-    end: Point | None = None
-    od: Annotated[float, length_between(0.5, 500, "a diameter")] | None = None
+    name: Name = Field(description="what it is called", examples=["wheel"])
+    kind: Literal["wheel", "rod"] = Field(
+        description="wheel, with centre, radius and width; or rod, with start, end and od"
+    )
+    centre: Point | None = Field(
+        None, description="a wheel's, [x, y, z]", examples=[[400.0, 0.0, 0.0]]
+    )
+    radius: Annotated[float, length_between(10, 2000, "a radius")] | None = Field(
+        None, description="a wheel's, to the outside of its tyre", examples=[340]
+    )
+    width: Annotated[float, length_between(1, 500, "a width")] | None = Field(
+        None, description="a wheel's", examples=[32]
+    )
+    start: Point | None = Field(
+        None, description="where a rod's axis begins", examples=[[0.0, 0.0, 0.0]]
+    )
+    end: Point | None = Field(
+        None, description="where a rod's axis ends", examples=[[0.0, 200.0, 0.0]]
+    )
+    od: Annotated[float, length_between(0.5, 500, "a diameter")] | None = Field(
+        None, description="a rod's outside diameter", examples=[20]
+    )
 
     @model_validator(mode="after")
     def _keys_of_its_kind(self) -> "PartTable":

@@ -21,13 +21,12 @@ from frame3d.jobs.paint_tables import shown
 from frame3d.jobs.printer_table import printer_from
 from frame3d.jobs.relations import check_relations
 from frame3d.jobs.saw_table import saws_from
-from frame3d.jobs.schema import JobFile, JointTable, LimitsTable, ShopFile, TubeTable
+from frame3d.jobs.schema import JobFile, JointTable, ShopFile, TubeTable
 from frame3d.jobs.tube_checks import Refuse, check_axis, check_section
 from frame3d.jobs.tube_list import TubeList, check_list, filled, list_file, stock_of
 from frame3d.jobs.validation import Table, fail, key_text, raise_first
 from frame3d.model import CutMethod, Frame, Joint, Limits, Measured, Shop, Tube, cut_from
 from frame3d.surfaces.placing import placed as placed_on_axes
-from frame3d.tables import rows
 
 AnyTable = TypeVar("AnyTable", bound=Table)
 NOWHERE = (0.0, 0.0, 0.0)
@@ -85,7 +84,7 @@ def frame_of(
         job.tables.job.process,
         tuple(tube for _, tube in tubes),
         tuple(joints),
-        _limits(job.tables.limits),
+        Limits(**job.tables.limits.model_dump()),
         job.shop,
         holes_of(job, built),
         shown(job.tables.paint, job.tables.part),
@@ -212,11 +211,6 @@ def _usual_method(job: Job) -> CutMethod:
     if job.shop.cut is not None:
         return CutMethod(job.shop.cut, "shop")
     return CutMethod()
-
-
-def _limits(own: LimitsTable) -> Limits:
-    values = {row["limit"]: float(row["value"]) for row in rows("check_limits")}
-    return Limits(**{**values, **own.model_dump(exclude_none=True)})
 
 
 def _measured(table: MeasuredTable) -> Measured:

@@ -4,16 +4,27 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
 
-from pydantic import BeforeValidator
+from pydantic import Field
 
 from frame3d.jobs.field_types import known_in
-from frame3d.jobs.validation import Table, fail, length_between, number, number_between
+from frame3d.jobs.validation import (
+    Kind,
+    Table,
+    fail,
+    length_between,
+    length_schema,
+    number,
+    number_between,
+)
 from frame3d.model import ProvedSpeed, Saw
 from frame3d.quantities import parse_length
 
 
 def saw_od(value: object) -> float:
     return parse_length(value, 1.0, 1000.0, "a saw's outside diameter")
+
+
+SAW_OD = length_schema(1.0, 1000.0)
 
 
 def _count(value: object) -> int:
@@ -24,19 +35,47 @@ def _count(value: object) -> int:
 
 
 class ProvedTable(Table):
-    material: Annotated[str, known_in("materials")] = "steel"
-    wall: Annotated[float, length_between(0.1, 50.0, "a wall")]
-    rpm: Annotated[float, number_between(1, 100_000, "a spindle speed")]
+    """A speed at which a saw has cut well, in walls up to one."""
+
+    material: Annotated[str, known_in("materials")] = Field("steel", description="what was cut")
+    wall: Annotated[float, length_between(0.1, 50.0, "a wall")] = Field(
+        description="the thickest wall that it holds for", examples=[0.9]
+    )
+    rpm: Annotated[float, number_between(1, 100_000, "a spindle speed", "rpm")] = Field(
+        description="the spindle's speed", examples=[210]
+    )
 
 
 class SawTable(Table):
-    od: Annotated[float, BeforeValidator(saw_od)]
-    depth: Annotated[float, length_between(1.0, 1000.0, "a cutting depth")] | None = None
-    tooth: Annotated[float, length_between(0.2, 20.0, "a thickness of teeth")] | None = None
-    inside: Annotated[float, length_between(0.5, 1000.0, "an inside diameter")] | None = None
-    teeth: Annotated[int, BeforeValidator(_count)] | None = None
-    proved: tuple[ProvedTable, ...] = ()
-    kind: Annotated[str, known_in("saw_kinds")] = "hole saw"
+    """A hole saw or cutter of the shop."""
+
+    od: Annotated[float, Kind(saw_od, SAW_OD)] = Field(
+        description="outside diameter, measured over the teeth", examples=[28.9]
+    )
+    depth: Annotated[float, length_between(1.0, 1000.0, "a cutting depth")] | None = Field(
+        None, description="how deep it cuts", examples=[38.0]
+    )
+    tooth: Annotated[float, length_between(0.2, 20.0, "a thickness of teeth")] | None = Field(
+        None,
+        description="thickness of its teeth over their set; left out, 1.3 to 1.8 is allowed for, "
+        "as bi-metal hole saws have: measure others",
+        examples=[1.5],
+    )
+    inside: Annotated[float, length_between(0.5, 1000.0, "an inside diameter")] | None = Field(
+        None, description="the diameter within its teeth, in place of tooth", examples=[25.9]
+    )
+    teeth: (
+        Annotated[int, Kind(_count, {"type": "integer", "minimum": 1, "maximum": 500})] | None
+    ) = Field(None, description="how many teeth, for the chip load", examples=[26])
+    proved: tuple[ProvedTable, ...] = Field(
+        (),
+        description="speeds at which it has cut well, in walls up to that: told before the "
+        "handbook's, in large type",
+        examples=[[{"material": "steel", "wall": 0.9, "rpm": 210}]],
+    )
+    kind: Annotated[str, known_in("saw_kinds")] = Field(
+        "hole saw", description="how true it runs and how stiff it is: tables/saw_kinds.csv"
+    )
 
 
 def saws_from(file: Path, text: str, tables: tuple[SawTable, ...]) -> tuple[Saw, ...]:

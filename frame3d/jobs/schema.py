@@ -2,8 +2,9 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import ConfigDict, Field
 
+from frame3d.jobs.bicycle_tables import BicycleTable, RiderTable
 from frame3d.jobs.clearance_tables import RoomTables
 from frame3d.jobs.end_tables import EndsTables
 from frame3d.jobs.error_sizes import ErrorSizes
@@ -13,12 +14,21 @@ from frame3d.jobs.mill_tables import BlockTable, HoleTable, MillTable
 from frame3d.jobs.paint_tables import PaintTable, PartTable
 from frame3d.jobs.part_tables import PartTables
 from frame3d.jobs.printer_table import PrinterTable
-from frame3d.jobs.saw_table import SawTable, saw_od
+from frame3d.jobs.saw_table import SAW_OD, SawTable, saw_od
 from frame3d.jobs.shape_tables import ShapeTable
-from frame3d.jobs.tube_list import CutTable
-from frame3d.jobs.validation import FileName, Kind, Name, Table, length_between, number_between
+from frame3d.jobs.tube_list import MATERIAL, CutTable
+from frame3d.jobs.validation import (
+    FileName,
+    Kind,
+    Name,
+    Table,
+    length_between,
+    number_between,
+    table_schema,
+)
 from frame3d.model import CutBy, Tube
 from frame3d.model.tube import Point as Place
+from frame3d.tables import row
 
 
 def _saw(value: object) -> Any:
@@ -27,52 +37,116 @@ def _saw(value: object) -> Any:
     return saw_od(value)
 
 
-def _margin(what: str) -> Kind:
-    return length_between(0.0, 1000.0, what)
+SAWS = {"anyOf": [*SAW_OD["anyOf"], table_schema(others=SAW_OD)], "unit": "mm"}
 
 
 class JobTable(Table):
-    name: Name
-    process: Annotated[str, known_in("process_limits")]
-    shop: FileName | None = None
-    tubes: FileName | None = None
-    cut: CutBy | None = None
+    """The job: its name, how it is joined, and the files that go with it."""
+
+    name: Name = Field(description="what pages and meshes call it", examples=["two tubes"])
+    process: Annotated[str, known_in("process_limits")] = Field(
+        description="how it is joined: which gap passes", examples=["fillet-braze"]
+    )
+    shop: FileName | None = Field(
+        None, description="the shop file: what stands in the shop", examples=["shop.toml"]
+    )
+    tubes: FileName | None = Field(
+        None,
+        description="the tube list: raw tubes on the rack, a [[stock]] each",
+        examples=["tubes.toml"],
+    )
+    cut: CutBy | None = Field(
+        None,
+        description="how ends are cut of which nothing else is said: by the shop's best saw that "
+        "keeps the gap; by hand, to the mate exactly along a guide or wrap; the same by a laser. "
+        "Left out, as the shop file says, else by hand",
+        examples=["saw"],
+    )
+
+
+def _without_od_and_wall(schema: dict[str, Any]) -> None:
+    """The tube list gives them to a tube that names a stock."""
+    schema["required"] = ["name"]
+    schema["anyOf"] = [{"required": ["stock"]}, {"required": ["od", "wall"]}]
 
 
 class TubeTable(ShapeTable, CutTable):
-    """start and end may be left out where a bicycle's geometry gives them."""
+    """A tube: its axis, outside and wall."""
 
-    name: Name
-    start: Point | None = None
-    end: Point | None = None
-    material: Annotated[str, known_in("materials")] = "steel"
+    model_config = ConfigDict(json_schema_extra=_without_od_and_wall)
+
+    name: Name = Field(
+        description="its own name; one that a bicycle's tube has gives it its place",
+        examples=["rail"],
+    )
+    start: Point | None = Field(
+        None,
+        description="where its axis begins, [x, y, z]; a bicycle's tube has it from the geometry",
+        examples=[[0.0, 0.0, 0.0]],
+    )
+    end: Point | None = Field(
+        None,
+        description="where its axis ends, [x, y, z]; a cope decides where the metal stops",
+        examples=[[250.0, 0.0, 60.0]],
+    )
+    material: Annotated[str, known_in("materials")] = Field("steel", description=MATERIAL)
 
     def on_axis(self, start: Place, end: Place) -> Tube:
         return Tube(self.name, start, end, material=self.material, **self.shape())
 
 
 class JointTable(Table):
-    tube: Name
-    end: Literal["start", "end"]
-    onto: tuple[Name, ...] = Field(min_length=1)
-    saw: Annotated[float | dict[str, float] | None, BeforeValidator(_saw)] = None
-    cut: CutBy | None = None
+    """An end that is coped onto other tubes."""
+
+    tube: Name = Field(description="the tube whose end is coped", examples=["rail"])
+    end: Literal["start", "end"] = Field(description="which of its ends")
+    onto: tuple[Name, ...] = Field(
+        min_length=1,
+        description="the tubes that run through; several: the end is shaped against all of them",
+        examples=[["post"]],
+    )
+    saw: Annotated[float | dict[str, float] | None, Kind(_saw, SAWS)] = Field(
+        None,
+        description="outside diameter of the saw; several onto: one for all, or by name. Left out, "
+        "the cope follows the mate exactly, unless `cut` says else",
+        examples=[37.0, {"seat tube": 29.0, "shell": 41.0}],
+    )
+    cut: CutBy | None = Field(
+        None, description="how this end is cut, as in [job]", examples=["hand"]
+    )
+
+
+def _usual(limit: str) -> Any:
+    """A limit: its usual value and its meaning as the table has them."""
+    usual = row("check_limits", limit)
+    meaning = usual["meaning"].rpartition(", ")[0]
+    return Field(float(usual["value"]), description=meaning)
 
 
 class LimitsTable(Table):
-    """The job's own limits; what is left out comes from tables/check_limits.csv."""
+    """What a joint may do and still pass; what is left out is usual: tables/check_limits.csv."""
 
-    gap_mm: Annotated[float, _margin("a gap")] | None = None
-    end_margin_mm: Annotated[float, _margin("a margin")] | None = None
-    feather_mm: Annotated[float, _margin("a thickness")] | None = None
-    clash_mm3: Annotated[float, number_between(0, 1e9, "a volume in mm3")] | None = None
-    least_angle_deg: Annotated[float, number_between(1, 89, "an angle in degrees")] | None = None
+    gap_mm: Annotated[float, length_between(0.0, 1000.0, "a gap")] | None = Field(
+        None, description="largest gap, whatever the process", examples=[0.3]
+    )
+    end_margin_mm: Annotated[float, length_between(0.0, 1000.0, "a margin")] = _usual(
+        "end_margin_mm"
+    )
+    feather_mm: Annotated[float, length_between(0.0, 1000.0, "a thickness")] = _usual("feather_mm")
+    clash_mm3: Annotated[float, number_between(0, 1e9, "a volume in mm3", "mm3")] = _usual(
+        "clash_mm3"
+    )
+    least_angle_deg: Annotated[float, number_between(1, 89, "an angle in degrees", "deg")] = _usual(
+        "least_angle_deg"
+    )
 
 
 class JobFile(EndsTables, RoomTables):
+    """A job: tubes, and the ends that are coped onto other tubes."""
+
     job: JobTable
-    bicycle: dict[str, Any] | None = None
-    rider: dict[str, Any] | None = None
+    bicycle: BicycleTable | None = None
+    rider: RiderTable | None = None
     tube: tuple[TubeTable, ...] = ()
     joint: tuple[JointTable, ...] = ()
     hole: tuple[HoleTable, ...] = ()
@@ -83,11 +157,19 @@ class JobFile(EndsTables, RoomTables):
 
 
 class ShopTable(Table):
-    name: Name = "this shop"
-    cut: CutBy | None = None
+    """The shop itself."""
+
+    name: Name = Field("this shop", description="what pages call it", examples=["my shop"])
+    cut: CutBy | None = Field(
+        None,
+        description="how this shop cuts ends where the job does not say: saw, hand, laser",
+        examples=["saw"],
+    )
 
 
 class ShopFile(PartTables):
+    """What stands in a shop. Everything may be left out."""
+
     shop: ShopTable = ShopTable()
     saw: tuple[SawTable, ...] = ()
     mill: MillTable = MillTable()

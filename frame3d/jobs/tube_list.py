@@ -17,6 +17,7 @@ from frame3d.jobs.validation import Name, Table, length_between, nearest
 from frame3d.model import Stock, Tube
 from frame3d.quantities import LONGEST_MM, described
 
+MATERIAL = "what it is made of: for masses, speeds and colours"
 TAKEN = ("od", "wall", "oval", "material")
 
 RawLength = Annotated[float, length_between(1.0, LONGEST_MM, "a raw tube's length")]
@@ -24,24 +25,42 @@ Trim = Annotated[float, length_between(0.0, LONGEST_MM, "a length to cut off")]
 
 
 class StockTable(SectionTable):
-    """A raw tube; all stations are distances from its start."""
+    """A raw tube on the rack; all stations are distances from its start."""
 
-    name: Name
-    length: RawLength
-    material: Annotated[str, known_in("materials")] = "steel"
+    name: Name = Field(
+        description="the designation by which tubes of a job name it", examples=["top 28.6 9-6-9"]
+    )
+    length: RawLength = Field(description="from end to end, as delivered", examples=[620])
+    material: Annotated[str, known_in("materials")] = Field("steel", description=MATERIAL)
 
 
 class TubeList(Table):
+    """The raw tubes on a shop's rack, which `tubes` in a job's [job] names."""
+
     stock: tuple[StockTable, ...] = Field(min_length=1)
 
 
 class CutTable(SectionTable):
     """What a tube of the job says of the raw tube that it is cut from."""
 
-    stock: Name | None = None
-    raw_length: RawLength | None = None
-    trim_start: Trim | None = None
-    flipped: StrictBool = False
+    stock: Name | None = Field(
+        None,
+        description="the raw tube of the tube list that it is cut from, in place of od and wall",
+        examples=["top 28.6 9-6-9"],
+    )
+    raw_length: RawLength | None = Field(
+        None,
+        description="the raw tube's length, measured on the very tube; it counts before the list's",
+        examples=[619.2],
+    )
+    trim_start: Trim | None = Field(
+        None,
+        description="cut off at the tube's start; left out, both butts are shared out",
+        examples=[40],
+    )
+    flipped: StrictBool = Field(
+        False, description="true: the raw tube's end lies at the tube's start"
+    )
 
 
 def check_list(tables: TubeList, refuse: Callable[[KeyPath, str], NoReturn]) -> None:

@@ -119,6 +119,20 @@ def length_schema(low: float = -LONGEST_MM, high: float = LONGEST_MM) -> dict[st
     return {"anyOf": [number, {"type": "string", "pattern": LENGTH_PATTERN}], "unit": "mm"}
 
 
+def list_schema(items: dict[str, Any], least: int = 1, most: int | None = None) -> dict[str, Any]:
+    """A list of so many items."""
+    limits = {"minItems": least} | ({} if most is None else {"maxItems": most})
+    return {"type": "array", "items": items, **limits}
+
+
+def table_schema(
+    properties: dict[str, Any] | None = None, others: Any = False, required: Iterable[str] = ()
+) -> dict[str, Any]:
+    """A table with these keys; others: what the value of any other key must be, False without."""
+    made = {"type": "object", "properties": properties or {}, "additionalProperties": others}
+    return made | ({"required": list(required)} if required else {})
+
+
 def length_between(low: float, high: float, what: str) -> Kind:
     return Kind(lambda value: parse_length(value, low, high, what), length_schema(low, high))
 
@@ -170,7 +184,15 @@ def raise_first(error: ValidationError, file: Path, text: str, data: dict[str, A
             path = (*path, detail["ctx"]["key"])
         found.append((line_of(text, path) or math.inf, path, detail))
     _, path, detail = min(found, key=lambda item: item[0])
-    fail(file, text, path, key_text(path, data), _problem(path, detail))
+    problem = _problem(path, detail)
+    if detail["type"] == "missing":
+        others = [
+            str(other[-1])
+            for _, other, also in found
+            if also["type"] == "missing" and other[:-1] == path[:-1] and other != path
+        ]
+        problem += f"; so {'are' if others[1:] else 'is'} {', '.join(others)}" if others else ""
+    fail(file, text, path, key_text(path, data), problem)
 
 
 def key_text(path: KeyPath, data: dict[str, Any]) -> str:

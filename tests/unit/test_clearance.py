@@ -177,8 +177,8 @@ def test_toe_and_lean_of_a_frame_are_the_hand_worked_ones() -> None:
 
 
 def test_rake_is_read_off_the_head_tube() -> None:
-    from frame3d.bicycle.geometry import read_bicycle
     from frame3d.bicycle.toe_clearance import toe_clearance
+    from tests.frames import bicycle_of
 
     numbers = {
         "rear_wheel_radius": 343,
@@ -194,7 +194,7 @@ def test_rake_is_read_off_the_head_tube() -> None:
         "seat_tube_angle": 73,
         "seat_tube_length": 540,
     }
-    geometry = read_bicycle(numbers).geometry
+    geometry = bicycle_of(numbers).geometry
     wanted = toe_clearance(geometry, (170, 110, 0), 32.0).distance
     toe = measured(bicycle(Room(CRANKS), raised=50.0))["toe", "front wheel"]
     assert toe.value == pytest.approx(wanted, abs=1e-6)

@@ -7,13 +7,13 @@ import pytest
 
 from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.diamond import diamond
-from frame3d.bicycle.fork import ForkLayout
-from frame3d.bicycle.geometry import Bicycle, read_bicycle
-from frame3d.bicycle.rear import RearLayout
+from frame3d.bicycle.geometry import Bicycle
 from frame3d.bicycle.structure import Section, Structure
 from frame3d.build import Build
+from frame3d.jobs.bicycle_tables import ForkLayout, RearLayout
 from frame3d.model import Frame, Limits, Oval, Profile
 from frame3d.tables import row
+from tests.frames import bicycle_of
 
 BICYCLE = {
     "front_wheel": "32-622",
@@ -50,7 +50,7 @@ SECTIONS = {
 
 
 def bicycle(**changed: object) -> Bicycle:
-    return read_bicycle({**BICYCLE, **changed})
+    return bicycle_of({**BICYCLE, **changed})
 
 
 def as_frame(structure: Structure) -> Frame:
@@ -107,7 +107,7 @@ def test_left_and_right_mirror_each_other() -> None:
 
 def test_stays_and_blades_point_at_the_axles_as_given() -> None:
     made = bicycle()
-    structure = diamond(made, SECTIONS, RearLayout(5, 35, 30), ForkLayout(5, 30))
+    structure = diamond(made, SECTIONS, RearLayout(), ForkLayout())
     tubes = {tube.name: tube for tube in structure.tubes}
     assert structure.dropouts["left rear"][1] == 67.5
     assert structure.dropouts["right front"][1] == -52.5
@@ -225,6 +225,6 @@ def test_what_is_not_picked_is_named_or_left_out() -> None:
     assert "seat stay bridge" not in names
     with pytest.raises(BicycleError, match="no tube is picked for steerer and fork blade"):
         diamond(bicycle(), {**bare, "crown": SECTIONS["crown"]})
-    without_hub = read_bicycle({k: v for k, v in BICYCLE.items() if k != "rear_hub"})
+    without_hub = bicycle_of({k: v for k, v in BICYCLE.items() if k != "rear_hub"})
     with pytest.raises(BicycleError, match="rear_hub is missing"):
         diamond(without_hub, SECTIONS)

@@ -4,9 +4,9 @@ import math
 
 import pytest
 
-from frame3d.bicycle.geometry import read_bicycle
 from frame3d.bicycle.handling import handling, head_and_fork, jig_table, standover
 from frame3d.bicycle.structure import Section
+from tests.frames import bicycle_of
 
 MICRON = 1e-3
 
@@ -57,14 +57,14 @@ WHOLE_NODES = {
 
 
 def test_every_node_of_the_frame_of_whole_triangles() -> None:
-    nodes = read_bicycle(WHOLE).geometry.nodes()
+    nodes = bicycle_of(WHOLE).geometry.nodes()
     assert nodes.keys() == WHOLE_NODES.keys()
     for name, (x, z) in WHOLE_NODES.items():
         assert close(nodes[name], (x, 0, z)), name
 
 
 def test_measures_of_the_frame_of_whole_triangles() -> None:
-    geometry = read_bicycle(WHOLE).geometry
+    geometry = bicycle_of(WHOLE).geometry
     assert close(geometry["stack"], 555.44)
     assert close(geometry["wheelbase"], 989.92)
     assert close(geometry["shell_height"], 210)
@@ -89,7 +89,7 @@ def test_measures_of_the_frame_of_whole_triangles() -> None:
 
 
 def test_jig_table_of_the_frame_of_whole_triangles() -> None:
-    jig = jig_table(read_bicycle(WHOLE).geometry)
+    jig = jig_table(bicycle_of(WHOLE).geometry)
     slope = math.degrees(math.atan(63.44 / 599))
     head = math.degrees(math.atan2(24, 7))
     seat = math.degrees(math.atan2(12, 5))
@@ -144,7 +144,7 @@ def test_every_node_of_the_frame_with_two_sizes_of_wheel() -> None:
     x = (610 + top[0] * fall - rear_top[1] + rear_top[0] * rise) / (rise + fall)
     front_top = (x, rear_top[1] + (x - rear_top[0]) * rise)
 
-    geometry = read_bicycle(MIXED).geometry
+    geometry = bicycle_of(MIXED).geometry
     assert close(geometry["rake"], rake)
     assert close(geometry["head_tube_length"], head_length)
     wanted = {

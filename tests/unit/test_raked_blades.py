@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 
 import frame3d
-from frame3d.bicycle.fork import ForkLayout, rake_from_bend, rake_of
+from frame3d.bicycle.fork import rake_from_bend, rake_of
 from frame3d.build import Build
 from frame3d.jobs import JobError
+from frame3d.jobs.bicycle_tables import ForkLayout
 from frame3d.model import Frame
 from tests.unit.test_bicycle_jobs import NUMBERS, PICKED, load, numbers
 from tests.unit.test_bicycle_jobs import job as written

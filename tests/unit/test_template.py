@@ -10,12 +10,11 @@ import pytest
 from pydantic import BaseModel
 
 import frame3d
-from frame3d.bicycle.fork import ForkLayout
-from frame3d.bicycle.rear import RearLayout
-from frame3d.bicycle.rider import Cockpit, Rider
+from frame3d.jobs.bicycle_tables import ForkLayout, RearLayout
 from frame3d.jobs.part_tables import PARTS
 from frame3d.jobs.schema import JobFile, ShopFile
 from frame3d.jobs.template import bicycle_text, job_text, shop_text
+from frame3d.model.rider import Cockpit, Rider
 from frame3d.tables import rows
 
 TEXTS = {"job": job_text("mine"), "bicycle": bicycle_text("mine")}

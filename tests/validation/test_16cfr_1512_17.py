@@ -6,9 +6,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from frame3d.bicycle.geometry import Geometry, read_bicycle
+from frame3d.bicycle.geometry import Geometry
 from frame3d.bicycle.toe_clearance import Pedal, pedal_lean_angle, toe_clearance
 from frame3d.tables import row
+from tests.frames import bicycle_of
 
 FRAME = {
     "rear_wheel_radius": 343,
@@ -27,7 +28,7 @@ FRAME = {
 
 
 def geometry(**changed: object) -> Geometry:
-    return read_bicycle({**FRAME, **changed}).geometry
+    return bicycle_of({**FRAME, **changed}).geometry
 
 
 def test_limits_are_those_of_the_rule() -> None:

@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from frame3d.bicycle.geometry import read_bicycle
+from tests.frames import bicycle_of
 
 TABLE_1 = {
     "rear_wheel_radius": 300,
@@ -29,15 +29,15 @@ FRAME = {
 
 def test_trail_of_the_benchmark_bicycle_gives_its_rake_and_back() -> None:
     rake = 350 * math.cos(math.radians(72)) - 80 * math.sin(math.radians(72))
-    from_trail = read_bicycle({**TABLE_1, **FRAME, "trail": 80}).geometry
+    from_trail = bicycle_of({**TABLE_1, **FRAME, "trail": 80}).geometry
     assert from_trail["rake"] == pytest.approx(rake, abs=1e-9)
     assert rake == pytest.approx(32.07, abs=0.005)
-    from_rake = read_bicycle({**TABLE_1, **FRAME, "rake": rake}).geometry
+    from_rake = bicycle_of({**TABLE_1, **FRAME, "rake": rake}).geometry
     assert from_rake["trail"] == pytest.approx(80, abs=1e-9)
 
 
 def test_trail_is_the_steering_axis_ahead_of_the_tyre_on_the_ground() -> None:
-    geometry = read_bicycle({**TABLE_1, **FRAME, "trail": 80}).geometry
+    geometry = bicycle_of({**TABLE_1, **FRAME, "trail": 80}).geometry
     nodes = geometry.nodes()
     (x, _, z), (along, _, up) = geometry.steering_axis()
     contact = nodes["front tyre on the ground"]
