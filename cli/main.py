@@ -19,6 +19,7 @@ from .plain_letters import let_all_be_told
 
 COMMANDS = {
     "new": "start a job: a commented job file and shop file that pass as they are",
+    "explain": "what each key of job, shop and tube files means: unit, range, usual value",
     "schema": "print the JSON Schema of a file or of a --json, for editors and other programs",
     "geometry": "a bicycle's numbers: jig table, angles, handling, head and fork, rider",
     "check": "check every joint of a job: does it close, where not, and what would help",

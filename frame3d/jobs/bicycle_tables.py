@@ -183,7 +183,9 @@ def _measure(row: dict[str, str]) -> tuple[Any, Any]:
         schema = {"type": "number", "minimum": low, "maximum": high, "unit": row["unit"]}
     kind = Kind(parse_length if row["unit"] == "mm" else _angle, schema)
     shown = [float(row["start"])] if row["start"] else None
-    return Annotated[float, kind] | None, Field(None, description=meaning, examples=shown)
+    usual: Any = {"default": float(row["default"])} if row["default"] else None
+    told = Field(None, description=meaning, examples=shown, json_schema_extra=usual)
+    return Annotated[float, kind] | None, told
 
 
 if TYPE_CHECKING:

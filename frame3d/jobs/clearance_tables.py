@@ -27,7 +27,11 @@ def _crank(measure: str) -> Any:
 def _limit(key: str) -> Any:
     """A limit of a clearance: what is usual and its meaning as the table has them."""
     usual = row("clearance_limits", key.rpartition("_")[0])
-    return Field(None, description=usual["meaning"], examples=[float(usual["limit"])])
+    return Field(
+        None,
+        description=usual["meaning"],
+        json_schema_extra={"default": float(usual["limit"])},  # merged where it is judged
+    )
 
 
 class CranksTable(Table):
@@ -61,7 +65,7 @@ class MudguardTable(Table):
 
 
 class ClearancesTable(Table):
-    """Least room between parts; what is left out is usual: tables/clearance_limits.csv."""
+    """Least room between parts; frame3d/tables/clearance_limits.csv has what is usual."""
 
     toe_mm: Limit | None = _limit("toe_mm")
     pedal_lean_deg: Annotated[float, number_between(0, 90, "an angle in degrees", "deg")] | None = (
@@ -74,7 +78,7 @@ class ClearancesTable(Table):
     head_tube: Name | None = Field(
         None,
         description='the tube that the front wheel is steered in, if it is not named "head tube"',
-        examples=["head tube"],
+        json_schema_extra={"default": "head tube"},
     )
     foot_retention: StrictBool = Field(
         False, description="true: toe clips or clipless pedals, where the toe may be nearer"
@@ -98,12 +102,6 @@ class PairTable(Table):
     least: Annotated[float, length_between(0.0, LONGEST_MM, "a clearance")] = Field(
         description="least distance between them", examples=[1.0]
     )
-
-
-class RoomTables(Table):
-    cranks: CranksTable | None = None
-    clearances: ClearancesTable = ClearancesTable()
-    clearance: tuple[PairTable, ...] = ()
 
 
 def room_of(job: "Job", tubes: Sequence[Tube], plates: Sequence[Plate]) -> Room:

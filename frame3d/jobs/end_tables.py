@@ -218,11 +218,6 @@ class EndTable(Table):
         return self
 
 
-class EndsTables(Table):
-    end: tuple[EndTable, ...] = ()
-    plate: tuple[PlateTable, ...] = ()
-
-
 def plates_of(job: "Job", tubes: Sequence[Tube]) -> tuple[Plate, ...]:
     """The job's plates. Raises JobError for a name that is taken."""
     seen = {tube.name for tube in tubes}

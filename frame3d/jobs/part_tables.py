@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any
 
-from frame3d.jobs.validation import Kind, Table, length_schema, nearest, table_schema
+from frame3d.jobs.validation import Kind, length_schema, nearest, table_schema
 from frame3d.quantities import described, parse_length
 from frame3d.tables import rows
 
@@ -105,13 +105,9 @@ def _text(value: object) -> str:
     return value
 
 
-class PartTables(Table):
-    rims: tuple[Annotated[Row, _row_of("rims")], ...] = ()
-    headset_bores: tuple[Annotated[Row, _row_of("headset_bores")], ...] = ()
-    steerers: tuple[Annotated[Row, _row_of("steerers")], ...] = ()
-    shells: tuple[Annotated[Row, _row_of("shells")], ...] = ()
-    seat_posts: tuple[Annotated[Row, _row_of("seat_posts")], ...] = ()
-    hubs: tuple[Annotated[Row, _row_of("hubs")], ...] = ()
-
-    def own_parts(self) -> dict[str, tuple[Row, ...]]:
-        return {table: getattr(self, table) for table in PARTS}
+OwnRims = tuple[Annotated[Row, _row_of("rims")], ...]
+OwnHeadsetBores = tuple[Annotated[Row, _row_of("headset_bores")], ...]
+OwnSteerers = tuple[Annotated[Row, _row_of("steerers")], ...]
+OwnShells = tuple[Annotated[Row, _row_of("shells")], ...]
+OwnSeatPosts = tuple[Annotated[Row, _row_of("seat_posts")], ...]
+OwnHubs = tuple[Annotated[Row, _row_of("hubs")], ...]

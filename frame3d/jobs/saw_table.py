@@ -74,7 +74,7 @@ class SawTable(Table):
         examples=[[{"material": "steel", "wall": 0.9, "rpm": 210}]],
     )
     kind: Annotated[str, known_in("saw_kinds")] = Field(
-        "hole saw", description="how true it runs and how stiff it is: tables/saw_kinds.csv"
+        "hole saw", description="how true it runs and how stiff it is: frame3d/tables/saw_kinds.csv"
     )
 
 

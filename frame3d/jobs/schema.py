@@ -5,14 +5,23 @@ from typing import Annotated, Any, Literal
 from pydantic import ConfigDict, Field
 
 from frame3d.jobs.bicycle_tables import BicycleTable, RiderTable
-from frame3d.jobs.clearance_tables import RoomTables
-from frame3d.jobs.end_tables import EndsTables
+from frame3d.jobs.clearance_tables import ClearancesTable, CranksTable, PairTable
+from frame3d.jobs.end_tables import EndTable, PlateTable
 from frame3d.jobs.error_sizes import ErrorSizes
 from frame3d.jobs.field_types import Point, known_in
 from frame3d.jobs.measured_table import MeasuredTable
 from frame3d.jobs.mill_tables import BlockTable, HoleTable, MillTable
 from frame3d.jobs.paint_tables import PaintTable, PartTable
-from frame3d.jobs.part_tables import PartTables
+from frame3d.jobs.part_tables import (
+    PARTS,
+    OwnHeadsetBores,
+    OwnHubs,
+    OwnRims,
+    OwnSeatPosts,
+    OwnShells,
+    OwnSteerers,
+    Row,
+)
 from frame3d.jobs.printer_table import PrinterTable
 from frame3d.jobs.saw_table import SAW_OD, SawTable, saw_od
 from frame3d.jobs.shape_tables import ShapeTable
@@ -124,7 +133,7 @@ def _usual(limit: str) -> Any:
 
 
 class LimitsTable(Table):
-    """What a joint may do and still pass; what is left out is usual: tables/check_limits.csv."""
+    """What a joint may do and still pass; frame3d/tables/check_limits.csv has what is usual."""
 
     gap_mm: Annotated[float, length_between(0.0, 1000.0, "a gap")] | None = Field(
         None, description="largest gap, whatever the process", examples=[0.3]
@@ -141,7 +150,7 @@ class LimitsTable(Table):
     )
 
 
-class JobFile(EndsTables, RoomTables):
+class JobFile(Table):
     """A job: tubes, and the ends that are coped onto other tubes."""
 
     job: JobTable
@@ -149,10 +158,15 @@ class JobFile(EndsTables, RoomTables):
     rider: RiderTable | None = None
     tube: tuple[TubeTable, ...] = ()
     joint: tuple[JointTable, ...] = ()
+    end: tuple[EndTable, ...] = ()
+    plate: tuple[PlateTable, ...] = ()
     hole: tuple[HoleTable, ...] = ()
+    limits: LimitsTable = LimitsTable()
+    cranks: CranksTable | None = None
+    clearances: ClearancesTable = ClearancesTable()
+    clearance: tuple[PairTable, ...] = ()
     paint: PaintTable = PaintTable()
     part: tuple[PartTable, ...] = ()
-    limits: LimitsTable = LimitsTable()
     measured: tuple[MeasuredTable, ...] = ()
 
 
@@ -167,7 +181,7 @@ class ShopTable(Table):
     )
 
 
-class ShopFile(PartTables):
+class ShopFile(Table):
     """What stands in a shop. Everything may be left out."""
 
     shop: ShopTable = ShopTable()
@@ -176,3 +190,12 @@ class ShopFile(PartTables):
     block: tuple[BlockTable, ...] = ()
     printer: PrinterTable = PrinterTable()
     errors: ErrorSizes = Field(default_factory=dict)
+    rims: OwnRims = ()
+    headset_bores: OwnHeadsetBores = ()
+    steerers: OwnSteerers = ()
+    shells: OwnShells = ()
+    seat_posts: OwnSeatPosts = ()
+    hubs: OwnHubs = ()
+
+    def own_parts(self) -> dict[str, tuple[Row, ...]]:
+        return {table: getattr(self, table) for table in PARTS}

@@ -2,6 +2,7 @@
 
 import difflib
 import math
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -51,11 +52,16 @@ def nearest(word: str, known: Iterable[str]) -> str:
 MOST_TABLES, MOST_ROWS = 2000, 500
 
 
+def _title(table: type) -> str:
+    """AxleSlotTable: axle slot."""
+    return re.sub(r"(?<=.)(?=[A-Z])", " ", table.__name__.removesuffix("Table")).lower()
+
+
 class Table(BaseModel):
     """A TOML table. Unknown keys are errors, with the nearest known key suggested; so are lists
     longer than any shop's."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, model_title_generator=_title)
 
     @model_validator(mode="before")
     @classmethod

@@ -11,8 +11,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from frame3d.bicycle.bicycle_error import BicycleError
-from frame3d.bicycle.plane import BASIS, MEASURES, OUTCOMES, measures
+from frame3d.bicycle.plane import BASIS, MEASURES, measures
 from frame3d.bicycle.solve import determines, jacobian, solve
+from frame3d.jobs.bicycle_tables import OUTCOMES
 
 # How a builder may say each part of a frame; one of each row, and the rest of BASIS as it is.
 FRONT = ("reach", "effective_top_tube", "wheelbase", "front_centre")
