@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 WIDTH, NAMES = 80, 22
 LENGTHS = """\
-Lengths are mm, or a text with its unit: 28.6, "28.6 mm", "1 1/8 in", "0.035 in".
+Lengths are mm, or a text with its unit: 28.6, "1 1/8 in", "0.035 in".
 Axes: x forward, y left, z up (ISO 8855). Angles are degrees."""
 
 
@@ -61,7 +61,7 @@ def _of_file(file: str, tables: Iterable["KeyTable"]) -> str:
 
 
 def _table(table: "KeyTable") -> str:
-    lines = wrap(f"{table.header}  {table.meaning}", WIDTH, subsequent_indent="  ")
+    lines = wrap(f"{table.header}  {table.meaning}", WIDTH, subsequent_indent="    ")
     for key in table.keys:
         first, *others = _wrapped(key.meaning) + _wrapped(_what_may_stand(key))
         lines.append(f"  {key.name:<{NAMES - 2}}{first}".rstrip())

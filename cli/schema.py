@@ -38,4 +38,8 @@ def command(name: str) -> None:
 
     job, shop and tubes are the files that you write: the job file, the shop file, the tube list.
     """
-    click.echo(json.dumps(SCHEMAS[name](), indent=2, ensure_ascii=False))
+    click.echo(schema_text(name))
+
+
+def schema_text(name: str) -> str:
+    return json.dumps(SCHEMAS[name](), indent=2, ensure_ascii=False)

@@ -91,8 +91,8 @@ class ForkLayout(Table):
     )
     blade_bend_angle: Bend = Field(
         0.0,
-        description="0: as much as the rake wants. With the two above it makes the rake: leave "
-        "that out then",
+        description="0: as much as the rake wants; else with blade_bend_radius and blade_straight "
+        "it makes the rake: leave that out",
     )
 
 
@@ -109,7 +109,7 @@ class RiderTable(Table):
     hands_ahead: Length = Field(
         description="the hands ahead of the shell's centre", examples=[480.0]
     )
-    hands_above: Length = Field(description="and above it", examples=[680.0])
+    hands_above: Length = Field(description="the hands above the shell's centre", examples=[680.0])
     stem_length: Length = Field(
         description="steering axis to the middle of the bar's clamp, along the stem",
         examples=[100.0],
@@ -128,7 +128,9 @@ class RiderTable(Table):
     bar_reach: Length = Field(
         Cockpit.bar_reach, description="the hands ahead of the bar's middle at the stem"
     )
-    bar_rise: Length = Field(Cockpit.bar_rise, description="and above it")
+    bar_rise: Length = Field(
+        Cockpit.bar_rise, description="the hands above the bar's middle at the stem"
+    )
     post_setback: Length = Field(
         Cockpit.post_setback,
         description="the saddle's middle behind the seat tube's axis, square to it",
@@ -182,7 +184,7 @@ def _measure(row: dict[str, str]) -> tuple[Any, Any]:
     elif row["unit"] != "mm":
         schema = {"type": "number", "minimum": low, "maximum": high, "unit": row["unit"]}
     kind = Kind(parse_length if row["unit"] == "mm" else _angle, schema)
-    shown = [float(row["start"])] if row["start"] else None
+    shown = None if row["measure"] in OUTCOMES else [float(row["start"])]
     usual: Any = {"default": float(row["default"])} if row["default"] else None
     told = Field(None, description=meaning, examples=shown, json_schema_extra=usual)
     return Annotated[float, kind] | None, told

@@ -168,8 +168,8 @@ class EndTable(Table):
     tube: Name = Field(description="the tube; a stay or blade for both sides", examples=["rail"])
     end: Literal["start", "end"] = Field(description="which of its ends")
     kind: Literal["square", "slot", "plug", "dome", "pinch"] = Field(
-        description="slot (depth, and plate or width and angle), plug (thickness), dome (height), "
-        "pinch (length, transition, angle) or square"
+        description="slot (depth, and plate or width, angle and through), plug (thickness), "
+        "dome (height), pinch (length, transition, angle) or square"
     )
     depth: Length | None = Field(
         None, description="of a slot, from the end along the axis", examples=[18.0]

@@ -38,7 +38,7 @@ def _schema() -> dict[str, Any]:
             "maximum": LARGEST,
             "unit": row["unit"],
             "description": row["meaning"],
-            **({"default": float(row["size"])} if row["size"] else {}),
+            **({"default": float(row["size"])} if row["size"] else {"examples": [0.05]}),
         }
         for row in rows("setup_errors")
     }

@@ -58,11 +58,13 @@ class MeasuredTable(Table):
     left: Length | None = Field(
         None,
         description="edge to edge midway between those two lines; with `right` it tells how far "
-        "beside the tube's axis the saw was",
+        "beside the tube's axis the saw was; or give `centring`",
         examples=[236.7],
     )
     right: Length | None = Field(
-        None, description="the same on the other line midway", examples=[236.9]
+        None,
+        description="edge to edge on the other line midway",
+        examples=[236.9],
     )
     centring: Beside | None = Field(
         None,

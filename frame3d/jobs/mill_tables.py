@@ -46,10 +46,10 @@ class BlockTable(Table):
         description="the tube's diameter that it grips", examples=["1 1/8 in"]
     )
     width: Annotated[float, length_between(6.0, 400.0, "a width across the faces")] = Field(
-        Block.width, description="across its faces", examples=["2 in"]
+        50.8, description="across its faces", examples=["2 in"]
     )
     length: Annotated[float, length_between(3.0, 400.0, "a length along the tube")] = Field(
-        Block.length, description="along the tube", examples=["1 1/2 in"]
+        38.1, description="along the tube", examples=["1 1/2 in"]
     )
 
 

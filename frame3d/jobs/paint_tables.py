@@ -64,13 +64,13 @@ class PartTable(Table):
         description="wheel, with centre, radius and width; or rod, with start, end and od"
     )
     centre: Point | None = Field(
-        None, description="a wheel's, [x, y, z]", examples=[[400.0, 0.0, 0.0]]
+        None, description="a wheel's middle, [x, y, z]", examples=[[400.0, 0.0, 0.0]]
     )
     radius: Annotated[float, length_between(10, 2000, "a radius")] | None = Field(
-        None, description="a wheel's, to the outside of its tyre", examples=[340]
+        None, description="a wheel's, from its axle to the outside of its tyre", examples=[340]
     )
     width: Annotated[float, length_between(1, 500, "a width")] | None = Field(
-        None, description="a wheel's", examples=[32]
+        None, description="a wheel's, along its axle", examples=[32]
     )
     start: Point | None = Field(
         None, description="where a rod's axis begins", examples=[[0.0, 0.0, 0.0]]

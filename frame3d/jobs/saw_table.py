@@ -58,7 +58,7 @@ class SawTable(Table):
     tooth: Annotated[float, length_between(0.2, 20.0, "a thickness of teeth")] | None = Field(
         None,
         description="thickness of its teeth over their set; left out, 1.3 to 1.8 is allowed for, "
-        "as bi-metal hole saws have: measure others",
+        "as bi-metal hole saws have: measure others, or give `inside`",
         examples=[1.5],
     )
     inside: Annotated[float, length_between(0.5, 1000.0, "an inside diameter")] | None = Field(

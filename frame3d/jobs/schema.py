@@ -66,9 +66,9 @@ class JobTable(Table):
     )
     cut: CutBy | None = Field(
         None,
-        description="how ends are cut of which nothing else is said: by the shop's best saw that "
-        "keeps the gap; by hand, to the mate exactly along a guide or wrap; the same by a laser. "
-        "Left out, as the shop file says, else by hand",
+        description="how ends are cut of which nothing else is said: saw, by the shop's best one "
+        "that keeps the gap; hand, to the mate exactly along a guide or wrap; laser, the same by a "
+        "tube laser. Left out, as the shop file says, else hand",
         examples=["saw"],
     )
 

@@ -1,21 +1,24 @@
 """What `frame3d new` writes explains every key, and each may be used as it stands there."""
 
+import json
 import re
+import tomllib
 from collections.abc import Iterator
-from dataclasses import fields
 from pathlib import Path
 from typing import Any, get_args
 
 import pytest
+from click.testing import CliRunner
+from jsonschema import Draft202012Validator
 from pydantic import BaseModel
 
 import frame3d
-from frame3d.jobs.bicycle_tables import ForkLayout, RearLayout
+from frame3d.jobs.bicycle_tables import BicycleTable, RiderTable
 from frame3d.jobs.part_tables import PARTS
+from frame3d.jobs.reference import keys_of as reference_keys
 from frame3d.jobs.schema import JobFile, ShopFile
 from frame3d.jobs.template import bicycle_text, job_text, shop_text
-from frame3d.model.rider import Cockpit, Rider
-from frame3d.tables import rows
+from frame3d_cli.main import main
 
 TEXTS = {"job": job_text("mine"), "bicycle": bicycle_text("mine")}
 
@@ -40,17 +43,30 @@ def explained(text: str) -> set[str]:
     return set(re.findall(r"[a-z][a-z_0-9]*", text))
 
 
+@pytest.mark.parametrize("file", ["job.toml", "shop.toml"])
+def test_the_first_line_names_a_schema_that_is_written_beside_and_takes_the_file(
+    file: str, tmp_path: Path
+) -> None:
+    assert CliRunner().invoke(main, ["new", str(tmp_path / "mine")]).exit_code == 0
+    text = (tmp_path / "mine" / file).read_text(encoding="utf-8")
+    named = re.match(r"#:schema \./(\S+)\n", text)
+    assert named
+    schema = json.loads((tmp_path / "mine" / named[1]).read_text(encoding="utf-8"))
+    Draft202012Validator(schema).validate(tomllib.loads(text))
+
+
+@pytest.mark.parametrize("place", ["job", "tube", "joint", "hole", "limits", "cranks", "plate"])
+def test_what_the_template_says_of_a_key_is_the_help_of_its_model(place: str) -> None:
+    said = " ".join(re.sub(r"\s*\n?#\s*", " ", TEXTS["job"]).split())
+    for key in reference_keys(place):
+        assert key.meaning in said, key.place
+
+
 @pytest.mark.parametrize("which", TEXTS)
 def test_every_key_that_a_job_can_hold_is_explained(which: str) -> None:
+    in_bicycles = keys_of(BicycleTable) | keys_of(RiderTable) | {"bicycle", "rider"}
     missing = keys_of(JobFile) - explained(TEXTS[which])
-    assert missing <= ({"bicycle", "rider"} if which == "job" else set())
-
-
-def test_every_number_of_bicycle_and_rider_is_explained() -> None:
-    kinds = (Rider, Cockpit, RearLayout, ForkLayout)
-    keys = {field.name for kind in kinds for field in fields(kind)}
-    keys |= {row["measure"] for row in rows("bicycle_measures")}
-    assert keys <= explained(TEXTS["bicycle"])
+    assert missing <= (in_bicycles if which == "job" else set())
 
 
 def test_every_key_that_a_shop_can_hold_is_explained() -> None:
