@@ -36,6 +36,14 @@ def test_every_frame3d_command_runs_in_the_order_shown(workplace: Path) -> None:
         assert result.exit_code == 0, f"frame3d {arguments}: {result.output}"
 
 
+def test_every_explanation_that_the_text_points_to_is_there() -> None:
+    pointed = re.findall(r"`frame3d (explain \w\S*)`", README)
+    assert len(pointed) >= 5
+    for arguments in pointed:
+        result = CliRunner().invoke(main, arguments.split())
+        assert result.exit_code == 0, f"frame3d {arguments}: {result.output}"
+
+
 def test_every_command_has_its_example() -> None:
     for command in COMMANDS:
         assert any(f"frame3d {command} " in line for line in LINES), command
