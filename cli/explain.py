@@ -72,7 +72,7 @@ def _table(table: "KeyTable") -> str:
 
 
 def _what_may_stand(key: "Key") -> str:
-    left_out = "needed" if key.needed else f"usually {key.usual}" if key.usual else ""
+    left_out = "needed" if key.needed else f"left out: {key.usual}" if key.usual else ""
     return f"({'; '.join(part for part in (key.values, left_out) if part)})"
 
 
