@@ -73,7 +73,7 @@ class Shape(Protocol):
         tube: Array,
         growth: Array,
         motion: Motion | None = None,
-        misses: float | None = None,
+        misses: float = 0.0,
     ) -> Array:
         """Where each line, of the tube grown by `tube` (N,), first enters the surface, grown by
         `growth` (N,) and displaced: (N, G), mm. A line that misses it stops where it comes nearest

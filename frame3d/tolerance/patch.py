@@ -14,12 +14,14 @@ from the surface itself; tolerance.exact holds both together.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from frame3d.model import EndFrame
 from frame3d.surfaces.surface import Array, Surface
+from frame3d.tolerance.compiled import blocks, compiled, lines, number, one, out_rows, rows, two
 from frame3d.tolerance.mate_shape import Lines, Motion, product
 from frame3d.tolerance.round_mate import turns
 
@@ -38,28 +40,22 @@ class Patches:
     """One patch for each of G lines, as squares: 2 F = sum of signs q^2 - level, where each q is
     linear in p and the part of n is in the q along it.
 
-    middle: (G, 3) p0; ways: (W, G, 3) the slopes of q; at_middle: (W, G) q there; signs: (W, G), or
-    None where all are 1; level: (G,); curve: (G,) c, 1/mm; from_z: (G,) heights from which z is
-    counted, mm
+    middle: (G, 3) p0; ways: (W, G, 3) the slopes of q; at_middle: (W, G) q there; signs: (W, G);
+    level: (G,); curve: (G,) c, 1/mm; from_z: (G,) heights from which z is counted, mm
     """
 
     middle: Array
     ways: Array
     at_middle: Array
-    signs: Array | None
+    signs: Array
     level: Array
     curve: Array
     from_z: Array
 
-    def signed(self, w: int, values: Array) -> Array:
-        """Values of direction `w` by the sign of its square."""
-        return values if self.signs is None else values * self.signs[w]
-
-    def level_of(self, growth: Array) -> Array:
-        """What the squares of a surface grown by `growth` (N,) sum up to: (N, G)."""
-        terms = np.stack([np.ones_like(growth), growth, growth**2], axis=1)
-        levels = np.stack([self.level, np.full_like(self.level, 2.0), self.curve])
-        return product(terms, levels)
+    @cached_property
+    def slopes(self) -> Array:
+        """The same as `ways`, the three of a direction apart: (W, 3, G)."""
+        return np.ascontiguousarray(self.ways.transpose(0, 2, 1))
 
     def distance(self, squares: Array) -> Array:
         """Distance (..., G), mm, where the squares sum up to this."""
@@ -100,7 +96,7 @@ class Patched:
         tube: Array,
         growth: Array,
         motion: Motion | None = None,
-        misses: float | None = None,
+        misses: float = 0.0,
     ) -> Array:
         patches = self.enter
         if motion is None:
@@ -110,51 +106,25 @@ class Patched:
             turn, move = _undone(motion)
             terms, factors = _terms(turn, move, tube), self.factors
             along = turn[:, :, 2]
-        # Where 2 F = bend t^2 + 2 rate t + value first is 0, at t = z - from_z.
-        value = -patches.level_of(growth)
-        rate, bend = np.zeros_like(value), np.zeros((len(along), value.shape[1]))
-        for w, way in enumerate(patches.ways):
-            part = product(terms, factors[w])
-            step = product(along, way.T)
-            signed = patches.signed(w, step)
-            bend += signed * step
-            rate += signed * part
-            part *= patches.signed(w, part)
-            value += part
-        root = rate * rate
-        root -= bend * value
-        missed = root < 0
-        np.maximum(root, 0.0, out=root)
-        np.sqrt(root, out=root)
-        ahead = (rate < 0) & ~missed
-        with np.errstate(divide="ignore", invalid="ignore"):
-            z = value / (root - rate)
-            if not ahead.all():  # the root where it does not cancel, and the nearest place
-                z = np.where(ahead, z, -(rate + root) / np.maximum(bend, 2e-12))
-        z += patches.from_z
-        if misses is not None:
-            z[missed] = misses
-        if self.far is not None:
-            z += self.far
-        return np.asarray(z)
+        parts = np.array([product(terms, factor) for factor in factors])
+        far = np.zeros_like(patches.from_z) if self.far is None else self.far
+        z = np.empty((len(tube), len(far)))
+        slopes, signs, level, curve = patches.slopes, patches.signs, patches.level, patches.curve
+        _enter(parts, along, slopes, signs, level, curve, growth, patches.from_z + far, misses, z)
+        return z
 
     def away(self, lines: Lines, tube: Array, z: Array, growth: Array) -> Array:
-        patches = self.near
-        terms, rise = _still_terms(tube), z - patches.from_z
-        total = np.zeros_like(rise)
-        for w, way in enumerate(patches.ways):
-            part = rise * way[:, 2]
-            part += product(terms, self.near_still[w])
-            part *= patches.signed(w, part)
-            total += part
-        found = patches.distance(total)
-        found -= growth[:, None]
-        return found
+        patches, away = self.near, np.empty_like(z)
+        slopes, signs, level, curve = patches.slopes, patches.signs, patches.level, patches.curve
+        _measure(
+            self.near_still, tube, z, slopes, signs, level, curve, growth, patches.from_z, away
+        )
+        return away
 
     def steepest(self, lines: Lines, points: Array) -> tuple[Array, Array]:
         patches = self.near
         part = patches.at_middle + ((points - patches.middle) * patches.ways).sum(axis=2)
-        rise = np.array([patches.signed(w, one) for w, one in enumerate(part)])
+        rise = part * patches.signs
         direction = np.einsum("wg,wgi->gi", rise, patches.ways)
         away = patches.distance((part * rise).sum(axis=0))
         return away, direction / np.linalg.norm(direction, axis=1, keepdims=True)
@@ -278,8 +248,7 @@ def _as_squares(
     scale = abs(bend) / root
     at_middle = signs * slope / root
     level = (signs * at_middle**2).sum(axis=0)
-    kept = None if (bend >= 0).all() else signs
-    return Patches(middle, ways * scale[:, :, None], at_middle, kept, level, curve, from_z)
+    return Patches(middle, ways * scale[:, :, None], at_middle, signs, level, curve, from_z)
 
 
 def _slope(away: Away, points: Array) -> Array:
@@ -334,3 +303,73 @@ def _still(factors: Array) -> Array:
     """(W, 2, G): the same for a surface that is not displaced, as `_still_terms` @ it."""
     thin, grown = (_terms(np.eye(3)[None], np.zeros((1, 3)), np.array([by])) for by in (0.0, 1.0))
     return np.concatenate([thin @ factors, (grown - thin) @ factors], axis=1)
+
+
+@compiled(blocks, two, blocks, rows, lines, lines, one, lines, number, out_rows)
+def _enter(
+    parts: Array,
+    along: Array,
+    slopes: Array,
+    signs: Array,
+    level: Array,
+    curve: Array,
+    growth: Array,
+    from_z: Array,
+    misses: float,
+    z: Array,
+) -> None:
+    """Where 2 F = bend t^2 + 2 rate t + value first is 0, at t = z - from_z. parts: (W, N, G) the q
+    at from_z; along: (1 or N, 3) the lines' direction."""
+    count = len(level)
+    value, rate, bend = np.empty(count), np.empty(count), np.empty(count)
+    for n in range(len(growth)):
+        at = n if len(along) > 1 else 0
+        ax, ay, az = along[at, 0], along[at, 1], along[at, 2]
+        more = growth[n]
+        for g in range(count):
+            value[g] = -(level[g] + more * (2.0 + more * curve[g]))
+            rate[g] = bend[g] = 0.0
+        for w in range(len(parts)):
+            for g in range(count):
+                part = parts[w, n, g]
+                step = ax * slopes[w, 0, g] + ay * slopes[w, 1, g] + az * slopes[w, 2, g]
+                signed = step * signs[w, g]
+                bend[g] += signed * step
+                rate[g] += signed * part
+                value[g] += signs[w, g] * part * part
+        for g in range(count):
+            left = rate[g] * rate[g] - bend[g] * value[g]
+            root = np.sqrt(left if left > 0.0 else 0.0)
+            # The root where it does not cancel, or where the line comes nearest.
+            ahead = value[g] / (root - rate[g])
+            behind = -(rate[g] + root) / max(bend[g], 2e-12)
+            t = ahead if rate[g] < 0.0 and left >= 0.0 else behind
+            z[n, g] = t + from_z[g] + (misses if left < 0.0 else 0.0)
+
+
+@compiled(blocks, one, rows, blocks, rows, lines, lines, one, lines, out_rows)
+def _measure(
+    still: Array,
+    tube: Array,
+    z: Array,
+    slopes: Array,
+    signs: Array,
+    level: Array,
+    curve: Array,
+    growth: Array,
+    from_z: Array,
+    away: Array,
+) -> None:
+    """Distances of the lines' points at z; still: (W, 2, G) the q at from_z, and what the tube's
+    growth adds."""
+    for n in range(len(growth)):
+        for g in range(len(level)):
+            away[n, g] = 0.0
+        for w in range(len(slopes)):
+            for g in range(len(level)):
+                part = still[w, 0, g] + tube[n] * still[w, 1, g]
+                part += (z[n, g] - from_z[g]) * slopes[w, 2, g]
+                away[n, g] += signs[w, g] * part * part
+        for g in range(len(level)):
+            square = 1.0 + curve[g] * (away[n, g] - level[g])
+            away[n, g] = (np.sqrt(square if square > 0.0 else 0.0) - 1.0) / curve[g] - growth[n]

@@ -8,12 +8,12 @@ jump.
 """
 
 import numpy as np
+from numpy.typing import NDArray
 
 from frame3d.surfaces.surface import Array
+from frame3d.tolerance.compiled import compiled, flag, lines, number, out, places, rows
 
 DEPTHS = 3
-NEAR = np.arange(-4, 5)  # angles around the highest one, where the other depths peak too
-FIVE, DEPTH = np.arange(5)[:, None, None], np.arange(DEPTHS)
 JUMP_MM = 0.03  # between depths: a peak does not rise over more
 CREST = 2.0  # of a parabola the second difference is once what the lines meet above its top
 
@@ -24,39 +24,61 @@ def peaks(values: Array, theta: Array, crests: bool) -> Array:
 
     crests: whether several surfaces meet; -inf marks points that do not count.
     """
-    row = len(theta) * np.arange(len(values))[:, None]
-    best = (values.argmax(axis=1) // DEPTHS)[:, None]
-    near = values.reshape(-1, DEPTHS).take(row + (best + NEAR) % len(theta), axis=0)
-    five = best + NEAR[0] + near[:, 2:-2].argmax(axis=1) + FIVE
-    v = values.take((row + five % len(theta)) * DEPTHS + DEPTH)
-    x = np.concatenate([theta - 2 * np.pi, theta, theta + 2 * np.pi]).take(five + len(theta))
-    inner, middle, outer = (v[2] + _rise(v, x - x[2], crests)).T
-    with np.errstate(invalid="ignore", divide="ignore"):
-        bend, tilt = inner - 2 * middle + outer, outer - inner
-        within = (abs(tilt) < -2 * bend) & (bend > -JUMP_MM)
-        between = np.where(within, middle - tilt**2 / (8 * bend), -np.inf)
-    return np.asarray(np.max([inner, middle, outer, between], axis=0))
+    found = np.empty(len(values))
+    values = np.ascontiguousarray(values)
+    _heights(values, values.argmax(axis=1), theta, crests, found)
+    return found
 
 
-def _rise(v: Array, x: Array, crests: bool) -> Array:
+@compiled(lines, lines, flag, gives=number)
+def _rise(v: Array, x: Array, crests: bool) -> float:
     """How far the peak stands above v[2], the highest of five values at places x, x[2] = 0."""
-    with np.errstate(invalid="ignore", divide="ignore"):
-        # Newton's divided differences: slopes between neighbours, then curvatures, and so on.
-        slopes = (v[1:] - v[:-1]) / (x[1:] - x[:-1])
-        curves = (slopes[1:] - slopes[:-1]) / (x[2:] - x[:-2])
-        thirds = (curves[1:] - curves[:-1]) / (x[3:] - x[:-3])
-        fourth = (thirds[1] - thirds[0]) / (x[4] - x[0])
-        curve = curves[1]
-        top = (slopes[1] - curve * x[1]) / (-2 * curve)
-        above = thirds[0] + (top - x[3]) * fourth
-        above = slopes[0] + (top - x[1]) * (curves[0] + top * above)
-        round_ = np.where(curve < 0, v[0] - v[2] + (top - x[0]) * above, 0.0)
-        left, right = slopes[0], slopes[3]
-        at = (v[3] - v[1] + left * x[1] - right * x[3]) / (left - right)
-        crest = np.maximum(v[1] + left * (at - x[1]) - v[2], 0.0)
-        crest = np.where((left > right) & (at > x[1]) & (at < x[3]), crest, 0.0)
-        rise = np.clip(round_, 0.0, crest)
-        if crests:
-            bend = curve * x[1] * x[3]  # a second difference, on steps that differ
-            rise = np.where(2 * bend > CREST * crest, crest, rise)
-    return np.where(np.isfinite(rise), rise, 0.0)
+    # Newton's divided differences: slopes between neighbours, then curvatures, and so on.
+    left, before = (v[1] - v[0]) / (x[1] - x[0]), (v[2] - v[1]) / (x[2] - x[1])
+    after, right = (v[3] - v[2]) / (x[3] - x[2]), (v[4] - v[3]) / (x[4] - x[3])
+    first, curve = (before - left) / (x[2] - x[0]), (after - before) / (x[3] - x[1])
+    third = (curve - first) / (x[3] - x[0])
+    fourth = (((right - after) / (x[4] - x[2]) - curve) / (x[4] - x[1]) - third) / (x[4] - x[0])
+    rise = crest = 0.0
+    if curve < 0:
+        top = (before - curve * x[1]) / (-2 * curve)
+        above = first + top * (third + (top - x[3]) * fourth)
+        rise = v[0] - v[2] + (top - x[0]) * (left + (top - x[1]) * above)
+    at = (v[3] - v[1] + left * x[1] - right * x[3]) / (left - right)
+    if left > right and x[1] < at < x[3]:
+        crest = max(v[1] + left * (at - x[1]) - v[2], 0.0)
+    rise = min(max(rise, 0.0), crest)
+    bend = curve * x[1] * x[3]  # a second difference, on steps that differ
+    if crests and 2 * bend > CREST * crest:
+        rise = crest
+    return rise if np.isfinite(rise) else 0.0
+
+
+@compiled(rows, places, lines, flag, out)
+def _heights(
+    values: Array, most_at: NDArray[np.intp], theta: Array, crests: bool, found: Array
+) -> None:
+    around = len(theta)
+    v, x, heights = np.empty(5), np.empty(5), np.empty(DEPTHS)
+    for n in range(len(values)):
+        face = values[n]
+        best = most_at[n] // DEPTHS
+        for depth in range(DEPTHS):
+            # About the highest angle of all, where the other depths peak too.
+            top, centre = -np.inf, best
+            for at in range(best - 2, best + 3):
+                value = face[at % around * DEPTHS + depth]
+                if value > top:
+                    top, centre = value, at
+            middle = theta[centre % around] + 2 * np.pi * (centre // around)
+            for i in range(5):
+                at = centre - 2 + i
+                v[i] = face[at % around * DEPTHS + depth]
+                x[i] = theta[at % around] + 2 * np.pi * (at // around) - middle
+            heights[depth] = v[2] + _rise(v, x, crests)
+        inner, half, outer = heights
+        highest = max(inner, half, outer)
+        bend, tilt = inner - 2 * half + outer, outer - inner
+        if abs(tilt) < -2 * bend and bend > -JUMP_MM:
+            highest = max(highest, half - tilt**2 / (8 * bend))
+        found[n] = highest

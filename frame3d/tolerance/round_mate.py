@@ -16,7 +16,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.surfaces.surface import Array
-from frame3d.tolerance.mate_shape import Lines, Motion, product
+from frame3d.tolerance.compiled import compiled, lines, number, one, out_rows, rows, two
+from frame3d.tolerance.mate_shape import Lines, Motion
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,31 +36,17 @@ class Round:
         tube: Array,
         growth: Array,
         motion: Motion | None = None,
-        misses: float | None = None,
+        misses: float = 0.0,
     ) -> Array:
         point, axis = _moved(self.point, self.axis, motion)
-        root, z, sine = _against(lines, point, axis, tube)
-        root *= root
-        np.subtract(((self.radius + growth) / sine[:, 0])[:, None] ** 2, root, out=root)
-        missed = root < 0 if misses is not None else None
-        np.maximum(root, 0.0, out=root)
-        np.sqrt(root, out=root)
-        z -= root
-        if missed is not None and missed.any():
-            z[missed] = misses
-        if self.far is not None:
-            z += self.far
+        far = np.zeros_like(lines.stop) if self.far is None else self.far
+        z = np.empty((len(tube), len(far)))
+        _enter(point, axis, lines.basis, tube, self.radius + growth, far, misses, z)
         return z
 
     def away(self, lines: Lines, tube: Array, z: Array, growth: Array) -> Array:
-        across, z0, sine = _against(lines, self.point[None], self.axis[None], tube)
-        across *= across
-        away = np.subtract(z, z0, out=z0)
-        away *= away
-        away += across
-        np.sqrt(away, out=away)
-        away *= sine
-        away -= (self.radius + growth)[:, None]
+        away = np.empty_like(z)
+        _measure(self.point, self.axis, lines.basis, tube, self.radius + growth, z, away)
         return away
 
     def steepest(self, lines: Lines, points: Array) -> tuple[Array, Array]:
@@ -77,8 +64,8 @@ class Round:
 
 def beside(shape: Round, lines: Lines) -> Array:
     """How far each line passes outside a cylinder: (G,), mm, negative for one that enters it."""
-    s, _, sine = _against(lines, shape.point[None], shape.axis[None], np.zeros(1))
-    return np.asarray(abs(s[0]) * sine[0] - shape.radius)
+    across = np.array([-shape.axis[1], shape.axis[0]]) / np.hypot(*shape.axis[:2])
+    return np.asarray(abs((lines.basis[:2].T - shape.point[:2]) @ across) - shape.radius)
 
 
 def _moved(point: Array, axis: Array, motion: Motion | None) -> tuple[Array, Array]:
@@ -90,15 +77,10 @@ def _moved(point: Array, axis: Array, motion: Motion | None) -> tuple[Array, Arr
 
 
 def turned(vector: Array, turn: Array) -> Array:
-    """`vector` (3,) turned by each rotation vector `turn` (N, 3): (N, 3), by Rodrigues' formula."""
-    angle = np.linalg.norm(turn, axis=1)[:, None]
-    axis = np.divide(turn, angle, out=np.zeros_like(turn), where=angle > 0)
-    along = axis @ vector
-    return np.asarray(
-        vector * np.cos(angle)
-        + (axis @ _crossing(vector)) * np.sin(angle)
-        + axis * along[:, None] * (1 - np.cos(angle))
-    )
+    """`vector` (3,) turned by each rotation vector `turn` (N, 3): (N, 3)."""
+    found = np.empty_like(turn)
+    _turn(vector, turn, found)
+    return found
 
 
 def turns(turn: Array) -> Array:
@@ -106,27 +88,66 @@ def turns(turn: Array) -> Array:
     return np.stack([turned(one, turn) for one in np.eye(3)], axis=2)
 
 
-def _crossing(vector: Array) -> Array:
-    """The matrix M (3, 3) for which a @ M is a x vector."""
+@compiled(one, two, out_rows)
+def _turn(vector: Array, turn: Array, found: Array) -> None:
+    """Rodrigues' formula."""
     x, y, z = vector
-    return np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    for n in range(len(turn)):
+        a, b, c = turn[n, 0], turn[n, 1], turn[n, 2]
+        angle = np.sqrt(a * a + b * b + c * c)
+        if angle > 0.0:
+            a, b, c = a / angle, b / angle, c / angle
+        cosine, sine = np.cos(angle), np.sin(angle)
+        along = (a * x + b * y + c * z) * (1.0 - cosine)
+        found[n, 0] = x * cosine + (b * z - c * y) * sine + a * along
+        found[n, 1] = y * cosine + (c * x - a * z) * sine + b * along
+        found[n, 2] = z * cosine + (a * y - b * x) * sine + c * along
 
 
-def _against(lines: Lines, point: Array, axis: Array, tube: Array) -> tuple[Array, Array, Array]:
-    """Each line against a cylinder: s / sin a (N, G), z0 (N, G), mm, and sin a (N, 1)."""
-    sine = np.hypot(axis[:, 0], axis[:, 1])[:, None]
-    normal = np.stack([-axis[:, 1], axis[:, 0]], axis=1) / sine**2
-    slope = axis[:, 2:] * axis[:, :2] / sine**2
-    s = _on_lines(lines, normal, -np.einsum("ni,ni->n", normal, point[:, :2]), tube)
-    z0 = _on_lines(lines, slope, point[:, 2] - np.einsum("ni,ni->n", slope, point[:, :2]), tube)
-    return s, z0, sine
+@compiled(two, two, rows, one, one, lines, number, out_rows)
+def _enter(
+    point: Array,
+    axis: Array,
+    basis: Array,
+    tube: Array,
+    reach: Array,
+    far: Array,
+    misses: float,
+    z: Array,
+) -> None:
+    """First entries into cylinders `reach` (N,) in radius, about one axis or N of them."""
+    for n in range(len(tube)):
+        at = n if len(point) > 1 else 0
+        px, py, pz = point[at, 0], point[at, 1], point[at, 2]
+        ax, ay, az = axis[at, 0], axis[at, 1], axis[at, 2]
+        square = ax * ax + ay * ay
+        nx, ny, sx, sy = -ay / square, ax / square, az * ax / square, az * ay / square
+        start, height = -(nx * px + ny * py), pz - (sx * px + sy * py)
+        grown, most = tube[n], reach[n] * reach[n] / square
+        for g in range(len(far)):
+            x = basis[0, g] + grown * basis[3, g]
+            y = basis[1, g] + grown * basis[4, g]
+            s = nx * x + ny * y + start
+            left = most - s * s
+            root = np.sqrt(left if left > 0.0 else 0.0)
+            z[n, g] = sx * x + sy * y + height - root + far[g] + (misses if left < 0.0 else 0.0)
 
 
-def _on_lines(lines: Lines, factor: Array, constant: Array, tube: Array) -> Array:
-    """factor . (x, y) + constant for each set-up and line: (N, G)."""
-    n = max(len(factor), len(tube))
-    terms = np.empty((n, 5))
-    terms[:, :2] = factor
-    terms[:, 2] = constant
-    terms[:, 3:] = factor * tube[:, None]
-    return product(terms, lines.basis)
+@compiled(one, one, rows, one, one, rows, out_rows)
+def _measure(
+    point: Array, axis: Array, basis: Array, tube: Array, reach: Array, z: Array, away: Array
+) -> None:
+    """Distances of the lines' points at z from cylinders `reach` (N,) in radius."""
+    px, py, pz = point
+    ax, ay, az = axis
+    square = ax * ax + ay * ay
+    nx, ny, sx, sy = -ay / square, ax / square, az * ax / square, az * ay / square
+    start, height = -(nx * px + ny * py), pz - (sx * px + sy * py)
+    for n in range(len(tube)):
+        grown, less = tube[n], reach[n]
+        for g in range(z.shape[1]):
+            x = basis[0, g] + grown * basis[3, g]
+            y = basis[1, g] + grown * basis[4, g]
+            s = nx * x + ny * y + start
+            rise = z[n, g] - (sx * x + sy * y + height)
+            away[n, g] = np.sqrt((s * s + rise * rise) * square) - less

@@ -1,5 +1,8 @@
 """The fast set-ups against the exact surfaces, one at a time."""
 
+import os
+import subprocess
+import sys
 from dataclasses import replace
 
 import numpy as np
@@ -159,3 +162,14 @@ def test_two_saws_are_displaced_each_by_itself() -> None:
         # Where two copes meet there is a crest that no parabola follows.
         assert done.gap()[i] == pytest.approx(wanted, abs=0.02)
         assert done.seat[i] == pytest.approx(seat, abs=0.02)
+
+
+def test_loops_are_compiled_where_no_cache_can_be_written() -> None:
+    nowhere = {"NUMBA_CACHE_DIR": "/dev/null/none", "HOME": "/dev/null"}
+    told = subprocess.run(
+        [sys.executable, "-c", "from frame3d.tolerance.peaks import peaks; print(peaks)"],
+        env=os.environ | nowhere,
+        capture_output=True,
+        text=True,
+    )
+    assert told.returncode == 0, told.stderr
