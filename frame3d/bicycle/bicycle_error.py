@@ -1,8 +1,8 @@
 """What the builder is told when the numbers of a bicycle cannot be used."""
 
-import difflib
-import re
 from collections.abc import Iterable
+
+from frame3d.jobs.validation import nearest
 
 
 class BicycleError(ValueError):
@@ -14,17 +14,8 @@ class BicycleError(ValueError):
 
 
 def unknown_key(key: str, known: Iterable[str], what: str) -> BicycleError:
-    """The error for a key that `what` does not have, with the nearest known one: the same words and
-    numbers in another order, else the likest."""
-    known = list(known)
-    turned = [other for other in known if _words(other) == _words(key)]
-    near = turned or difflib.get_close_matches(key, known, n=1, cutoff=0.5)
-    hint = f'; did you mean "{near[0]}"?' if near else f"; it has {', '.join(known)}"
-    return BicycleError(f'{what} has no "{key}"{hint}', key)
-
-
-def _words(key: str) -> list[str]:
-    return sorted(re.findall(r"\d+(?:\.\d+)?|[a-z]+", key.lower()))
+    """The error for a key that `what` does not have, with the nearest known one."""
+    return BicycleError(f'{what} has no "{key}"; {nearest(key, known)}', key)
 
 
 def listed(words: Iterable[str], last: str = "and") -> str:

@@ -36,15 +36,23 @@ MOST_SEARCHED = 500  # of those, for one that is near
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """`expected ...` with the nearest known word, or all of them."""
+    """`expected ...` with the nearest known word, or all of them. Nearest is one of the same parts
+    in another order, "130x10" for "10x130", else the likest."""
     words = list(known)
-    close = difflib.get_close_matches(word[:LONGEST_NAME], words[:MOST_SEARCHED], n=1, cutoff=0.6)
+    searched, word = words[:MOST_SEARCHED], word[:LONGEST_NAME]
+    parts = _parts(word)
+    turned = [other for other in searched if parts and _parts(other) == parts]
+    close = turned or difflib.get_close_matches(word, searched, n=1, cutoff=0.6)
     if close:
         return f'did you mean "{close[0]}"?'
     if not words:
         return "expected none here"
     more = f" and {len(words) - MOST_WORDS} more" if len(words) > MOST_WORDS else ""
     return f"expected one of {', '.join(words[:MOST_WORDS])}{more}"
+
+
+def _parts(word: str) -> list[str]:
+    return sorted(re.findall(r"\d+(?:\.\d+)?|[^\W\d_]+", word.lower()))
 
 
 # More of anything in one file is no frame: work that grows with the square of it would take minutes

@@ -338,6 +338,11 @@ BAD = {
     "a tube misspelt": ('"down tube"', '"downtube"', ["line 28", '"downtube"', '"down tube"']),
     "one side alone": ('"chain stay"', '"left chain stay"', ["line 38", 'mean "chain stay"']),
     "unknown number": ("bb_drop", "bb_drp", ["line 12", "bicycle, bb_drp", 'mean "bb_drop"']),
+    "number in another order": (
+        "chain_stay_length",
+        "length_chain_stay",
+        ["line 13", "bicycle, length_chain_stay", 'did you mean "chain_stay_length"'],
+    ),
     "a number too few": ("reach = 385\n", "", ["line 6", "1 number is missing", "reach"]),
     "two numbers too few": (
         "reach = 385\nseat_tube_angle = 73\n",
