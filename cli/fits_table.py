@@ -1,7 +1,7 @@
 """How the bought parts fit, as a table for people."""
 
-from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from rich.markup import escape
 
@@ -10,27 +10,19 @@ from .columns import print_table
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from frame3d.model import PartFit
+
 COLUMNS = ("part", "tube", "wanted mm", "tube's mm", "verdict")
 
 
-def print_fits(lines: Iterable[Mapping[str, Any]], out: "Console") -> None:
-    """lines: as they stand in the report's JSON; what to do and what is wrong in words below."""
+def print_fits(fits: "Sequence[PartFit]", out: "Console") -> None:
+    """What to do and what is wrong in words below."""
     rows = []
-    said = list(lines)
-    for line in said:
-        verdict = (
-            "[green]pass[/green]" if line["verdict"] == "pass" else "[bold red]fail[/bold red]"
-        )
-        rows.append(
-            [
-                escape(line["part"]),
-                escape(line["tube"]),
-                f"{line['wanted_mm']:.2f}",
-                f"{line['found_mm']:.2f}",
-                verdict,
-            ]
-        )
+    for fit in fits:
+        verdict = "[green]pass[/green]" if fit.passes else "[bold red]fail[/bold red]"
+        sizes = f"{fit.wanted:.2f}", f"{fit.found:.2f}"
+        rows.append([escape(fit.part), escape(fit.tube), *sizes, verdict])
     print_table(out, COLUMNS, rows, words=2, title="parts")
-    for line in said:
-        for text in (*line["reasons"], *line["notes"]):
-            out.print(f"[bold]{escape(line['part'])}:[/bold] {escape(text)}")
+    for fit in fits:
+        for text in (*fit.reasons, *fit.notes):
+            out.print(f"[bold]{escape(fit.part)}:[/bold] {escape(text)}")

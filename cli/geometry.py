@@ -1,8 +1,10 @@
 """frame3d geometry: what the numbers of a bicycle say, before and after its tubes are picked."""
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 import click
 
@@ -13,9 +15,12 @@ from .common import FAILS, console, job_argument, plain, refuse
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from frame3d.bicycle.facts import JobFacts, NamedParts, RiderFit
 
+
+UNITS = {"mm": "mm", "deg": "°"}
 # Where a measure is taken that its name does not tell.
-MEASURED_AT = {"standover_mm": "to the top tube's upper side, at its middle"}
+MEASURED_AT = {"standover": "to the top tube's upper side, at its middle"}
 
 
 @click.command("geometry")
@@ -36,48 +41,50 @@ def command(job: Path, as_json: bool) -> None:
     except JobError as error:
         refuse(str(error))
     if as_json:
-        click.echo(json_text({"job": found.name, **found.facts}))
+        click.echo(json_text(found.as_json()))
     else:
-        _print(found.name, found.facts, console())
+        _print(found, console())
     if found.problem is not None:
         click.echo(f"frame3d: without the tubes: {found.problem}", err=True)
-    misfit = any(fit["verdict"] == "fail" for fit in found.facts.get("fits", ()))
-    if misfit or found.problem is not None:
+    if not found.passes:
         sys.exit(FAILS)
 
 
-def _print(name: str, facts: dict[str, Any], out: "Console") -> None:
+def _print(found: "JobFacts", out: "Console") -> None:
     from rich.markup import escape
 
-    out.print(f"[bold]{escape(name)}[/bold]\n")
-    _measures(out, "frame", facts["geometry"])
-    _measures(out, "handling", facts["handling"])
-    _measures(out, "head and fork", facts["head_and_fork"])
-    jig = facts["jig"]
-    nodes = [[name, f"{x:.2f}", f"{z:.2f}"] for name, (x, _, z) in jig["nodes_mm"].items()]
+    facts = found.bicycle
+    out.print(f"[bold]{escape(found.name)}[/bold]\n")
+    origins = dict.fromkeys(facts.assumed, "assumed")
+    origins |= dict.fromkeys(facts.from_rider, "from the rider")
+    _measures(out, "frame", facts.geometry.values, origins)
+    _measures(out, "handling", vars(facts.handling), MEASURED_AT)
+    _measures(out, "head and fork", vars(facts.head_and_fork))
+    jig = facts.jig
+    nodes = [[name, f"{x:.2f}", f"{z:.2f}"] for name, (x, _, z) in jig.nodes.items()]
     _table(out, ("jig, from the shell's centre", "x mm", "z mm"), nodes)
-    _numbers(out, "jig, angles", "°", jig["angles_deg"])
-    _numbers(out, "jig, centre to centre", "mm", jig["lengths_mm"])
-    if facts["parts"]:
-        _parts(out, facts["parts"])
-    if "fits" in facts:
+    _numbers(out, "jig, angles", "°", jig.angles)
+    _numbers(out, "jig, centre to centre", "mm", jig.lengths)
+    if facts.parts.told():
+        _parts(out, facts.parts)
+    if found.fits:
         from .fits_table import print_fits
 
-        print_fits(facts["fits"], out)
-    if "rider" in facts:
-        rider = facts["rider"]
-        _measures(out, "between frame and rider", rider["cockpit"])
-        _rider(out, rider)
-        out.print(_stem_words(rider))
+        print_fits(found.fits, out)
+    if facts.rider:
+        assumed = dict.fromkeys(facts.rider.assumed, "assumed")
+        _measures(out, "between frame and rider", vars(facts.rider.cockpit), assumed)
+        _rider(out, facts.rider)
+        out.print(_stem_words(facts.rider))
 
 
-def _stem_words(rider: dict[str, Any]) -> str:
+def _stem_words(rider: "RiderFit") -> str:
     """The stem that mends the hands, and whether there can be one."""
-    length, spacers = rider["stem_length_for_hands_mm"], rider["spacers_for_hands_mm"]
+    length, spacers = rider.stem_for_hands, rider.spacers_for_hands
     words = (
         f"The hands as asked for want a stem of {plain(length, 1)} mm on {plain(spacers, 1)} mm of "
-        f"spacers; the job has {plain(rider['stem_length_mm'], 1)} on "
-        f"{plain(rider['spacers_mm'], 1)}."
+        f"spacers; the job has {plain(rider.cockpit.stem_length, 1)} on "
+        f"{plain(rider.cockpit.spacers, 1)}."
     )
     if round(spacers, 1) < 0:
         words += (
@@ -95,47 +102,51 @@ def _table(out: "Console", columns: tuple[str, ...], rows: list[list[str]]) -> N
     print_table(out, (f"{columns[0]:<34}", *columns[1:]), rows)
 
 
-def _measures(out: "Console", title: str, values: dict[str, Any]) -> None:
-    origins = dict.fromkeys(values.get("assumed", ()), "assumed")
-    origins |= dict.fromkeys(values.get("from_rider", ()), "from the rider")
-    origins |= MEASURED_AT
-    rows = []
-    for key, value in values.items():
-        if isinstance(value, float):
-            name, unit = _words(key)
-            rows.append([name, f"{value:.2f} {unit}", origins.get(key, "")])
+def _measures(
+    out: "Console",
+    title: str,
+    values: Mapping[str, float | None],
+    origins: Mapping[str, str] = MappingProxyType({}),
+) -> None:
+    from frame3d.bicycle.facts import figures
+
+    rows = [
+        [_words(one.name), f"{one.value:.2f} {UNITS[one.unit]}", origins.get(one.name, "")]
+        for one in figures(values)
+    ]
     _table(out, (title, "", ""), rows)
 
 
-def _numbers(out: "Console", title: str, unit: str, values: dict[str, float]) -> None:
+def _numbers(out: "Console", title: str, unit: str, values: Mapping[str, float]) -> None:
     _table(out, (title, unit), [[name, f"{value:.2f}"] for name, value in values.items()])
 
 
-def _parts(out: "Console", parts: dict[str, Any]) -> None:
+def _parts(out: "Console", parts: "NamedParts") -> None:
     from rich.markup import escape
 
+    from frame3d.bicycle.facts import Bore
+
     rows = []
-    for key, value in parts.items():
-        name, unit = _words(key)
-        if isinstance(value, dict):
-            tube = "" if value["tube"] is None else f"{value['tube']:.2f} {unit}"
-            rows.append([name, f"{value['wanted']:.2f} {unit}", tube])
+    for name, value in parts.told().items():
+        if isinstance(value, Bore):
+            tube = "" if value.tube is None else f"{value.tube:.2f} mm"
+            rows.append([_words(name), f"{value.wanted:.2f} mm", tube])
         else:
-            rows.append([name, f"{value:g} {unit}" if unit else escape(value), ""])
+            text = escape(value) if isinstance(value, str) else f"{value:g} mm"
+            rows.append([_words(name), text, ""])
     _table(out, ("parts", "wanted", "tube"), rows)
 
 
-def _rider(out: "Console", rider: dict[str, Any]) -> None:
-    rows = []
-    for key, wanted in rider["wanted"].items():
-        name, unit = _words(key)
-        rows.append([name, f"{wanted:.1f} {unit}", f"{rider['placed'][key]:.1f} {unit}"])
+def _rider(out: "Console", rider: "RiderFit") -> None:
+    from frame3d.bicycle.facts import figures
+
+    both = zip(figures(vars(rider.wanted)), figures(vars(rider.placed)), strict=True)
+    rows = [
+        [_words(wanted.name), f"{wanted.value:.1f} mm", f"{placed.value:.1f} mm"]
+        for wanted, placed in both
+    ]
     _table(out, ("rider, from the shell's centre", "asked for", "on this frame"), rows)
 
 
-def _words(key: str) -> tuple[str, str]:
-    """A key as words, and its unit: "trail_mm" becomes ("trail", "mm")."""
-    for end, unit in (("_mm", "mm"), ("_deg", "°")):
-        if key.endswith(end):
-            return key.removesuffix(end).replace("_", " "), unit
-    return key.replace("_", " "), ""
+def _words(name: str) -> str:
+    return name.replace("_", " ")

@@ -63,7 +63,7 @@ def print_section(section: "Section", out: "Console") -> None:
     if isinstance(section, HoleConflicts):
         _print_holes(section, out)
     if isinstance(section, PartFits):
-        print_fits(section.as_json(), out)
+        print_fits(section.lines, out)
     if isinstance(section, Clearances):
         print_clearances(section, out)
 

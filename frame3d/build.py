@@ -4,7 +4,7 @@ Each result is worked out when it is first asked for, and kept; commands, pages,
 read the same ones. Of an edited job only what the edit touches is worked out again.
 """
 
-from collections.abc import Callable, Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import cached_property, partial
@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from frame3d.bicycle.bought_part_fits import part_fits
-from frame3d.bicycle.facts import facts
+from frame3d.bicycle.facts import BicycleFacts, facts
 from frame3d.bicycle.from_job import bicycle_frame, read_plan
 from frame3d.bicycle.wheels import with_wheels
 from frame3d.cache import Cache
@@ -46,19 +46,19 @@ class Build:
     """A frame and all that follows from it.
 
     frame: tubes and joints, with how each end is cut
-    facts: what else the job's numbers say, as it stands in the report
+    facts: what a bicycle's numbers come to, None of a job without [bicycle]
     chord: chord error of the solids that the report measures, mm
     """
 
     def __init__(
         self,
         frame: Frame,
-        facts: Mapping[str, object] | None = None,
+        facts: BicycleFacts | None = None,
         chord: float = CHORD_MM,
         cache: Cache | None = None,
     ) -> None:
         self.frame = frame
-        self.facts = facts or {}
+        self.facts = facts
         self.chord = chord
         self.cache = Cache() if cache is None else cache
 
@@ -197,7 +197,8 @@ class Build:
                 self._piece(solids, name) for name in solids.tubes if name in solids.metal
             )
         scale = GapScale.around([collar.limit for collar in collars])
-        dimensions = (*bicycle_dimensions(self.facts), *dimensions)
+        if self.facts:
+            dimensions = (*bicycle_dimensions(self.facts), *dimensions)
         nodes = nodes_of(frame)
         return Scene(frame.name, pieces, collars, scale, ghosts, dimensions, nodes, plates)
 
@@ -253,13 +254,13 @@ class Build:
             yield self.cache
 
 
-def _read(job: str | Path) -> tuple[Frame, Mapping[str, object]]:
+def _read(job: str | Path) -> tuple[Frame, BicycleFacts | None]:
     """A job's frame, with how each end is cut, and what a bicycle's numbers say."""
     read = read_tables(job)
     if read.tables.bicycle is None and read.tables.rider is None:
         frame = with_shop_saws(frame_of(read))
         check_measured_saws(read, frame.joints)
-        return frame, {}
+        return frame, None
     plan = read_plan(read)
     frame = with_shop_saws(bicycle_frame(read, plan))
     check_measured_saws(read, frame.joints)

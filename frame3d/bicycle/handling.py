@@ -20,6 +20,7 @@ class Handling:
     mechanical_trail: the same square to the steering axis: trail sin H
     wheel_flop:       trail sin H cos H, how far the front end sinks in a full turn, to first order
                       (the usual handling figure; from memory)
+    standover:        None until the top tube is picked
     """
 
     trail: float
@@ -28,12 +29,14 @@ class Handling:
     wheelbase: float
     front_centre: float
     shell_height: float
+    standover: float | None = None
 
 
 @dataclass(frozen=True)
 class HeadAndFork:
     """Mm. fork_along: axle to crown race seat along the steering axis; head_to_axle: the head
-    tube's lower end to the axle's foot, along the axis; bore figures stand in parts.Headset."""
+    tube's lower end to the axle's foot, along the axis; bore figures stand in parts.Headset.
+    blade_...: of a raked blade along its axis, the bend in degrees; None of others."""
 
     head_tube_length: float
     lower_headset_stack: float
@@ -41,6 +44,11 @@ class HeadAndFork:
     fork_along: float
     rake: float
     head_to_axle: float
+    blade_length: float | None = None
+    blade_straight: float | None = None
+    blade_bend_radius: float | None = None
+    blade_bend_angle: float | None = None
+    blade_past_bend: float | None = None
 
 
 @dataclass(frozen=True)

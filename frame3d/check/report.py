@@ -1,9 +1,9 @@
 """The report of a whole frame, as data and as the JSON that other programs read."""
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
+from frame3d.bicycle.facts import BicycleFacts
 from frame3d.check.gap import Footprint, Gap
 from frame3d.check.report_section import Section, number
 from frame3d.model import Frame, Joint
@@ -74,7 +74,7 @@ class JointReport:
 @dataclass(frozen=True)
 class Report:
     """All tubes, joints, clashes and plates of a frame; sections: what else was looked at; facts:
-    what else the job's numbers say, keys of the JSON."""
+    what a bicycle's numbers come to."""
 
     frame: Frame
     tubes: tuple[TubeReport, ...]
@@ -82,7 +82,7 @@ class Report:
     clashes: tuple[Clash, ...]
     sections: tuple[Section, ...] = ()
     plates: tuple[PlateReport, ...] = ()
-    facts: Mapping[str, object] = field(default_factory=dict)
+    facts: BicycleFacts | None = None
 
     @property
     def _metal(self) -> list[TubeReport | PlateReport]:
@@ -126,7 +126,7 @@ class Report:
                 }
                 for clash in self.clashes
             ],
-            **self.facts,
+            **(self.facts.as_json() if self.facts else {}),
             **{section.key: section.as_json() for section in self.sections},
         }
 

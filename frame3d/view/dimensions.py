@@ -1,10 +1,10 @@
 """Dimensions of tubes and of a bicycle, and the nodes where axes cross."""
 
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
+from frame3d.bicycle.facts import BicycleFacts
 from frame3d.mill.jig import jig
 from frame3d.model import Frame, Tube, axis_at, direction, end_frame
 from frame3d.surfaces.cope import Copes
@@ -34,25 +34,22 @@ def tube_dimension(tube: Tube, copes: Copes, length: float) -> Dimension:
     return Dimension(label, f"{length:.1f}", _point(a), _point(b), _point(aside))
 
 
-def bicycle_dimensions(facts: Mapping[str, object]) -> tuple[Dimension, ...]:
-    """The measures of a [bicycle] that are straight lines seen from the side; of others none."""
-    told: Any = facts
-    if "geometry" not in told or "jig" not in told:
-        return ()
-    values, nodes = told["geometry"], told["jig"]["nodes_mm"]
+def bicycle_dimensions(facts: BicycleFacts) -> tuple[Dimension, ...]:
+    """The measures of a [bicycle] that are straight lines seen from the side."""
+    values, nodes = facts.geometry, facts.jig.nodes
     shell, rear, front = (nodes[name] for name in ("shell", "rear axle", "front axle"))
     head = nodes["head tube, upper end"]
-    ground = -values["shell_height_mm"]
+    ground = -values["shell_height"]
     corner = (shell[0], 0.0, head[2])
     below = ground - rear[2] - CLEAR_MM
     ahead = CLEAR_MM + head[0]
     lines = (
-        ("wheelbase", "wheelbase_mm", (rear[0], 0, rear[2]), (front[0], 0, rear[2]), (0, 0, below)),
-        ("stack", "stack_mm", shell, corner, (ahead, 0, 0)),
-        ("reach", "reach_mm", corner, head, (0, 0, CLEAR_MM)),
-        ("chain stay", "chain_stay_length_mm", rear, shell, (0, 0, -2 * CLEAR_MM)),
-        ("BB drop", "bb_drop_mm", shell, (0, 0, rear[2]), (3 * CLEAR_MM, 0, 0)),
-        ("shell height", "shell_height_mm", (0, 0, ground), shell, (CLEAR_MM, 0, 0)),
+        ("wheelbase", "wheelbase", (rear[0], 0, rear[2]), (front[0], 0, rear[2]), (0, 0, below)),
+        ("stack", "stack", shell, corner, (ahead, 0, 0)),
+        ("reach", "reach", corner, head, (0, 0, CLEAR_MM)),
+        ("chain stay", "chain_stay_length", rear, shell, (0, 0, -2 * CLEAR_MM)),
+        ("BB drop", "bb_drop", shell, (0, 0, rear[2]), (3 * CLEAR_MM, 0, 0)),
+        ("shell height", "shell_height", (0, 0, ground), shell, (CLEAR_MM, 0, 0)),
     )
     return tuple(
         Dimension(name, f"{values[key]:.1f}", _point(a), _point(b), _point(aside))

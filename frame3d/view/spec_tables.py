@@ -1,22 +1,18 @@
 """The spec table: geometry, tubes and mass, as texts for a page or a sheet."""
 
 from dataclasses import dataclass
-from typing import Any
 
+from frame3d.bicycle.facts import Figure, figures
 from frame3d.check.report import Report, TubeReport
 from frame3d.model import Frame, Tube
 
-# What a customer is told of a [bicycle], where its facts have it, by the table of the facts.
-MEASURES = {
-    "geometry": (
-        "stack_mm", "reach_mm", "effective_top_tube_mm", "top_tube_length_mm", "top_tube_slope_deg",
-        "seat_tube_length_mm", "seat_tube_centre_to_centre_mm", "seat_tube_angle_deg",
-        "head_tube_length_mm", "head_tube_angle_deg", "chain_stay_length_mm", "bb_drop_mm",
-        "shell_height_mm", "front_centre_mm", "wheelbase_mm", "fork_length_mm", "rake_mm",
-    ),
-    "handling": ("trail_mm", "wheel_flop_mm", "standover_mm"),
-}  # fmt: skip
-PARTS = ("front_wheel", "rear_wheel", "front_hub", "rear_hub", "shell", "headset", "seat_post_mm")
+# What a customer is told of a [bicycle].
+MEASURES = (
+    "stack", "reach", "effective_top_tube", "top_tube_length", "top_tube_slope",
+    "seat_tube_length", "seat_tube_centre_to_centre", "seat_tube_angle",
+    "head_tube_length", "head_tube_angle", "chain_stay_length", "bb_drop",
+    "shell_height", "front_centre", "wheelbase", "fork_length", "rake",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -44,50 +40,52 @@ def spec_of(report: Report) -> tuple[Sheet, ...]:
 
 def geometry_sheet(report: Report) -> Sheet:
     """The measures of a [bicycle]."""
-    facts: Any = report.facts
     rows = []
-    for table, keys in MEASURES.items():
-        told = facts.get(table, {})
-        rows += [_measure(key, told[key]) for key in keys if key in told]
+    if report.facts is not None:
+        values, steering = report.facts.geometry.values, report.facts.handling
+        told = {
+            **{name: values[name] for name in MEASURES},
+            "trail": steering.trail,
+            "wheel_flop": steering.wheel_flop,
+            "standover": steering.standover,
+        }
+        rows = [_measure(figure) for figure in figures(told)]
     return Sheet("Geometry", ("measure", "value"), tuple(rows))
 
 
 def parts_sheet(report: Report) -> Sheet:
     """The parts that a [bicycle] is made for, and the wheels' size over the tyre."""
-    facts: Any = report.facts
-    told, sizes_told = facts.get("parts", {}), facts.get("geometry", {})
-    rows = []
-    for key in PARTS:
-        if key in told:
-            value = told[key]
-            rows.append((_words(key)[0], value) if isinstance(value, str) else _measure(key, value))
-        radius = sizes_told.get(f"{key}_radius_mm")
-        if radius is not None:
-            rows.append(_measure(f"{key}_over_the_tyre_mm", 2 * radius))
+    rows: list[tuple[str, str]] = []
+    if report.facts is not None:
+        parts, values = report.facts.parts, report.facts.geometry
+        for wheel, name in (("front wheel", parts.front_wheel), ("rear wheel", parts.rear_wheel)):
+            over = 2 * values[f"{wheel.replace(' ', '_')}_radius"]
+            rows += [(wheel, name)] if name else []
+            rows.append((f"{wheel} over the tyre", f"{over:.1f} mm"))
+        named = (
+            ("front hub", parts.front_hub),
+            ("rear hub", parts.rear_hub),
+            ("shell", parts.shell),
+            ("headset", parts.headset),
+        )
+        rows += [(part, name) for part, name in named if name]
+        rows += [_measure(figure) for figure in figures({"seat_post": parts.seat_post})]
     return Sheet("Parts it is made for", ("part", "size"), tuple(rows))
 
 
 def rider_sheet(report: Report) -> Sheet:
     """Where the rider sits on a [bicycle] that is made for one."""
-    facts: Any = report.facts
-    rider = facts.get("rider")
-    rows = [] if rider is None else [_measure(key, v) for key, v in rider["placed"].items()]
-    if rider is not None:
-        rows += [_measure(key, rider[key]) for key in ("stem_length_mm", "spacers_mm")]
+    rows = []
+    if report.facts is not None and (rider := report.facts.rider) is not None:
+        stem = {"stem_length": rider.cockpit.stem_length, "spacers": rider.cockpit.spacers}
+        rows = [_measure(figure) for figure in figures({**vars(rider.placed), **stem})]
     return Sheet("Rider", ("measure", "value"), tuple(rows))
 
 
-def _measure(key: str, value: float) -> tuple[str, str]:
-    words, unit = _words(key)
-    return words, f"{value:.2f}°" if unit == "deg" else f"{value:.1f} mm"
-
-
-def _words(key: str) -> tuple[str, str]:
-    """A key as words, and its unit: "bb_drop_mm" becomes ("BB drop", "mm")."""
-    words, _, unit = key.rpartition("_")
-    if unit not in ("mm", "deg"):
-        words, unit = key, ""
-    return words.replace("_", " ").replace("bb ", "BB "), unit
+def _measure(figure: Figure) -> tuple[str, str]:
+    words = figure.name.replace("_", " ").replace("bb ", "BB ")
+    value = figure.value
+    return words, f"{value:.2f}°" if figure.unit == "deg" else f"{value:.1f} mm"
 
 
 def tube_sheet(report: Report) -> Sheet:
@@ -109,7 +107,7 @@ def plate_sheet(report: Report) -> Sheet:
 
 def angle_sheet(report: Report) -> Sheet:
     """The angle at which each tube meets another, of a frame whose geometry is not told."""
-    if report.facts:
+    if report.facts is not None:
         return Sheet("Angles between tubes", (), ())
     rows = [
         (f"{joint.joint.tube} to {mate.tube}", f"{mate.angle:.2f}°")

@@ -204,11 +204,11 @@ def test_table_tells_geometry_parts_and_rider_of_a_bicycle(browsers, tmp_path):
         ".map(r => [...r.cells].map(c => c.innerText))"
     ))  # fmt: skip
     told = build.facts
-    assert rows["stack"] == f"{told['geometry']['stack_mm']:.1f} mm"
-    assert rows["head tube angle"] == f"{told['geometry']['head_tube_angle_deg']:.2f}°"
-    assert rows["trail"] == f"{told['handling']['trail_mm']:.1f} mm"
+    assert rows["stack"] == f"{told.geometry['stack']:.1f} mm"
+    assert rows["head tube angle"] == f"{told.geometry['head_tube_angle']:.2f}°"
+    assert rows["trail"] == f"{told.handling.trail:.1f} mm"
     assert rows["BB drop"] == "75.0 mm" and rows["front wheel"] == "32-622"
-    radius = told["geometry"]["front_wheel_radius_mm"]
+    radius = told.geometry["front_wheel_radius"]
     assert rows["front wheel over the tyre"] == f"{2 * radius:.1f} mm"
     assert rows["saddle height"] == "725.0 mm"
 

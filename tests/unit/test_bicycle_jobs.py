@@ -2,6 +2,7 @@
 
 import json
 import shutil
+from dataclasses import FrozenInstanceError
 from pathlib import Path
 
 import numpy as np
@@ -125,7 +126,7 @@ def test_the_step_through_has_skew_joints_and_the_small_wheels_a_bend() -> None:
 
 def test_tubes_stand_on_the_nodes_and_joints_come_by_themselves(tmp_path: Path) -> None:
     frame = load(tmp_path)
-    nodes = frame3d.open(tmp_path / "job.toml").facts["jig"]["nodes_mm"]
+    nodes = frame3d.open(tmp_path / "job.toml").facts.jig.nodes
     top = frame.tube("top tube")
     assert top.start == pytest.approx(nodes["top tube on seat tube"], abs=1e-6)
     assert top.end == pytest.approx(nodes["top tube on head tube"], abs=1e-6)
@@ -157,7 +158,7 @@ def test_a_step_through_needs_no_top_tube_and_no_seat_stays(tmp_path: Path) -> N
     bare = NUMBERS + PICKED[PICKED.index('[[tube]]\nname = "down') : PICKED.rindex("[[tube]]")]
     frame = load(tmp_path, bare)
     assert [t.name for t in frame.tubes if "top" in t.name or "seat stay" in t.name] == []
-    assert "standover_mm" not in frame3d.open(tmp_path / "job.toml").facts["handling"]
+    assert frame3d.open(tmp_path / "job.toml").facts.handling.standover is None
 
 
 def test_right_tubes_mirror_bends_and_ovals_of_the_left_ones(tmp_path: Path) -> None:
@@ -308,9 +309,22 @@ def test_check_tells_the_numbers_too(tmp_path: Path) -> None:
     assert report["jig"]["nodes_mm"]["shell"] == [0, 0, 0]
     assert report["handling"]["wheelbase_mm"] == report["geometry"]["wheelbase_mm"]
     said = numbers(job(tmp_path))
-    assert {key: report[key] for key in said if key != "job"} == {
-        key: value for key, value in said.items() if key != "job"
+    assert said["format"] == "frame3d-geometry/1"
+    own = {"format", "job"}
+    assert {key: report[key] for key in said.keys() - own} == {
+        key: said[key] for key in said.keys() - own
     }
+
+
+def test_a_bicycle_s_facts_are_attributes_that_stay_as_they_are(tmp_path: Path) -> None:
+    build = frame3d.open(job(tmp_path))
+    facts, told = build.facts, numbers(job(tmp_path))
+    assert build.report.facts is facts
+    assert facts.geometry["stack"] == told["geometry"]["stack_mm"]
+    assert facts.handling.trail == told["handling"]["trail_mm"]
+    assert facts.jig.angles == told["jig"]["angles_deg"]
+    with pytest.raises(FrozenInstanceError):
+        facts.handling.trail = 0.0
 
 
 @pytest.mark.parametrize("picked", ["", PICKED])

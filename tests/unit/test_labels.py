@@ -121,11 +121,11 @@ def test_nodes_name_the_tubes_that_meet_where_axes_cross():
 def test_a_bicycle_s_measures_are_drawn_where_they_are_measured():
     build = frame3d.open(Path(__file__).parents[2] / "examples" / "touring" / "job.toml")
     drawn = {d.label: d for d in build.scene.dimensions if d.label}
-    told = build.facts["geometry"]
+    told = build.facts.geometry
     for label, key in (
-        ("wheelbase", "wheelbase_mm"), ("stack", "stack_mm"), ("reach", "reach_mm"),
-        ("chain stay", "chain_stay_length_mm"), ("BB drop", "bb_drop_mm"),
-        ("shell height", "shell_height_mm"),
+        ("wheelbase", "wheelbase"), ("stack", "stack"), ("reach", "reach"),
+        ("chain stay", "chain_stay_length"), ("BB drop", "bb_drop"),
+        ("shell height", "shell_height"),
     ):  # fmt: skip
         span = np.linalg.norm(np.subtract(drawn[label].a, drawn[label].b))
         assert span == pytest.approx(told[key], abs=1e-3)

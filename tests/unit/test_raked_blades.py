@@ -74,11 +74,11 @@ def test_raked_blades_leave_along_the_steering_axis_and_point_at_the_axle(
     assert np.abs(ahead[down < 200]).max() < 1e-9
     tip = np.array([down[-1] - down[-2], ahead[-1] - ahead[-2]])
     axle = np.array([down[-1], ahead[-1]]) + 30 * tip / np.linalg.norm(tip)
-    said = frame3d.open(tmp_path / "job.toml").facts["head_and_fork"]
+    said = frame3d.open(tmp_path / "job.toml").facts.head_and_fork
     assert axle[1] == pytest.approx(45.0, abs=1e-3)  # type: ignore[index]
-    assert axle[0] == pytest.approx(said["fork_along_mm"] - 34.9 / 2, abs=1e-3)  # type: ignore[index]
+    assert axle[0] == pytest.approx(said.fork_along - 34.9 / 2, abs=1e-3)
     if straight:
-        assert said["blade_straight_mm"] == pytest.approx(230, abs=0.5)  # type: ignore[index]
+        assert said.blade_straight == pytest.approx(230, abs=0.5)
     mirror = frame.tube("right fork blade").bends[0].corner
     assert mirror == pytest.approx(
         np.multiply(frame.tube("left fork blade").bends[0].corner, [1, -1, 1])
