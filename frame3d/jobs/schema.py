@@ -54,7 +54,7 @@ class JobTable(Table):
 
     name: Name = Field(description="what pages and meshes call it", examples=["two tubes"])
     process: Annotated[str, known_in("process_limits")] = Field(
-        description="how it is joined: which gap passes", examples=["fillet-braze"]
+        description="how it is joined, which says what gap passes", examples=["fillet-braze"]
     )
     shop: FileName | None = Field(
         None, description="the shop file: what stands in the shop", examples=["shop.toml"]
