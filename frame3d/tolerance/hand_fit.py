@@ -54,16 +54,17 @@ def hand_fit(ends: Sequence[Cut], limits: Sequence[float], which: int) -> HandFi
     motion = np.zeros(tube.freedoms)
     here = tube.at(motion)
     gaps = tube.gaps(here)
-    picks = [np.arange(0, len(d), max(1, len(d) // LINES)) for d, _ in here]
+    lines = [len(place.distance) for place in here]
+    picks = [np.arange(0, count, max(1, count // LINES)) for count in lines]
     for _ in range(ROUNDS):
-        between = gaps - [float(d.max()) for d, _ in here]
+        between = gaps - [float(place.distance.max()) for place in here]
         aims = np.maximum(tube.limits - between - CLEAR_MM, tube.limits / 2)
         before, motion = motion, tube.step(motion, here, picks, aims)
         motion = tube.slid_out(motion)
         here = tube.at(motion)
         picks = [
-            np.union1d(pick, np.flatnonzero(d > limit - SETTLED_MM)[:LINES])
-            for pick, (d, _), limit in zip(picks, here, limits, strict=True)
+            np.union1d(pick, np.flatnonzero(place.distance > limit - SETTLED_MM)[:LINES])
+            for pick, place, limit in zip(picks, here, limits, strict=True)
         ]
         gaps = tube.gaps(here)
         closes = bool((gaps <= tube.limits + GAP_ROUNDING_MM).all())
@@ -92,10 +93,24 @@ class _End:
     def distances(self, points: Array) -> tuple[Array, Array]:
         """Distance (G,) of points of the world to the nearest mate, and its slope (G, 3)."""
         inside = (points - self.origin) @ self.axes.T
-        every = [mate.steepest(self.target.lines, inside) for mate in self.target.mates]
-        away = np.array([d - by for (d, _), by in zip(every, self.grown, strict=True)])
-        pick = away.argmin(axis=0), np.arange(len(points))
-        return away[pick], np.array([slope for _, slope in every])[pick] @ self.axes
+        nearest, normal = np.full(len(points), np.inf), np.zeros_like(points)
+        for mate, grown in zip(self.target.mates, self.grown, strict=True):
+            away, slope = mate.steepest(self.target.lines, inside)
+            away -= grown
+            nearer = away < nearest
+            nearest = np.where(nearer, away, nearest)
+            normal = np.where(nearer[:, None], slope, normal)
+        return nearest, normal @ self.axes
+
+
+@dataclass(frozen=True, eq=False)
+class _Place:
+    """An end somewhere. points: (G, 3) of its face in the world; distance: (G,), mm, to the nearest
+    mate; normal: (G, 3) along which it grows."""
+
+    points: Array
+    distance: Array
+    normal: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,18 +171,21 @@ class _Held:
         shift = motion[:2] @ self.shifts - back * self.ends[end].axes[2]
         return np.asarray((points - pivot) @ matrix.T + pivot + shift)
 
-    def at(self, motion: Array) -> list[tuple[Array, Array]]:
-        """Each end's distances (G,), mm, and their slopes (G, freedoms)."""
+    def at(self, motion: Array) -> list["_Place"]:
         found = []
         for i, end in enumerate(self.ends):
             points = self.moved(end.points, motion, i)
-            distance, normal = end.distances(points)
-            slopes = np.zeros((len(points), self.freedoms))
-            slopes[:, :2] = normal @ self.shifts.T
-            slopes[:, 2:5] = np.cross(points - self.ends[0].origin, normal) @ self.turns.T
-            slopes[:, 5 + i] = -normal @ end.axes[2]
-            found.append((distance, slopes))
+            found.append(_Place(points, *end.distances(points)))
         return found
+
+    def slopes(self, place: "_Place", i: int, pick: NDArray[np.intp]) -> Array:
+        """Of the distances at end i against the tube's freedoms: (picked, freedoms)."""
+        normal, arm = place.normal[pick], place.points[pick] - self.ends[0].origin
+        slopes = np.zeros((len(pick), self.freedoms))
+        slopes[:, :2] = normal @ self.shifts.T
+        slopes[:, 2:5] = np.cross(arm, normal) @ self.turns.T
+        slopes[:, 5 + i] = -normal @ self.ends[i].axes[2]
+        return slopes
 
     def sideways(self, motion: Array) -> Array:
         """(ends,), mm."""
@@ -177,19 +195,20 @@ class _Held:
     def step(
         self,
         motion: Array,
-        here: list[tuple[Array, Array]],
+        here: list["_Place"],
         picks: list[NDArray[np.intp]],
         aims: Array,
     ) -> Array:
         """The motion that the linear programme finds about the last one, for gaps of `aims`, mm."""
         free, used = self.freedoms, len(self.within)
         rows, ends = [], []
-        for (distance, slopes), pick, aim in zip(here, picks, aims, strict=True):
-            flat = distance[pick] - slopes[pick] @ motion
+        for i, (place, pick, aim) in enumerate(zip(here, picks, aims, strict=True)):
+            slopes = self.slopes(place, i, pick)
+            flat = place.distance[pick] - slopes @ motion
             none, one = np.zeros((len(pick), used)), np.ones((len(pick), 1))
             rows += [
-                np.hstack([slopes[pick], none, -one]),
-                np.hstack([-slopes[pick], none, 0 * one]),
+                np.hstack([slopes, none, -one]),
+                np.hstack([-slopes, none, 0 * one]),
             ]
             ends += [aim - flat, flat]
         for sign in (1.0, -1.0):
@@ -223,12 +242,12 @@ class _Held:
                 motion[5 + i] += float((distance[deep] / slope).max())
         return motion
 
-    def gaps(self, here: list[tuple[Array, Array]]) -> Array:
+    def gaps(self, here: list["_Place"]) -> Array:
         """Worst gap of each end, mm."""
         targets = [end.target for end in self.ends]
         return np.array(
             [
-                float(peaks(distance[None], target.theta, len(target.mates) > 1)[0])
-                for (distance, _), target in zip(here, targets, strict=True)
+                float(peaks(place.distance[None], target.theta, len(target.mates) > 1)[0])
+                for place, target in zip(here, targets, strict=True)
             ]
         )

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.surfaces.surface import Array
-from frame3d.tolerance.compiled import compiled, lines, number, one, out_rows, rows, two
+from frame3d.tolerance.compiled import compiled, lines, number, one, out, out_rows, rows, two
 from frame3d.tolerance.mate_shape import Lines, Motion
 
 
@@ -50,10 +50,9 @@ class Round:
         return away
 
     def steepest(self, lines: Lines, points: Array) -> tuple[Array, Array]:
-        relative = points - self.point
-        square = relative - np.outer(relative @ self.axis, self.axis)
-        size = np.linalg.norm(square, axis=1)
-        return size - self.radius, square / size[:, None]
+        away, slope = np.empty(len(points)), np.empty_like(points)
+        _lead(self.point, self.axis, self.radius, points, away, slope)
+        return away, slope
 
     def distance(self, points: Array, growth: float, motion: Motion) -> Array:
         point, axis = _moved(self.point, self.axis, motion)
@@ -151,3 +150,18 @@ def _measure(
             s = nx * x + ny * y + start
             rise = z[n, g] - (sx * x + sy * y + height)
             away[n, g] = np.sqrt((s * s + rise * rise) * square) - less
+
+
+@compiled(one, one, number, rows, out, out_rows)
+def _lead(
+    point: Array, axis: Array, radius: float, points: Array, away: Array, slope: Array
+) -> None:
+    """Distances of points from a cylinder, and the directions away from its axis."""
+    ax, ay, az = axis
+    for p in range(len(points)):
+        x, y, z = points[p, 0] - point[0], points[p, 1] - point[1], points[p, 2] - point[2]
+        along = ax * x + ay * y + az * z
+        x, y, z = x - along * ax, y - along * ay, z - along * az
+        size = np.sqrt(x * x + y * y + z * z)
+        away[p] = size - radius
+        slope[p, 0], slope[p, 1], slope[p, 2] = x / size, y / size, z / size
