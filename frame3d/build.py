@@ -23,14 +23,17 @@ from frame3d.check.report import JointReport, Report
 from frame3d.check.saw_choice import with_shop_saws
 from frame3d.jobs import frame_of, read_tables
 from frame3d.jobs.measurement_checks import check_measured_saws
-from frame3d.model import ENDS, Frame
+from frame3d.model import ENDS, End, Frame
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.finished_plate import finished_plate
 from frame3d.solids.frame_solids import Solids, clashes, cut_tube
 from frame3d.surfaces.cope import Copes, copes_of
 
 if TYPE_CHECKING:
+    from frame3d.guides.plan import Printed, Refused
     from frame3d.mill.pages import ShopPages
+    from frame3d.scan.registration import ScanFit
+    from frame3d.tolerance.budget import Budget
     from frame3d.view.scene import Piece, Scene
     from frame3d.view.side_drawing import Drawing
     from frame3d.view.version import Version
@@ -161,6 +164,37 @@ class Build:
         with self._made() as made:
             make = partial(shop_pages, self.frame, self.copes, self.judged, done)
             return made(("pages", self.frame), make)
+
+    def odds(self, samples: int = 10000, seed: int = 1) -> "Budget":
+        """The chance that each joint closes, of so many set-ups drawn at random with the shop's
+        errors, and what to halve. Raises ValueError where no joint can be drawn."""
+        from frame3d.tolerance.budget import error_budget
+        from frame3d.tolerance.setup_errors import spreads_in
+
+        spreads = spreads_in(self.frame.shop)
+        return error_budget(self.frame, self.copes, spreads, samples, seed)
+
+    def scanned(self, scan: str | Path, tube: str, end: End) -> "ScanFit":
+        """The fit of a coped end as it was scanned. Raises ScanError where the scan does not show
+        it, KeyError for an end that is not coped."""
+        from frame3d.scan.read import read_scan
+        from frame3d.scan.registration import fit_scan
+
+        whole = read_scan(Path(scan))
+        return fit_scan(whole.points, self.copes[tube, end], whole.part)
+
+    def guides(self) -> "tuple[list[Printed], list[Refused]]":
+        """Printable guides of all coped ends, and the ends without one. Raises GuideError where
+        the printer's settings cannot be used."""
+        from frame3d.guides.plan import printed_guides
+
+        return printed_guides(self.frame)
+
+    def write_meshes(self, folder: str | Path) -> None:
+        """Write meshes/<part>.stl, frame.3mf and frame.glb into a folder that is there."""
+        from frame3d.mesh.mesh_files import write_meshes
+
+        write_meshes(self.solids(), Path(folder), self.frame.show)
 
     @cached_property
     def scene(self) -> "Scene":
