@@ -1,6 +1,7 @@
 """Whether headset, bottom bracket, seat post, steerer and hubs fit the tubes and plates picked."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +14,8 @@ from frame3d.tables import row
 Array = NDArray[np.float64]
 STEP_MM = 0.5
 ROUNDING_MM = 1e-6
-ACROSS, ON_AXLE_MM = 0.99, 0.5  # a plate that stands across, with its slot about the axle
+ACROSS, NEAR_MM = 0.99, 40.0  # a plate that stands across, with its slot about the axle
+LEVEL = 0.5  # of a slot's rise: in a steeper one the axle lies at its closed end
 
 
 def part_fits(
@@ -22,9 +24,12 @@ def part_fits(
     """Every named part against its tube, as far as that is picked, and hubs against the plates in
     which their axles lie."""
     nodes = bicycle.geometry.nodes()
-    hubs = (("rear axle", bicycle.rear_hub), ("front axle", bicycle.front_hub))
+    hubs = (("rear", bicycle.rear_hub), ("front", bicycle.front_hub))
+    plates = tuple(plates)
     dropouts = [
-        fit for at, hub in hubs if hub for fit in _in_dropouts(hub, np.array(nodes[at]), plates)
+        fit
+        for end, hub in hubs
+        for fit in _in_dropouts(end, hub, np.array(nodes[f"{end} axle"]), plates)
     ]
     return (*_all(bicycle, {tube.name: tube for tube in tubes}), *dropouts)
 
@@ -115,23 +120,103 @@ def _on_steerer(steerer: Tube, wanted: float) -> PartFit:
     return PartFit("headset, steerer", steerer.name, wanted, found, None, tuple(reasons))
 
 
-def _in_dropouts(hub: Hub, axle: Array, plates: Iterable[Plate]) -> Iterator[PartFit]:
-    """A hub between two plates across the bicycle that have a slot or hole about its axle."""
-    found: dict[float, tuple[Plate, AxleSlot]] = {}
-    for plate in plates:
-        for slot in plate.slots:
-            place = plate.at + slot.u * np.asarray(plate.u) + slot.v * np.asarray(plate.v)
-            if abs(plate.normal[1]) > ACROSS and np.hypot(*(place - axle)[[0, 2]]) < ON_AXLE_MM:
-                found[float(np.sign(plate.at[1]))] = plate, slot
+def _in_dropouts(
+    end: str, hub: Hub | None, axle: Array, plates: Iterable[Plate]
+) -> Iterator[PartFit]:
+    """A wheel between two plates across the bicycle, each with a slot or hole about its axle."""
+    found: dict[float, _Seat] = {}
+    for seat in _seats(axle, plates):
+        side = float(np.sign(seat.plate.at[1]))
+        if side not in found or seat.off < found[side].off:
+            found[side] = seat
     if not {1.0, -1.0} <= set(found):
         return
-    (left, _), (right, _) = found[1.0], found[-1.0]
-    inside = left.at[1] - right.at[1] - (left.thickness + right.thickness) / 2
-    names = f"{left.name}, {right.name}"
-    yield _fitting("hub", f"{hub.end} hub {hub.name}", names, hub.between, float(inside))
-    for plate, slot in (found[1.0], found[-1.0]):
-        part = f"{hub.end} axle {hub.axle:g}"
-        yield _fitting("axle", part, plate.name, hub.axle, slot.width)
+    left, right = found[1.0], found[-1.0]
+    names = f"{left.plate.name}, {right.plate.name}"
+    if hub is not None:
+        faces = [abs(seat.plate.at[1]) - seat.plate.thickness / 2 for seat in (left, right)]
+        yield _fitting("hub", f"{end} hub {hub.name}", names, hub.between, float(sum(faces)))
+        for seat in (left, right):
+            part = f"{end} axle {hub.axle:g}"
+            kind = "axle_slot" if seat.slot.length else "axle_hole"
+            yield _fitting(kind, part, seat.plate.name, hub.axle, seat.slot.width)
+    for seat in (left, right):
+        yield _on_axle(end, seat)
+    yield _in_line(end, left, right, names)
+
+
+@dataclass(frozen=True)
+class _Seat:
+    """Where an axle comes to lie in a plate. place: (3,), in the middle of the plate; to: from
+    there to where the numbers have the axle, mm, ahead and up."""
+
+    plate: Plate
+    slot: AxleSlot
+    place: Array
+    to: Array
+
+    @property
+    def off(self) -> float:
+        return float(np.hypot(*self.to))
+
+
+def _seats(axle: Array, plates: Iterable[Plate]) -> Iterator[_Seat]:
+    """Slots and holes near an axle, in plates that stand across."""
+    for plate in plates:
+        if abs(plate.normal[1]) <= ACROSS:
+            continue
+        for slot in plate.slots:
+            u, v = np.asarray(plate.u), np.asarray(plate.v)
+            place = plate.at + slot.u * u + slot.v * v
+            turn = np.radians(slot.angle)
+            along = np.cos(turn) * u + np.sin(turn) * v
+            if slot.length and abs(along[2]) < LEVEL:  # the wheel goes anywhere along it
+                place = place + np.clip((axle - place) @ along, 0.0, slot.length) * along
+            to = (axle - place)[[0, 2]]
+            if np.hypot(*to) < NEAR_MM:
+                yield _Seat(plate, slot, place, to)
+
+
+def _on_axle(end: str, seat: _Seat) -> PartFit:
+    """Whether an axle lies where the numbers have it."""
+    most = float(row("bore_fits", "axle_seat")["too_big_mm"])
+    reasons: tuple[str, ...] = ()
+    if seat.off > most + ROUNDING_MM:
+        ahead, up = seat.to
+        x, y, z = seat.plate.at + np.array([ahead, 0.0, up])
+        way = _in_words(seat.to, ("behind", "ahead of"), ("below", "above"))
+        reasons = (
+            f"in {seat.plate.name} the axle would lie {way} where the numbers have it, {most:g} mm "
+            f'at most; give the plate axle = "{end}" in place of at, or '
+            f"at = [{x:.2f}, {y:.2f}, {z:.2f}]",
+        )
+    return PartFit(f"{end} axle, place", seat.plate.name, 0.0, seat.off, None, reasons)
+
+
+def _in_line(end: str, left: _Seat, right: _Seat, names: str) -> PartFit:
+    """Whether the axle lies square to the middle plane: how far the two seats are out of line."""
+    limit = row("bore_fits", "axle_line")
+    most, apart = float(limit["too_big_mm"]), (left.place - right.place)[[0, 2]]
+    out, wide = float(np.hypot(*apart)), abs(float(left.place[1] - right.place[1]))
+    reasons: tuple[str, ...] = ()
+    if out > most + ROUNDING_MM:
+        way = _in_words(apart, ("farther ahead", "farther back"), ("higher", "lower"))
+        turn = np.degrees(np.arctan2(out, wide))
+        reasons = (
+            f"the left seat is {way} than the right one, {most:g} mm at most: the wheel would "
+            f"stand {turn:.2f} degrees askew",
+        )
+    return PartFit(f"{end} wheel, square", names, 0.0, out, None, reasons)
+
+
+def _in_words(by: Array, ahead: tuple[str, str], up: tuple[str, str]) -> str:
+    """A shift (2,), mm ahead and up, by the words for more and less of each."""
+    parts = zip(by.tolist(), (ahead, up), strict=True)
+    return " and ".join(
+        f"{abs(mm):.2f} mm {words[0] if mm > 0 else words[1]}"
+        for mm, words in parts
+        if abs(mm) >= 0.005
+    )
 
 
 def _fitting(kind: str, part: str, name: str, wanted: float, found: float) -> PartFit:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, replace
-from typing import Any
+from typing import Any, TypeVar
 
 from frame3d.bicycle.bicycle_error import BicycleError
 from frame3d.bicycle.diamond import MUST, SECTIONS, diamond
@@ -23,6 +23,8 @@ from frame3d.model import Frame, Tube
 from frame3d.model.rider import Cockpit, Rider
 
 NOWHERE = (0.0, 0.0, 0.0)
+
+Layout = TypeVar("Layout", RearLayout, ForkLayout)
 PAIRS = ("chain stay", "seat stay", "fork blade")
 # A rider's head tube angle that itself hangs on the rider is closed in on by steps.
 MOST_STEPS, SETTLED_DEG = 50, 1e-10
@@ -125,7 +127,12 @@ def bicycle_frame(job: Job, plan: Plan) -> Frame:
         },
     }
     with _refusing(job, "bicycle", sections=index):
-        made = diamond(plan.bicycle, sections, plan.rear, plan.fork)
+        made = diamond(
+            plan.bicycle,
+            sections,
+            _by_plates(job, "rear", "rear", plan.rear),
+            _by_plates(job, "front", "fork", plan.fork),
+        )
     placed: list[tuple[int | None, Tube]] = []
     for tube in made.tubes:
         at = index.get(_kind(tube.name))
@@ -133,7 +140,29 @@ def bicycle_frame(job: Job, plan: Plan) -> Frame:
             own = job.tables.tube[at].on_axis(tube.start, tube.end)
             tube = replace(own, name=tube.name, oval=tube.oval, bends=tube.bends)
         placed.append((at, tube))
-    return frame_of(job, placed, made.joints)
+    return frame_of(job, placed, made.joints, made.dropouts)
+
+
+def _by_plates(job: Job, axle: str, key: str, layout: Layout) -> Layout:
+    """The layout with the thickness of the dropouts that the job draws for an axle."""
+    found = [
+        (table.thickness, index, table.name)
+        for index, table in enumerate(job.tables.plate)
+        if table.axle == axle
+    ]
+    if not found:
+        return layout
+    thickness, _, name = found[0]
+    for other, index, _ in found:
+        if other != thickness:
+            problem = f'found {other:g} mm, and {thickness:g} mm for "{name}"'
+            job.refuse(("plate", index, "thickness"), f"{problem}, expected the same on both sides")
+    said = layout.dropout_thickness
+    if "dropout_thickness" in layout.model_fields_set and said != thickness:
+        problem = f'found {said:g} mm, but the plate "{name}" is {thickness:g} mm thick'
+        place = ("bicycle", key, "dropout_thickness")
+        job.refuse(place, f"{problem}; leave it out: the plate says it")
+    return layout.model_copy(update={"dropout_thickness": thickness})
 
 
 def _kind(tube: str) -> str:

@@ -1,6 +1,6 @@
 """The job file's [[end]], ends of tubes other than a cope, and [[plate]], the plates in them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import numpy as np
@@ -56,6 +56,8 @@ KEYS = (
     "length",
     "transition",
 )
+SIDES = {"left": 1.0, "right": -1.0}
+NOWHERE = (0.0, 0.0, 0.0)
 LEANING = 0.5  # a plate that leans more than 30 degrees against the tube is no dropout for a slot
 
 Length = Annotated[float, length_between(0.1, LONGEST_MM, "a length")]
@@ -134,9 +136,16 @@ class PlateTable(Table):
     thickness: Annotated[float, length_between(0.2, 100.0, "a thickness")] = Field(
         description="half of it to either side of `at`", examples=[5.0]
     )
-    at: Point = Field(
+    at: Point | None = Field(
+        None,
         description="where u and v are 0, [x, y, z], in the middle of its thickness",
         examples=[[250.0, 0.0, 60.0]],
+    )
+    axle: Literal["rear", "front"] | None = Field(
+        None,
+        description="in place of at, for a dropout of a [bicycle]: u and v are 0 at this axle, its "
+        "inside is where the hub ends; one on each side, but for a name as left dropout",
+        examples=["rear"],
     )
     u: Direction = Field((1.0, 0.0, 0.0), description="direction of u, [x, y, z]")
     v: Direction = Field((0.0, 0.0, 1.0), description="direction of v, square to u")
@@ -149,17 +158,28 @@ class PlateTable(Table):
 
     @model_validator(mode="after")
     def _square(self) -> "PlateTable":
+        if (self.at is None) == (self.axle is None):
+            found = "neither at nor axle" if self.at is None else "both at and axle"
+            raise ValueError(f"found {found}, expected one of them to say where the plate stands")
         if abs(np.dot(self.u, self.v)) > 1e-6:
             turn = np.degrees(np.arccos(np.clip(np.dot(self.u, self.v), -1, 1)))
             raise ValueError(f"found u and v {turn:.3f} degrees apart, expected 90")
         return self
 
-    def plate(self) -> Plate:
+    def sides(self) -> dict[str, str]:
+        """The names of the dropouts that it makes, by the side of the axle; empty for a plate that
+        says itself where it stands."""
+        if self.axle is None:
+            return {}
+        side, _, _ = self.name.partition(" ")
+        return {side: self.name} if side in SIDES else {s: f"{s} {self.name}" for s in SIDES}
+
+    def plate(self, name: str, at: tuple[float, float, float], hand: float = 1.0) -> Plate:
+        """hand: -1 for the mirror image across the bicycle's middle plane."""
         slots = tuple(AxleSlot(*s.at, s.width, s.length, s.angle) for s in self.slots)
+        u, v = ((x, hand * y, z) for x, y, z in (self.u, self.v))
         outline = tuple(self.outline)
-        return Plate(
-            self.name, outline, self.thickness, self.at, self.u, self.v, slots, self.material
-        )
+        return Plate(name, outline, self.thickness, at, u, v, slots, self.material)
 
 
 class EndTable(Table):
@@ -218,15 +238,31 @@ class EndTable(Table):
         return self
 
 
-def plates_of(job: "Job", tubes: Sequence[Tube]) -> tuple[Plate, ...]:
-    """The job's plates. Raises JobError for a name that is taken."""
+def plates_of(
+    job: "Job", tubes: Sequence[Tube], dropouts: Mapping[str, tuple[float, float, float]]
+) -> tuple[Plate, ...]:
+    """The job's plates. dropouts: places of a bicycle's, by name as "left rear". Raises JobError
+    for a name that is taken, and for a dropout of no axle."""
     seen = {tube.name for tube in tubes}
+    plates: list[Plate] = []
     for index, table in enumerate(job.tables.plate):
-        if table.name in seen:
-            problem = f'found "{table.name}" a second time, expected a name of its own'
-            job.refuse(("plate", index, "name"), problem)
-        seen.add(table.name)
-    return tuple(table.plate() for table in job.tables.plate)
+        if table.axle is not None and f"left {table.axle}" not in dropouts:
+            needs = "a [bicycle] that has it"
+            if job.tables.bicycle is not None:
+                needs = f"{'stays' if table.axle == 'rear' else 'a fork'} of the [bicycle] there"
+            problem = f'found "{table.axle}", expected {needs}, or at in place of axle'
+            job.refuse(("plate", index, "axle"), problem)
+        made = [
+            table.plate(name, dropouts[f"{side} {table.axle}"], hand=SIDES[side])
+            for side, name in table.sides().items()
+        ]
+        for plate in made or [table.plate(table.name, table.at or NOWHERE)]:
+            if plate.name in seen:
+                problem = f'found "{plate.name}" a second time, expected a name of its own'
+                job.refuse(("plate", index, "name"), problem)
+            seen.add(plate.name)
+            plates.append(plate)
+    return tuple(plates)
 
 
 def ends_of(

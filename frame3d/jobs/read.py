@@ -1,10 +1,11 @@
 """Read a job file and the shop file that it names into the model."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from os.path import isfile
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, NoReturn, TypeVar
 
 from pydantic import ValidationError
@@ -26,6 +27,7 @@ from frame3d.jobs.tube_checks import Refuse, check_axis, check_section
 from frame3d.jobs.tube_list import TubeList, check_list, filled, list_file, stock_of
 from frame3d.jobs.validation import Table, fail, key_text, raise_first
 from frame3d.model import CutMethod, Frame, Joint, Limits, Measured, Shop, Tube, cut_from
+from frame3d.model.tube import Point
 from frame3d.surfaces.placing import placed as placed_on_axes
 
 AnyTable = TypeVar("AnyTable", bound=Table)
@@ -53,12 +55,14 @@ def frame_of(
     job: Job,
     placed: Sequence[tuple[int | None, Tube]] = (),
     joints: Sequence[Joint] = (),
+    dropouts: Mapping[str, Point] = MappingProxyType({}),
 ) -> Frame:
     """The frame of a job; all its other tubes and joints must say their own places.
 
     placed: tubes whose axes a geometry gives, each with the number of the [[tube]] table that it
             comes from, or None
     joints: theirs; one that the job says too is the job's
+    dropouts: where those of its plates stand that belong to an axle, as "left rear"
     """
     known = {index for index, _ in placed}
     tubes: list[tuple[int | None, Tube]] = [*placed]
@@ -78,7 +82,7 @@ def frame_of(
     joints = [*(replace(joint, method=usual) for joint in others), *own]
     check_relations(job, tubes, joints)
     built = [tube for _, tube in tubes]
-    plates = plates_of(job, built)
+    plates = plates_of(job, built, dropouts)
     frame = Frame(
         job.tables.job.name,
         job.tables.job.process,

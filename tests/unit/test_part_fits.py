@@ -140,6 +140,8 @@ slots = [{{ width = {width} }}]
         ("130x10", 67.5, 12.0, ["2.00 mm too wide: 12.00 mm, wanted are 10.00 mm"]),
         # 3.5 mm of a 142 mm hub stand in each dropout: the plates are 135 mm apart.
         ("142x12", 70.0, 12.0, []),
+        # A thru axle holds in a bored hole, not in one as wide as a slot may be.
+        ("142x12", 70.0, 12.95, ["0.95 mm too wide: 12.95 mm, wanted are 12.00 mm"]),
     ],
 )
 def test_hubs_are_held_against_the_dropouts(
@@ -155,6 +157,8 @@ def test_hubs_are_held_against_the_dropouts(
     assert [fit.part for fit in found] == [
         f"rear hub {hub}",
         *2 * [f"rear axle {hub.partition('x')[2]}"],
+        *2 * ["rear axle, place"],
+        "rear wheel, square",
     ]
     assert sorted({reason for fit in found for reason in fit.reasons}) == reasons
     stay = {"130x10": 67.5, "135x10": 70.0, "142x12": 70.0}[hub]  # in the middle of its plate
