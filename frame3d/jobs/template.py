@@ -75,7 +75,15 @@ _MORE = """\
 # width = 5.0
 # angle = 90
 
-@[[plate]]
+# [[plate]]
+@name
+@outline
+@thickness
+{stands}
+@u
+@v
+@slots
+@material
 
 @[cranks]
 
@@ -273,14 +281,14 @@ def bicycle_text(name: str) -> str:
     lines = [f"{key.name:<26} {key.meaning}" for key in known if key.name not in shown]
     wrapped = [part for line in lines for part in wrap(line, 90, subsequent_indent=" " * 27)]
     measures = "\n".join(f"# {line}" for line in wrapped)
-    names = {"other": "down tube", "mate": "head tube", "end": "seat stay"}
+    names = {"other": "down tube", "mate": "head tube", "end": "seat stay", "stands": "@axle"}
     more = _MORE.format(measured="top tube", measured_end="end", **names)
     return _text(_BICYCLE, name, more, measures=measures)
 
 
 def job_text(name: str) -> str:
     """A job file that passes as it is, under this name."""
-    names = {"other": "rail", "mate": "post", "end": "rail"}
+    names = {"other": "rail", "mate": "post", "end": "rail", "stands": "@at"}
     return _text(_JOB, name, _MORE.format(measured="rail", measured_end="start", **names))
 
 

@@ -57,7 +57,7 @@ def test_the_first_line_names_a_schema_that_is_written_beside_and_takes_the_file
 
 @pytest.mark.parametrize("place", ["job", "tube", "joint", "hole", "limits", "cranks", "plate"])
 def test_what_the_template_says_of_a_key_is_the_help_of_its_model(place: str) -> None:
-    said = " ".join(re.sub(r"\s*\n?#\s*", " ", TEXTS["job"]).split())
+    said = " ".join(re.sub(r"\s*\n?#\s*", " ", "\n".join(TEXTS.values())).split())
     for key in reference_keys(place):
         assert key.meaning in said, key.place
 
