@@ -142,7 +142,7 @@ def error_budget(
         halved = {}
         if with_care:
             errors = drawn(frame, targets, spreads, min(FRAMES_HALVED, samples), seed)
-            halved = halved_gaps(targets, errors, whole)
+            halved = halved_gaps(targets, errors, whole, crew)
             done(HALVED_WORK * len(targets))
         if with_hand_fit:
             errors = drawn(frame, targets, spreads, min(FRAMES, samples), seed)

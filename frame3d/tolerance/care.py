@@ -12,7 +12,7 @@ from frame3d.surfaces.surface import Array
 from frame3d.tolerance.chance import limit_at
 from frame3d.tolerance.displaced_cut import cut, met
 from frame3d.tolerance.mirror import drawn_alike
-from frame3d.tolerance.setup_errors import Spreads, errors_of, setups_of
+from frame3d.tolerance.setup_errors import DIAMETERS, Spreads, errors_of, setups_of
 from frame3d.tolerance.simulate import Key, Targets, end_gaps, shared_phase
 from frame3d.tolerance.worker_pool import Crew
 
@@ -20,7 +20,6 @@ TRIAL_WORK, CARE_WORK = 2_000, 6_000  # set-ups that take as long, for the progr
 SAMPLES = 1000  # the same draws at every trial, so that trials differ by the care alone
 MOST = 8.0  # times the shop's own spread; beyond that an error is told as free
 ROUNDS, CLOSE = 10, 0.02  # a factor is known to a fiftieth
-DIAMETERS = {"tube od", "mate od"}  # all that a line's first touch of a mate depends on
 ALIKE_MM = 1e-4  # between answers of mirror images: rounding, and probing of shaped mates
 # By care; the others by money or measuring.
 LESSENED = ("tilt", "centring", "length", "wobble", "guide place", "filing")

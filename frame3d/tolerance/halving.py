@@ -7,8 +7,10 @@ import numpy as np
 
 from frame3d.surfaces.surface import Array
 from frame3d.tolerance.chance import Estimate, FrameChance, JointChance
-from frame3d.tolerance.setup_errors import errors_of
+from frame3d.tolerance.displaced_cut import met
+from frame3d.tolerance.setup_errors import DIAMETERS, errors_of, setups_of
 from frame3d.tolerance.simulate import Errors, Key, Targets, gaps
+from frame3d.tolerance.worker_pool import Crew
 
 FRAMES = 600  # the same for each error, so that they differ by it alone
 WORTH = 0.005  # of chance that halving must gain to be advised, and SURE times its own scatter
@@ -32,22 +34,38 @@ class Halved:
         return self.gain.value > max(WORTH, SURE * self.gain.error)
 
 
-def halved_gaps(targets: Targets, errors: Errors, now: FrameChance) -> dict[str, dict[Key, Array]]:
+def halved_gaps(
+    targets: Targets, errors: Errors, now: FrameChance, crew: Crew
+) -> dict[str, dict[Key, Array]]:
     """By error the gaps (N,), mm, of joints in N frames with it halved; `errors` are those of the
     first N frames of `now`. Tubes on which an error does not act have the gaps that they had."""
     count = min(FRAMES, now.count)
+    still = {key: joint.gaps[:count] for key, joint in now.joints.items()}
+
+    def of_tube(first: Key) -> dict[str, dict[Key, Array]]:
+        ends = {key: target for key, target in targets.items() if key[0] == first[0]}
+        own = {key: errors[key] for key in ends}
+        touch = {key: met(one, setups_of(one, own[key], count)) for key, one in ends.items()}
+        names = {name for one in own.values() for name, value in one.items() if value.any()}
+        return {
+            name: gaps(
+                ends,
+                {
+                    key: {n: value / 2 if n == name else value for n, value in one.items()}
+                    for key, one in own.items()
+                },
+                workers=1,
+                touch=None if name in DIAMETERS else touch,
+            )
+            for name in names
+        }
+
+    tubes = crew.each(of_tube, {key[0]: key for key in targets}.values()).values()
     found = {}
     for name in dict.fromkeys(name for target in targets.values() for name in errors_of(target)):
-        tubes = {key[0] for key in targets if name in errors[key] and errors[key][name].any()}
-        if not tubes:
-            continue
-        some = {key: target for key, target in targets.items() if key[0] in tubes}
-        scaled = {
-            key: {n: value / 2 if n == name else value for n, value in errors[key].items()}
-            for key in some
-        }
-        still = {key: joint.gaps[:count] for key, joint in now.joints.items()}
-        found[name] = still | gaps(some, scaled)
+        acting = [one[name] for one in tubes if name in one]
+        if acting:
+            found[name] = still | {key: gap for one in acting for key, gap in one.items()}
     return found
 
 

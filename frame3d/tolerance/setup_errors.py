@@ -25,6 +25,7 @@ OFF_CENTRE = 0.5  # of the clearance, at most, a clamped guide may grip to one s
 GUIDE_LENGTH_MM = 40.0  # between the two places where a guide bears on the tube; own choice
 USUAL_SAW = "hole saw"
 BY_SAW = ("saw", "run-out")  # what a saw is off it is in every joint that it cuts
+DIAMETERS = {"tube od", "mate od"}  # all that a line's first touch of a mate depends on
 IN_COMMON = ("gauge zero", "vise zero")  # the same at all cuts of a frame
 FIRST_WAVE, LAST_WAVE = 2, 8  # a file's waves around the end; fewer are a tilt, more a scratch
 

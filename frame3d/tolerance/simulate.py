@@ -120,8 +120,10 @@ def gaps(
     errors: Errors,
     done: Callable[[int], None] = lambda count: None,
     workers: int | None = None,
+    touch: Mapping[Key, Array] | None = None,
 ) -> dict[Key, Array]:
-    """Widest gap (N,), mm, of every joint under these errors; `done` hears of ends finished."""
+    """Widest gap (N,), mm, of every joint under these errors; `done` hears of ends finished, and
+    `touch` is what cut.met says of every end's set-ups, where it is known."""
     result = {}
     jobs: list[tuple[dict[Key, tuple[Target, Setups]], slice]] = []
     for tube in dict.fromkeys(tube for tube, _ in targets):
@@ -136,7 +138,9 @@ def gaps(
 
     def work(job: tuple[dict[Key, tuple[Target, Setups]], slice]) -> None:
         ready, part = job
-        for key, gap in _tube_gaps({key: cut(t, s.part(part)) for key, (t, s) in ready.items()}):
+        known = {key: None if touch is None else touch[key][part] for key in ready}
+        cuts = {key: cut(one, s.part(part), known[key]) for key, (one, s) in ready.items()}
+        for key, gap in _tube_gaps(cuts):
             result[key][part] = gap
             done(part.stop - part.start)
 
