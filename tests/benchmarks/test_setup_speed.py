@@ -86,19 +86,19 @@ def test_one_worker_keeps_one_core_busy() -> None:
     assert cores < 1.3
 
 
-def test_shares_and_care_cost_no_more_than_the_frames_own_draws_twice_over() -> None:
+def test_care_and_moves_by_hand_cost_a_few_times_the_frames_own_draws() -> None:
     job = frame3d.open(EXAMPLES / "touring" / "job.toml").frame
     copes = copes_of(job)
     spreads = shop_spreads(dict(job.shop.errors))
 
     def budget() -> None:
-        error_budget(job, copes, spreads, FRAMES, 1)
+        error_budget(job, copes, spreads, FRAMES, 1, with_curves=False)
 
     targets = targets_of(copes)
     whole = seconds(budget, 1, process_time)
     draws = seconds(lambda: frame_chance(job, targets, spreads, FRAMES, 1), 1, process_time)
-    print(f"\nwith shares and care {whole / draws:.1f} times the frame's own {FRAMES} draws")
-    assert whole / draws < 3
+    print(f"\nwith care and hand fits {whole / draws:.1f} times the frame's own {FRAMES} draws")
+    assert whole / draws < 6
 
 
 def test_set_ups_keep_near_the_arithmetic_limit() -> None:
@@ -123,7 +123,7 @@ def test_set_ups_keep_near_the_arithmetic_limit() -> None:
     own = seconds(lambda: gaps(targets, errors, workers=1), clock=process_time)
     share = seconds(bare, clock=process_time) / own
     print(f"\n{100 * share:.0f} % of the arithmetic limit of numpy on one core")
-    assert share > 0.1
+    assert share > 0.25  # passes of numpy over whole arrays were at 0.13
 
 
 @pytest.mark.parametrize("shape", list(SHAPED))

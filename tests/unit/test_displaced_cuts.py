@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -164,12 +165,20 @@ def test_two_saws_are_displaced_each_by_itself() -> None:
         assert done.seat[i] == pytest.approx(seat, abs=0.02)
 
 
-def test_loops_are_compiled_where_no_cache_can_be_written() -> None:
-    nowhere = {"NUMBA_CACHE_DIR": "/dev/null/none", "HOME": "/dev/null"}
+def test_loops_are_compiled_where_no_cache_can_be_written(tmp_path: Path) -> None:
+    loop = """
+from frame3d.tolerance.compiled import compiled, lines, out
+
+@compiled(lines, out)
+def double(values, found):
+    for g in range(len(values)):
+        found[g] = 2 * values[g]
+"""
+    (tmp_path / "loop.py").write_text(loop)
+    (tmp_path / "__pycache__").write_text("a file where the cache's folder would be")
+    nowhere = {"HOME": "/dev/null", "XDG_CACHE_HOME": "/dev/null", "PYTHONPATH": str(tmp_path)}
+    use = "import loop, numpy; y = numpy.zeros(3); loop.double(numpy.ones(3), y); print(y.sum())"
     told = subprocess.run(
-        [sys.executable, "-c", "from frame3d.tolerance.peaks import peaks; print(peaks)"],
-        env=os.environ | nowhere,
-        capture_output=True,
-        text=True,
+        [sys.executable, "-c", use], env=os.environ | nowhere, capture_output=True, text=True
     )
-    assert told.returncode == 0, told.stderr
+    assert told.stdout == "6.0\n", told.stderr
