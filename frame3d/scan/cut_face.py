@@ -28,6 +28,7 @@ from frame3d.scan.rough_registration import Way
 from frame3d.scan.tube_axis import TubeAxis, leaning
 from frame3d.surfaces.surface import Array
 from frame3d.tolerance.displaced_cut import Setups, motion_of
+from frame3d.tolerance.setup_errors import phases_shared
 from frame3d.tolerance.target import Target
 
 GATES_MM = (1.5, 0.6, 0.25)  # points of the wall are taken this near to the face, round by round
@@ -112,13 +113,16 @@ def fit_face(axis: TubeAxis, local: Array, way: Way, target: Target, wall: float
 
 
 def tools(p: Array, target: Target) -> Array:
-    """(..., K, 5): tilt, centring, growth, phase and depth of each tool, radians and mm. The first
-    tool's phase and depth are those of the whole end: p[0], p[1]."""
+    """(..., K, 5): tilt, centring, growth, phase and depth of each tool, radians and mm. The whole
+    end is turned so that its cuts share what their phases are off, as it is in the jig: that turn
+    is p[0]. The first tool's depth is the whole end's: p[1]."""
     count = len(target.sawn)
     own = p[..., 2 : 2 + 3 * count].reshape(*p.shape[:-1], count, 3)
     rest = p[..., 2 + 3 * count :].reshape(*p.shape[:-1], count - 1, 2)
     zero = np.zeros((*p.shape[:-1], 1, 2))
-    return np.concatenate([own, np.concatenate([zero, rest], axis=-2)], axis=-1)
+    phase_and_depth = np.concatenate([zero, rest], axis=-2)
+    phase_and_depth[..., 0] = phases_shared(phase_and_depth[..., 0])
+    return np.concatenate([own, phase_and_depth], axis=-1)
 
 
 def likely(target: Target) -> Array:

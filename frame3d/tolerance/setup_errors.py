@@ -174,6 +174,12 @@ def setups_of(target: Target, values: Values, count: int) -> Setups:
     )
 
 
+def phases_shared(phases: Array) -> Array:
+    """What the cuts of a tube (..., cuts) are off in phase once the tube is turned to share it: the
+    builder lays the tube by all its cuts at once, and only their differences count."""
+    return np.asarray(phases - phases.mean(axis=-1, keepdims=True))
+
+
 def _guided(target: Target, values: Values, count: int) -> tuple[Array, Array]:
     """A guide moves as one piece: turn and shift (N, K, 3) of all that is cut along it.
 

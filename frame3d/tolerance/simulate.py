@@ -26,6 +26,7 @@ from frame3d.tolerance.setup_errors import (
     Spreads,
     Values,
     errors_of,
+    phases_shared,
     setups_of,
     sizes_at,
     stream,
@@ -184,19 +185,24 @@ def chunk_of(targets: Iterable[Target]) -> int:
 
 
 def shared_phase(targets: Targets, errors: Errors) -> Errors:
-    """The errors of one tube after it is turned in the jig to share its phase errors: their mean
-    over all cuts of the tube is taken off each."""
-    cuts = sum(errors_of(target).get(name, 0) for target in targets.values() for name in PHASES)
+    """The errors of one tube after it is turned in the jig to share its phase errors."""
+    needed = {
+        (key, name): numbers
+        for key, target in targets.items()
+        for name in PHASES
+        if (numbers := errors_of(target).get(name, 0))
+    }
     given = [own[name] for own in errors.values() for name in PHASES if name in own]
     if not given:
         return errors
-    mean = sum(value.sum(axis=1, keepdims=True) for value in given) / cuts
     count = len(given[0])
-    shared: Errors = {}
-    for key, target in targets.items():
-        own = dict(errors.get(key, {}))
-        for name in PHASES:
-            if numbers := errors_of(target).get(name, 0):
-                own[name] = own.get(name, np.zeros((count, numbers))) - mean
-        shared[key] = own
+    phases = [
+        errors.get(key, {}).get(name, np.zeros((count, numbers)))
+        for (key, name), numbers in needed.items()
+    ]
+    parts = np.cumsum(list(needed.values()))[:-1]
+    shared = {key: dict(errors.get(key, {})) for key in targets}
+    together = phases_shared(np.concatenate(phases, axis=1))
+    for (key, name), own in zip(needed, np.split(together, parts, axis=1), strict=True):
+        shared[key][name] = own
     return shared
