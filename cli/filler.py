@@ -38,8 +38,8 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
     build = open_or_refuse(job)
     frame = build.frame
 
-    from frame3d.check.filler import as_json as json_of
     from frame3d.check.filler import fillers_of, rods_of
+    from frame3d.check.filler_document import filler_document
     from frame3d.check.vents import hole_toml, vent_advice
 
     copes = build.copes
@@ -47,7 +47,7 @@ def command(job: Path, radius: float | None, as_json: bool) -> None:
     fails = any(one.reasons for one in joints)
     advice = vent_advice(frame, copes)
     if as_json:
-        click.echo(json_text(json_of(frame, joints, advice)))
+        click.echo(json_text(filler_document(frame, joints, advice).model_dump()))
         sys.exit(FAILS if fails else 0)
 
     from rich.markup import escape

@@ -25,7 +25,7 @@ def command(job: Path, as_json: bool) -> None:
 
     from rich.markup import escape
 
-    from frame3d.tolerance.measured_fit import as_json as json_of
+    from frame3d.tolerance.measured_document import measured_document
     from frame3d.tolerance.measured_fit import measured_fit
     from frame3d.tolerance.simulate import target_or_reason, targets_of
 
@@ -42,7 +42,7 @@ def command(job: Path, as_json: bool) -> None:
         except ValueError as error:
             refuse(f"{job}: measured, {measured.tube}, {measured.end}, {error}")
     if as_json:
-        click.echo(json_text([json_of(fit) for fit in fits]))
+        click.echo(json_text(measured_document(frame, fits).model_dump()))
     else:
         out = console()
         for fit in fits:

@@ -27,8 +27,26 @@ def _tubes() -> Schema:
     return tubes_schema()
 
 
+def _filler() -> Schema:
+    from frame3d.check.filler_document import FillerDocument
+
+    return FillerDocument.schema_of_output()
+
+
+def _measured() -> Schema:
+    from frame3d.tolerance.measured_document import MeasuredDocument
+
+    return MeasuredDocument.schema_of_output()
+
+
 # What is described, and what gives its schema; each imports what it needs when it is called.
-SCHEMAS: dict[str, Callable[[], Schema]] = {"job": _job, "shop": _shop, "tubes": _tubes}
+SCHEMAS: dict[str, Callable[[], Schema]] = {
+    "job": _job,
+    "shop": _shop,
+    "tubes": _tubes,
+    "filler": _filler,
+    "measured": _measured,
+}
 
 
 @click.command("schema")
@@ -37,6 +55,7 @@ def command(name: str) -> None:
     """Print the JSON Schema (draft 2020-12) of NAME, for editors and other programs.
 
     job, shop and tubes are the files that you write: the job file, the shop file, the tube list.
+    filler and measured are what these commands print with --json.
     """
     click.echo(schema_text(name))
 

@@ -7,8 +7,6 @@ import numpy as np
 
 from frame3d.check.filler_metals import filler_row, process_reason, usual_radius
 from frame3d.check.gap import clock
-from frame3d.check.report_section import number
-from frame3d.check.vents import VentAdvice
 from frame3d.model import Frame, Joint
 from frame3d.model.tube_section import lateral
 from frame3d.surfaces.cope import Cope, Copes
@@ -159,56 +157,3 @@ def gap_volume(cope: Cope) -> float:
     area = abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / 2
     open_ = np.where(np.isfinite(lack), np.maximum(-lack, 0.0), 0.0)
     return float((open_ * area).sum())
-
-
-def as_json(frame: Frame, joints: list[Filler], advice: list[VentAdvice]) -> dict[str, object]:
-    """The figures of all joints, ready for `json.dump`."""
-    return {
-        "format": "frame3d-filler/2",
-        "job": frame.name,
-        "joints": [_joint_json(one) for one in joints],
-        "rods": [
-            {
-                "filler": one.name,
-                "filler_g": number(one.mass),
-                "rod_mm": number(one.length),
-                "rods": one.count,
-                "rod_length_mm": number(one.sold),
-                "rod_diameter_mm": number(one.thick),
-                "lost_share": number(one.lost),
-            }
-            for one in rods_of(joints)
-        ],
-        "vents": [one.words for one in advice],
-        "vent_holes": [
-            {
-                "tube": hole.tube,
-                "at": hole.at,
-                "angle_deg": hole.angle,
-                "diameter": hole.diameter,
-                "kind": hole.kind,
-            }
-            for hole in (one.hole for one in advice)
-            if hole
-        ],
-    }
-
-
-def _joint_json(one: Filler) -> dict[str, object]:
-    room = one.room
-    return {
-        "tube": one.joint.tube,
-        "end": one.joint.end,
-        "line_mm": room and number(room.length),
-        "least_angle_deg": room and number(room.least),
-        "least_angle_clock": room and room.least_at,
-        "most_angle_deg": room and number(room.most),
-        "most_angle_clock": room and room.most_at,
-        "fillet_radius_mm": number(one.radius),
-        "fillet_mm3": room and number(room.fillet),
-        "gap_mm3": room and number(room.gap),
-        "filler": one.name,
-        "filler_g": number(one.mass),
-        "rod_mm": number(one.rod),
-        "reasons": list(one.reasons),
-    }

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from frame3d.check.joint_reasons import GAP_ROUNDING_MM
-from frame3d.check.report_section import number
 from frame3d.model import End, Frame, Joint, Measured, Tube, angle_between
 from frame3d.surfaces.cope import Copes
 from frame3d.surfaces.surface import Array
@@ -247,18 +246,3 @@ def _shortness(copes: Copes, target: Target, measured: Measured, done: Cut) -> f
     # As cut at the nominal setting the lines would be this long; the end then slides by its seat.
     made = (measured.long + measured.short) / 2 - float(_lines(copes, target, done).mean())
     return max(float(done.seat[0]) - made, 0.0) / 2
-
-
-def as_json(fit: MeasuredFit) -> dict[str, object]:
-    return {
-        "tube": fit.measured.tube,
-        "end": fit.measured.end,
-        "gap_mm": number(fit.gap),
-        "limit_mm": number(fit.limit),
-        "tilt_deg": number(fit.tilt),
-        "centring_mm": number(fit.centring),
-        "short_mm": number(2 * fit.short),
-        "verdict": "pass" if fit.passes else "fail",
-        "notes": list(fit.notes),
-        "remedies": list(fit.remedies),
-    }
