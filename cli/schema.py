@@ -1,10 +1,11 @@
 """frame3d schema: the JSON Schema of a file or of a `--json`."""
 
-import json
 from collections.abc import Callable
 from typing import Any
 
 import click
+
+from frame3d.json_text import json_text
 
 Schema = dict[str, Any]
 
@@ -61,4 +62,4 @@ def command(name: str) -> None:
 
 
 def schema_text(name: str) -> str:
-    return json.dumps(SCHEMAS[name](), indent=2, ensure_ascii=False)
+    return json_text(SCHEMAS[name]())
