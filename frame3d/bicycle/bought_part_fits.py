@@ -37,11 +37,13 @@ def part_fits(
 def _all(bicycle: Bicycle, named: Mapping[str, Tube]) -> Iterator[PartFit]:
     headset, shell, post = bicycle.headset, bicycle.shell, bicycle.seat_post
     if headset is not None and (head := named.get("head tube")) is not None:
-        least = headset.least_wall
-        yield _in_bore("headset", "lower cup", head, "start", headset.lower_bore, least)
-        yield _in_bore("headset", "upper cup", head, "end", headset.upper_bore, least)
+        for half, end, cup in ((headset.lower, "start", "lower"), (headset.upper, "end", "upper")):
+            yield _in_bore("headset", f"{cup} cup", head, end, half.bore, half.least_wall)
     if headset is not None and (steerer := named.get("steerer")) is not None:
-        yield _on_steerer(steerer, headset.steerer)
+        yield _on_steerer("headset, steerer", steerer, steerer.length, headset.upper.steerer)
+        if (crown := named.get("crown")) is not None:
+            race = crown.widest  # the steerer's axis starts on the crown's
+            yield _on_steerer("crown race, steerer", steerer, race, headset.lower.steerer)
     if shell is not None and (tube := named.get("shell")) is not None:
         for side, end in (("left", "start"), ("right", "end")):
             if tube.start[1] < tube.end[1]:
@@ -109,15 +111,15 @@ def _in_bore(
     return PartFit(part, tube.name, wanted, found, depth, tuple(reasons), tuple(notes))
 
 
-def _on_steerer(steerer: Tube, wanted: float) -> PartFit:
+def _on_steerer(part: str, steerer: Tube, at: float, wanted: float) -> PartFit:
     table = row("bore_fits", "steerer")
-    found = float(steerer.od(steerer.length))
+    found = float(steerer.od(at))
     over, reasons = found - wanted, []
     if over > float(table["too_big_mm"]) + ROUNDING_MM:
         reasons.append(f"its outside is {over:.2f} mm too big for the headset's {wanted:g} mm")
     if -over > float(table["too_small_mm"]) + ROUNDING_MM:
         reasons.append(f"its outside is {-over:.2f} mm too small for the headset's {wanted:g} mm")
-    return PartFit("headset, steerer", steerer.name, wanted, found, None, tuple(reasons))
+    return PartFit(part, steerer.name, wanted, found, None, tuple(reasons))
 
 
 def _in_dropouts(

@@ -40,25 +40,33 @@ class Wheel:
 
 
 @dataclass(frozen=True)
-class Headset:
-    """One code a side, as 'EC34/28.6 | EC34/30'. All mm.
+class HeadsetHalf:
+    """All mm.
 
-    upper_bore, lower_bore:   what the head tube is bored to
-    head_tube_od, least_wall: a common outside for it (the larger end's), and the least wall left
-    upper_stack, lower_stack: head tube's end to the steerer's clamp and to the crown race seat
-    lower_stack_within:       how far from lower_stack such headsets are
-    steerer:                  the steerer's outside
+    bore:                     what the head tube's end is bored to
+    head_tube_od, least_wall: a common outside for it there, and the least wall left
+    stack:                    head tube's end to the steerer's clamp, or to the crown race seat
+    steerer:                  the steerer's outside there
+    """
+
+    bore: float
+    head_tube_od: float
+    least_wall: float
+    stack: float
+    steerer: float
+
+
+@dataclass(frozen=True)
+class Headset:
+    """One code a side, as 'EC34/28.6 | EC34/30', or for a tapered steerer 'ZS44/28.6 | EC44/40'.
+
+    lower_stack_within: how far from its lower half's stack such headsets are, mm
     """
 
     code: str
-    upper_bore: float
-    lower_bore: float
-    head_tube_od: float
-    least_wall: float
-    upper_stack: float
-    lower_stack: float
+    upper: HeadsetHalf
+    lower: HeadsetHalf
     lower_stack_within: float
-    steerer: float
 
 
 @dataclass(frozen=True)
@@ -131,21 +139,26 @@ def headset(code: str, extra: Sequence[Row] = (), extra_steerers: Sequence[Row] 
     for row, place in ((steerer, "upper"), (race, "lower")):
         if row["place"] != place:
             raise BicycleError(f'"{code}": {row["shis"]} is a {row["meaning"]}, no {place} half')
-    if _number(steerer, "steerer_mm") != _number(race, "steerer_mm"):
+    if _number(steerer, "steerer_mm") > _number(race, "steerer_mm"):
         raise BicycleError(
             f'"{code}": the upper half is for a {steerer["meaning"]}, the lower one for a '
-            f"{race['meaning']}; tapered steerers are not built here"
+            f"{race['meaning']}, and no steerer widens upwards"
         )
     return Headset(
         f"{halves[0][0].strip()} | {halves[1][0].strip()}",
-        _number(upper, "bore_mm"),
-        _number(lower, "bore_mm"),
-        max(_number(half, "head_tube_od_mm") for half in (upper, lower)),
-        max(_number(half, "least_wall_mm") for half in (upper, lower)),
-        _number(upper, "upper_stack_mm"),
-        _number(lower, "lower_stack_mm"),
+        _half(upper, "upper_stack_mm", steerer),
+        _half(lower, "lower_stack_mm", race),
         _number_or(lower, "lower_stack_within_mm", OWN_STACK_WITHIN),
-        _number(steerer, "steerer_mm"),
+    )
+
+
+def _half(cup: Row, stack: str, steerer: Row) -> HeadsetHalf:
+    return HeadsetHalf(
+        bore=_number(cup, "bore_mm"),
+        head_tube_od=_number(cup, "head_tube_od_mm"),
+        least_wall=_number(cup, "least_wall_mm"),
+        stack=_number(cup, stack),
+        steerer=_number(steerer, "steerer_mm"),
     )
 
 

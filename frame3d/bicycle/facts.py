@@ -293,8 +293,8 @@ def _parts(plan: Plan, named: Mapping[str, Tube]) -> NamedParts:
         found = replace(
             found,
             headset=bicycle.headset.code,
-            head_tube_upper_bore=Bore(bicycle.headset.upper_bore, _bore(head, top)),
-            head_tube_lower_bore=Bore(bicycle.headset.lower_bore, _bore(head)),
+            head_tube_upper_bore=Bore(bicycle.headset.upper.bore, _bore(head, top)),
+            head_tube_lower_bore=Bore(bicycle.headset.lower.bore, _bore(head)),
         )
     if bicycle.seat_post is not None:
         seat = named.get("seat tube")

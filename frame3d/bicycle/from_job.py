@@ -6,6 +6,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any, TypeVar
 
 from frame3d.bicycle.bicycle_error import BicycleError
+from frame3d.bicycle.bought_parts import Headset
 from frame3d.bicycle.diamond import MUST, SECTIONS, diamond
 from frame3d.bicycle.fork import rake_from_bend
 from frame3d.bicycle.geometry import Bicycle, read_bicycle, read_headset
@@ -19,12 +20,13 @@ from frame3d.bicycle.structure import Section
 from frame3d.jobs import Job, frame_of
 from frame3d.jobs.bicycle_tables import BicycleTable, ForkLayout, RearLayout
 from frame3d.jobs.validation import nearest
-from frame3d.model import Frame, Tube
+from frame3d.model import Frame, Profile, Tube
 from frame3d.model.rider import Cockpit, Rider
 
 NOWHERE = (0.0, 0.0, 0.0)
 
 Layout = TypeVar("Layout", RearLayout, ForkLayout)
+CUP_MM = 25.0  # of a head tube's end, straight for a headset's cup: common practice, no source
 PAIRS = ("chain stay", "seat stay", "fork blade")
 # A rider's head tube angle that itself hangs on the rider is closed in on by steps.
 MOST_STEPS, SETTLED_DEG = 50, 1e-10
@@ -56,7 +58,7 @@ def read_plan(job: Job) -> Plan:
         with _refusing(job, "bicycle"):
             return Plan(read_bicycle(table, job.parts), None, None, rear, fork)
     with _refusing(job, "rider"):
-        rider, cockpit = read_rider(job.tables.rider, head.upper_stack if head else None)
+        rider, cockpit = read_rider(job.tables.rider, head.upper.stack if head else None)
     with _refusing(job, "bicycle"):
         bicycle = _for_rider(table, job.parts, rider, cockpit)
     if "steerer_above" not in fork.model_fields_set:
@@ -179,13 +181,24 @@ def _of_parts(bicycle: Bicycle) -> dict[str, Section]:
     """Head tube and shell as the bought parts want them."""
     found = {}
     if bicycle.headset is not None:
-        od = bicycle.headset.head_tube_od
-        bore = max(bicycle.headset.upper_bore, bicycle.headset.lower_bore)
-        found["head tube"] = Section.plain(od, (od - bore) / 2)
+        found["head tube"] = _head_tube(bicycle.headset, bicycle.geometry["head_tube_length"])
     if bicycle.shell is not None:
         od = bicycle.shell.od
         found["shell"] = Section.plain(od, (od - bicycle.shell.bore) / 2)
     return found
+
+
+def _head_tube(headset: Headset, length: float) -> Section:
+    """Outside and bore as each half wants them, over the length of its cup; even between."""
+    deep = min(CUP_MM, length / 3)
+    lower, upper = headset.lower, headset.upper
+    at = (0.0, deep, length - deep, length)
+
+    def along(low: float, high: float) -> Profile:
+        return Profile.constant(low) if low == high else Profile(at, (low, low, high, high))
+
+    walls = [(half.head_tube_od - half.bore) / 2 for half in (lower, upper)]
+    return Section(along(lower.head_tube_od, upper.head_tube_od), along(*walls))
 
 
 def _for_rider(

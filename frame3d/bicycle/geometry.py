@@ -101,7 +101,7 @@ def read_bicycle(
                 f"{end}_wheel",
             )
     # A bought part's measure comes before what is only wished for.
-    of_headset = {"lower_headset_stack": head.lower_stack} if head else {}
+    of_headset = {"lower_headset_stack": head.lower.stack} if head else {}
     within = {"lower_headset_stack": head.lower_stack_within} if head else {}
     solution = solve(given, {**of_headset, **fallback}, within)
     return Bicycle(

@@ -51,16 +51,23 @@ def test_every_tabled_part_can_be_looked_up() -> None:
         assert hub(row["hub"], row["end"]).spacing == float(row["spacing_mm"])
     for row in rows("headset_bores"):
         made = headset(f"{row['code']}/28.6 | {row['code']}/30")
-        assert made.lower_bore < made.head_tube_od - 2 * made.least_wall + 0.5
-        assert made.steerer < made.upper_bore
+        for half in (made.upper, made.lower):
+            assert half.steerer < half.bore < half.head_tube_od - 2 * half.least_wall + 0.5
 
 
 def test_the_traditional_headset_pair() -> None:
     """EC34/28.6 and EC34/30: the traditional 1 1/8 inch pair of the identification system."""
     made = headset("EC34/28.6|EC34/30")
-    assert made.steerer == 28.6
-    assert made.upper_bore == pytest.approx(34, abs=0.1)
+    assert made.upper.steerer == made.lower.steerer == 28.6
+    assert made.upper.bore == pytest.approx(34, abs=0.1)
     assert made.code == "EC34/28.6 | EC34/30"
+
+
+def test_a_tapered_steerer_has_halves_of_its_own() -> None:
+    """1 1/8 in above and 1 1/2 in below, by the identification system."""
+    made = headset("ZS44/28.6 | EC49/40")
+    assert (made.upper.steerer, made.lower.steerer) == (28.6, 38.1)
+    assert (made.upper.bore, made.lower.bore) == (43.95, 49.57)
 
 
 @pytest.mark.parametrize(
@@ -70,7 +77,7 @@ def test_the_traditional_headset_pair() -> None:
         ("EC34/28.6", "upper and the lower"),
         ("EC36/28.6 | EC34/30", 'has no "EC36"; did you mean "EC3'),
         ("EC34/30 | EC34/28.6", "no upper half"),
-        ("EC34/28.6 | EC44/40", "tapered steerers"),
+        ("EC44/38.1 | EC34/30", "no steerer widens upwards"),
     ],
 )
 def test_a_headset_that_cannot_be_used(code: str, message: str) -> None:

@@ -163,3 +163,35 @@ def test_hubs_are_held_against_the_dropouts(
     assert sorted({reason for fit in found for reason in fit.reasons}) == reasons
     stay = {"130x10": 67.5, "135x10": 70.0, "142x12": 70.0}[hub]  # in the middle of its plate
     assert frame.tube("left chain stay").end[1] == pytest.approx(stay)
+
+
+@pytest.mark.parametrize(
+    ("code", "ods"),
+    [
+        ("EC34/28.6 | EC34/30", {36.0}),
+        ("ZS44/28.6 | EC44/40", {46.5}),  # straight: both cups want one size
+        ("ZS44/28.6 | ZS56/40", {60.0, 46.5}),
+        ("IS41/28.6 | IS52/40", {57.0, 46.0}),
+    ],
+)
+def test_a_head_tube_that_follows_from_unlike_halves_fits_both(
+    code: str, ods: set[float], tmp_path: Path
+) -> None:
+    frame = load(tmp_path, NUMBERS.replace("EC34/28.6 | EC34/30", code) + PICKED, SHOP)
+    found = {fit.part: fit for fit in frame.fits}
+    assert found["lower cup"].passes and found["upper cup"].passes
+    head = frame.tube("head tube")
+    assert set(head.od.value) == ods and float(head.od(0.0)) == max(ods)
+
+
+def test_a_straight_steerer_does_not_fill_the_race_of_a_tapered_one(tmp_path: Path) -> None:
+    numbers = NUMBERS.replace("EC34/28.6 | EC34/30", "ZS44/28.6 | EC44/40")
+    numbers = numbers.replace('rear_hub = "130x10"', 'rear_hub = "130x10"\nfront_hub = "100x9"')
+    fork = "".join(
+        f'\n[[tube]]\nname = "{name}"\nod = {od}\nwall = {wall}\n'
+        for name, od, wall in (("steerer", 28.6, 2.0), ("crown", 42.0, 2.0), ("fork blade", 24, 1))
+    )
+    found = {fit.part: fit for fit in load(tmp_path, numbers + PICKED + fork, SHOP).fits}
+    assert found["headset, steerer"].passes
+    (reason,) = found["crown race, steerer"].reasons
+    assert "9.50 mm too small for the headset's 38.1 mm" in reason
