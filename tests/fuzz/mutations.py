@@ -8,6 +8,7 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator
 from datetime import date
+from functools import cache
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -51,11 +52,13 @@ OTHERS: tuple[Any, ...] = (
 )
 
 
+@cache
 def small() -> dict[str, Any]:
     """A job of two tubes that holds every table."""
     return _with_all_tables(job_text("mine"))
 
 
+@cache
 def bases() -> list[dict[str, Any]]:
     """Good jobs' tables: those with every table come first, and most often."""
     found = sorted(EXAMPLES.glob("*/job.toml"))
@@ -84,25 +87,37 @@ def mutated(seed: int, number: int, examples: bool = True) -> dict[str, str]:
     """The texts of an odd job and of its shop, by file name; without examples only of the small job
     that holds every table."""
     random = Random(f"{seed} {number}")
-    jobs = bases() if examples else [small()]
+    jobs = json_copy(bases() if examples else [small()])
     weights = [
         30,
         2,
         *(15 if "bicycle" not in job and len(job["tube"]) < 4 else 1 for job in jobs[2:]),
     ]
     job = random.choices(jobs, weights[: len(jobs)])[0]
-    shop = tomllib.loads(re.sub(r"(?m)^# (\[|[a-z_]+ *= )", r"\1", shop_text()))
+    shop, tubes = json_copy(shop_tables()), json_copy(tube_list())
     job["job"]["shop"] = "shop.toml"
     if "tubes" in job["job"]:
         job["job"]["tubes"] = "tubes.toml"
-    odd = shop if random.random() < 0.15 else job
+    files = {"job.toml": job, "shop.toml": shop, "tubes.toml": tubes}
+    listed = "tubes" in job["job"]
+    odd = random.choices([*files], (80, 15, 25 if listed else 0))[0]
     for _ in range(random.choice((1, 1, 1, 1, 2, 2, 3))):
-        _mutate(odd, random)
-    texts = {"job.toml": dumped(job), "shop.toml": dumped(shop)}
+        _mutate(files[odd], random)
+    texts = {name: dumped(tables) for name, tables in files.items()}
     if random.random() < 0.1:
-        name = "shop.toml" if odd is shop else "job.toml"
-        texts[name] = random.choice(TEXT_CHANGES)(texts[name], random)
-    return {**texts, "tubes.toml": (EXAMPLES / "tubes.toml").read_text(encoding="utf-8")}
+        texts[odd] = random.choice(TEXT_CHANGES)(texts[odd], random)
+    return texts
+
+
+@cache
+def shop_tables() -> dict[str, Any]:
+    """A new shop file with all that stands in it as comments."""
+    return tomllib.loads(re.sub(r"(?m)^# (\[|[a-z_]+ *= )", r"\1", shop_text()))
+
+
+@cache
+def tube_list() -> dict[str, Any]:
+    return tomllib.loads((EXAMPLES / "tubes.toml").read_text(encoding="utf-8"))
 
 
 def _places(value: Any) -> Iterator[tuple[Any, Any]]:
@@ -121,7 +136,10 @@ def _mutate(data: dict[str, Any], random: Random) -> None:
     holder, key = random.choice(places)
     value = holder[key]
     kind = random.choice(
-        ("drop", "swap", "swap", "near", "near", "near", "near", "other", "copy", "rename", "nest")
+        (
+            *("drop", "swap", "swap", "near", "near", "near", "near", "other", "copy", "rename"),
+            *("nest", "order"),
+        )
     )
     if kind == "drop":
         del holder[key]
@@ -143,6 +161,13 @@ def _mutate(data: dict[str, Any], random: Random) -> None:
         )
     elif kind == "copy" and isinstance(holder, list):
         holder.extend(json_copy(value) for _ in range(random.choice((1, 1, 5, 40))))
+    elif kind == "order" and (lists := [h[k] for h, k in places if isinstance(h[k], list)]):
+        rows = random.choice(lists)  # of tables, stations or corners
+        if rows and random.random() < 0.5:
+            random.shuffle(rows)
+        elif rows:
+            one, other = random.randrange(len(rows)), random.randrange(len(rows))
+            rows[one], rows[other] = rows[other], rows[one]
     elif kind == "rename" and isinstance(holder, dict):
         holder[random.choice((*ODD_TEXTS, "od", "wall", "start", "tube", "wal"))] = holder.pop(key)
     elif kind == "nest":

@@ -5,6 +5,7 @@ and kept in a folder.
 """
 
 import argparse
+import shutil
 import signal
 import sys
 import tempfile
@@ -16,12 +17,14 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from click.testing import CliRunner
 from fuzz.mutations import mutated
 
 import frame3d
 from frame3d.jobs import JobError
 from frame3d.json_text import json_text
 from frame3d.letters import JOINERS
+from frame3d_cli.main import main as cli
 
 SMALL = 6  # tubes: the pages of larger frames take long
 REFUSED, FAILS, PASSES = 2, 1, 0
@@ -49,6 +52,33 @@ def tried(texts: dict[str, str], folder: Path, pages: bool = True) -> int:
     return outcome(folder / "job.toml", pages)
 
 
+COMMANDS = (
+    ["check", "--json"],
+    ["geometry"],
+    ["filler"],
+    ["measured"],
+    ["errors", "-n", "50", "--no-care"],
+    ["setup", "-o", "out"],
+    ["make", "-o", "out"],
+    ["guides", "--no-slice", "-o", "out"],
+    ["share", "-o", "out"],
+)
+
+
+def command(texts: dict[str, str], folder: Path, number: int) -> int:
+    """The exit status of one command on a job; raises what no command may let through."""
+    for name, text in texts.items():
+        (folder / name).write_text(text, encoding="utf-8", errors="surrogatepass")
+    first, *more = COMMANDS[number % len(COMMANDS)]
+    words = [str(folder / word) if word == "out" else word for word in more]
+    result = CliRunner().invoke(cli, [first, str(folder / "job.toml"), *words])
+    shutil.rmtree(folder / "out", ignore_errors=True)
+    if not isinstance(result.exception, SystemExit | None):
+        raise result.exception
+    assert result.exit_code in (PASSES, FAILS, REFUSED), result.output
+    return result.exit_code
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=2000)
@@ -56,6 +86,9 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument(
         "--seconds", type=int, default=60, help="longest for a file, of the processor"
+    )
+    parser.add_argument(
+        "--commands", type=int, default=25, help="one file in so many goes through a command"
     )
     parser.add_argument("--keep", type=Path, default=Path(tempfile.gettempdir()) / "odd-jobs")
     asked = parser.parse_args()
@@ -72,7 +105,10 @@ def main() -> None:
             texts = mutated(asked.seed, number)
             signal.setitimer(signal.ITIMER_PROF, asked.seconds)
             try:
-                counts[tried(texts, Path(folder))] += 1
+                if number % asked.commands:
+                    counts[tried(texts, Path(folder))] += 1
+                else:
+                    counts[command(texts, Path(folder), number // asked.commands)] += 1
             except Exception as error:
                 counts["findings"] += 1
                 last = traceback.extract_tb(error.__traceback__)[-1]
@@ -87,6 +123,8 @@ def main() -> None:
                     (kept / name).write_text(text, encoding="utf-8", errors="surrogatepass")
             finally:
                 signal.setitimer(signal.ITIMER_PROF, 0)
+            if number % 500 == 499:
+                print(number + 1, dict(counts), flush=True)
     print(dict(counts))
 
 
