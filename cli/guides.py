@@ -71,6 +71,8 @@ def command(job: Path, out: Path, slicing: bool | None, blocks: bool, sheet: boo
         setting = f"set {entry.facts['setting_mm']:g} mm, " if "setting_mm" in entry.facts else ""
         if entry.facts.get("set_by") == "line":
             setting = f"line {entry.facts['tip_to_mark_mm']:.1f} mm from the tip, "
+        if entry.facts.get("set_by") == "joined":
+            setting = "one guide with the other end's, no setting, "
         if "raw_to_mark_mm" in entry.facts:
             setting += f"raw {entry.facts['raw_to_mark_mm']:.1f} mm, "
         people.print(f"{stem}: {setting}{told}", markup=False)

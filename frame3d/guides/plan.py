@@ -19,6 +19,7 @@ from frame3d.guides.guide_length import (
     whole_setting,
 )
 from frame3d.guides.in_turn import in_turn
+from frame3d.guides.joined import dowel_holes, joined
 from frame3d.guides.place import Array, Place, place_of
 from frame3d.guides.printed_parts import Part, parts_of
 from frame3d.guides.process_pool import Spread
@@ -30,7 +31,7 @@ from frame3d.surfaces.cope import too_parallel
 BETWEEN_EDGES_MM = 5.0  # two guides nearer to each other cannot be set by a rule
 
 
-Setting = Literal["edges", "square end", "line"]
+Setting = Literal["joined", "edges", "square end", "line"]
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,13 +39,16 @@ class Guide:
     """A guide as it is used. mm.
 
     solid:   standing on its setting edge at z = 0, cope up, tube's axis along z
-    by:      what it is set by: the other guide's edge, the tube's square end, or, on a tube too
-             short for both at once, the line across it that both windows show in turn
+    by:      what it is set by: the other guide, to which it is joined, or its edge, the tube's
+             square end, or, on a tube too short for both at once, the line across it that both
+             windows show in turn
     setting: between this setting edge and the other guide's, or the tube's square end; below 0
              where they overlap
     raw:     the raw tube, and how the finished one is cut from it
     slides_on_from: the end of the tube from which it is slid on, its own where that can be; None
              for halves
+    joined_to: the other end's, where both are one guide
+    not_joined: why not, where the tube has two guides
     """
 
     sleeve: Sleeve
@@ -53,6 +57,8 @@ class Guide:
     setting: float
     raw: RawTube
     slides_on_from: End | None
+    joined_to: "Guide | None" = None
+    not_joined: str | None = None
 
     @property
     def place(self) -> Place:
@@ -166,27 +172,47 @@ def guides_of_tube(frame: Frame, tube: Tube, joints: list[Joint], printer: Print
             for place, section in zip(places, sections, strict=True)
         ]
         sections = [section_around(s.place, -s.length, s.top - s.length, printer) for s in sleeves]
-    apart = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
-    by: Setting = "edges" if len(sleeves) == 2 else "square end"
-    if apart < BETWEEN_EDGES_MM:
-        if by == "square end":
-            raise GuideError(_too_short(tube, sleeves[0]))
-        by, sleeves = "line", list(in_turn(tube, *sleeves))
-        setting = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
-    else:
-        setting, sleeves[-1] = whole_setting(tube, sleeves)
+    by, setting, sleeves, not_joined = _set(frame, tube, sleeves, printer)
     for sleeve in sleeves:
         _on_straight_axis(sleeve)
     raw = raw_tube_of(tube, {place.end: place.cope for place in places}, frame.shop.mill.waste)
-    return [_guide(sleeve, by, setting, raw, frame) for sleeve in sleeves]
+    guides = [_guide(sleeve, by, setting, raw, frame) for sleeve in sleeves]
+    if by == "joined":
+        first, second = guides
+        return [replace(first, joined_to=second), replace(second, joined_to=first)]
+    return [replace(guide, not_joined=not_joined) for guide in guides]
+
+
+def _set(
+    frame: Frame, tube: Tube, sleeves: list[Sleeve], printer: Printer
+) -> tuple[Setting, float, list[Sleeve], str | None]:
+    """What a tube's guides are set by, how far apart, the guides for that; and, of two, why they
+    are not one. Raises GuideError."""
+    apart = tube.length - math.fsum(sleeve.length for sleeve in sleeves)
+    if len(sleeves) == 1:
+        if apart < BETWEEN_EDGES_MM:
+            raise GuideError(_too_short(tube, sleeves[0]))
+        setting, last = whole_setting(tube, sleeves)
+        return "square end", setting, [last], None
+    one = joined(frame, tube, sleeves, printer)
+    if not isinstance(one, str):
+        return "joined", 0.0, one, None
+    if apart < BETWEEN_EDGES_MM:
+        two = list(in_turn(tube, *sleeves))
+        return "line", tube.length - math.fsum(sleeve.length for sleeve in two), two, one
+    setting, last = whole_setting(tube, sleeves)
+    return "edges", setting, [sleeves[0], last], one
 
 
 def _guide(sleeve: Sleeve, by: Setting, setting: float, raw: RawTube, frame: Frame) -> Guide:
     ways = () if sleeve.halves else slides_on(sleeve.place, frame.shop.printer)
     plain = Guide(sleeve, Manifold(), by, setting, raw, ways[0] if ways else None)
     told = f"LINE {plain.from_tip:.1f}" if by == "line" else f"SET {setting:g}"
+    if by == "joined":
+        told = "JOIN"
     sleeve = letter(sleeve, told, plain.where, frame.name)
-    return replace(plain, sleeve=sleeve, solid=sleeve_solid(sleeve))
+    holes = dowel_holes(sleeve) if by == "joined" else []
+    return replace(plain, sleeve=sleeve, solid=sleeve_solid(sleeve, holes=holes))
 
 
 def _place(frame: Frame, joint: Joint) -> Place:

@@ -9,6 +9,7 @@ from frame3d.check.frame_check import Stops
 from frame3d.guides.blocks import block_side, split_block
 from frame3d.guides.drill import bushing
 from frame3d.guides.drill_guides import PrintedDrill
+from frame3d.guides.joined import DOWEL_LONG_MM, DOWEL_MM
 from frame3d.guides.oval_blocks import oval_blocks
 from frame3d.guides.plan import Printed, Refused
 from frame3d.guides.printed_parts import Part, parts_of
@@ -121,6 +122,8 @@ def _cope_facts(printed: Printed, part: Part) -> dict[str, object]:
         "matrix": np.asarray(guide.matrix @ part.to_whole).tolist(),
         "line_deg": round(guide.place.line_deg, 6) + 0.0,
         "set_by": guide.by,
+        "not_joined": guide.not_joined,
+        "dowels_mm": [DOWEL_MM, DOWEL_LONG_MM] if guide.by == "joined" else None,
         "setting_mm": guide.setting,
         "mark_mm": guide.mark,
         "tip_to_mark_mm": round(guide.from_tip, 3),

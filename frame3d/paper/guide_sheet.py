@@ -1,7 +1,7 @@
 """The guide sheet: how to place, clamp, cut and file, then every guide with picture and numbers."""
 
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from io import BytesIO
 from itertools import zip_longest
 from pathlib import Path
@@ -11,6 +11,7 @@ from frame3d.check.frame_check import first_of
 from frame3d.guides.clamp import Hardware
 from frame3d.guides.drill import bushing
 from frame3d.guides.drill_guides import PrintedDrill
+from frame3d.guides.joined import DOWEL_LONG_MM, DOWEL_MM
 from frame3d.guides.plan import Printed
 from frame3d.guides.slicer import LAYER_MM, LINES_IN_WALL
 from frame3d.paper.pdf_font import pdf_font
@@ -50,6 +51,14 @@ PLACE = (
     "own line then is a check, to half a millimetre. On a raw tube that is not of the list and "
     "longer than told here, scribe the first guide's line only. A guide alone is set from the "
     "tube's square end by SET, or by a line at MARK.",
+    "Two guides marked JOIN are one guide for both ends of a short tube: their printed lengths and "
+    "dowels set the distance and the turn between both cuts, and no SET and no second mark is "
+    "needed. Put two pieces of {dowel:g} mm rod, {long:g} mm long and with broken edges, into the "
+    "holes of one square edge (too tight: run a {dowel:g} mm drill through the holes by hand), "
+    "push the other edge onto them until both edges touch all around, and slide the whole onto "
+    "the tube. Set the start's window on its line, tighten the start, push the end against it, see "
+    "that no light shows between the edges, and tighten the end. Cut and file the start first, "
+    "then the end, and loosen nothing before both are done.",
     "Guides marked LINE are for a tube too short to carry both at once, and are used in turn, on "
     "one line across the raw tube at the RAW distance. Set the first guide's window on it and on "
     "the datum line, cut, take it off, and set the second guide's window on the same two lines. "
@@ -64,8 +73,8 @@ CUT = (
     "(32 teeth an inch in thin wall, common practice).",
     "File to the guide's face with a half-round file; let the file lie on the whole width of the "
     "face, and stop when it slides on plastic all around. Worn plastic leads wrong: print anew.",
-    "Take the guide off, deburr inside and outside, and try the joint on its tube before cutting "
-    "the next.",
+    "Take the guide off (one marked JOIN once both ends are cut), deburr inside and outside, and "
+    "try the joint on its tube before cutting the next.",
 )
 PRINT = (
     "Print each file as it lies, cope up, without support; PLA or PETG, {layer:g} mm layers, "
@@ -96,7 +105,8 @@ def write_guide_sheet(
     from reportlab.platypus import SimpleDocTemplate
 
     mill = frame.shop.mill
-    guides = list(dict.fromkeys(entry.of for _, entry, _ in files if entry.of is not None))
+    made = dict.fromkeys(entry.of for _, entry, _ in files if entry.of is not None)
+    guides = [guide for guide in made if not _told_before(guide)]
     with tempfile.TemporaryDirectory() as scratch:
         pictures = guide_pictures([guide.guide for guide in guides], Path(scratch), done, run)
         joined = any("part " in file[1].part.what for file in files)
@@ -107,7 +117,7 @@ def write_guide_sheet(
         story = [*map(_stop, told), *_how_to(frame.shop.printer, refused, joined)]
         story += _raw_tubes([g.guide for g in guides if isinstance(g, Printed)], mill)
         for guide, picture in zip_longest(guides, pictures):
-            own = [file for file in files if file[1].of is guide]
+            own = [file for file in files if file[1].of in _one_with(guide, made)]
             story.append(_entry(guide, own, picture, mill, _stop_of(guide, judged.stops, mill)))
         blocks = [file for file in files if file[1].of is None]
         if blocks:
@@ -166,7 +176,7 @@ def _how_to(printer: "Printer", refused: "Sequence[Refused]", joined: bool) -> l
     chapter("Print", tuple(t.format(layer=LAYER_MM, lines=LINES_IN_WALL) for t in PRINT))
     if joined:
         story.append(Paragraph(JOIN, style["text"]))
-    chapter("Place and clamp", PLACE)
+    chapter("Place and clamp", tuple(t.format(dowel=DOWEL_MM, long=DOWEL_LONG_MM) for t in PLACE))
     held = f"These guides are held by {grips[printer.clamp]}; a cope of a small angle has the same "
     held += "once more next to its face, and a tube without room for two screws or ties has one."
     story.append(Paragraph(held, style["text"]))
@@ -249,6 +259,22 @@ def _entry(
     return KeepTogether([heading, *([_stop(stop)] if stop else []), *image, table])
 
 
+def _told_before(guide: "Printed | PrintedDrill") -> bool:
+    """Whether it is the second of two that are joined."""
+    if not isinstance(guide, Printed):
+        return False
+    return guide.guide.joined_to is not None and guide.guide.place.end == "end"
+
+
+def _one_with(
+    guide: "Printed | PrintedDrill", made: "Iterable[Printed | PrintedDrill]"
+) -> "list[Printed | PrintedDrill]":
+    """The guide, and the one it is joined to."""
+    other = guide.guide.joined_to if isinstance(guide, Printed) else None
+    names = {other.name} if other else set()
+    return [guide, *(g for g in made if isinstance(g, Printed) and g.guide.name in names)]
+
+
 def _cope_rows(printed_guide: Printed, mill: "Mill") -> tuple[str, list[Row]]:
     it = printed_guide.guide
     onto = " and ".join(mate.name for mate in it.place.mates)
@@ -260,6 +286,9 @@ def _cope_rows(printed_guide: Printed, mill: "Mill") -> tuple[str, list[Row]]:
     if it.by == "line":
         away = _length(mill, it.from_tip, 1)
         setting = [("LINE, from the finished tip to the line in the window", away)]
+    if it.by == "joined":
+        rods = f"two rods {DOWEL_MM:g} mm thick, {DOWEL_LONG_MM:g} mm long"
+        setting = [("JOIN: both edges together, no SET, on", rods)]
     if it.place.tube.bends:
         along = "bent tube: measured with a tape along the line on top, from the datum by"
         setting.append((along, f"{it.place.line_deg:.0f}°"))
@@ -271,15 +300,29 @@ def _cope_rows(printed_guide: Printed, mill: "Mill") -> tuple[str, list[Row]]:
         setting.append(("tapered: slides on from the tube's", it.slides_on_from))
     where = (f"RAW, from the raw tube's {it.place.end} to the line", _length(mill, it.from_raw, 1))
     setting.append(where)
-    saws = {saw for saw in it.place.saws if saw is not None}
-    followed = [f"a {_length(mill, saw)} saw" for saw in sorted(saws)]
-    followed += ["the mate itself"] if None in it.place.saws else []
-    return f"{it.name}, onto {onto}", [
+    title, faces = f"{it.name}, onto {onto}", [("the face follows", _followed(it, mill))]
+    if it.joined_to is not None:
+        far = " and ".join(mate.name for mate in it.joined_to.place.mates)
+        title = f"{it.place.tube.name}, one guide: start onto {onto}, end onto {far}"
+        kind = "raw tube of the list" if it.raw.listed else "raw tube, at least"
+        setting.append((kind, _length(mill, it.raw.length, 1)))
+        faces = [
+            (f"cut {order}: {one.place.end}, whose face follows", _followed(one, mill))
+            for order, one in (("first", it), ("second", it.joined_to))
+        ]
+    return title, [
         *setting,
-        ("the face follows", " and ".join(followed)),
+        *faces,
         ("foot below the tube's axis", _length(mill, it.sleeve.section.foot, 2)),
         ("clearance, a side", f"{it.sleeve.clearance:g} mm"),
     ]
+
+
+def _followed(guide: "Guide", mill: "Mill") -> str:
+    saws = {saw for saw in guide.place.saws if saw is not None}
+    followed = [f"a {_length(mill, saw)} saw" for saw in sorted(saws)]
+    followed += ["the mate itself"] if None in guide.place.saws else []
+    return " and ".join(followed)
 
 
 def _drill_rows(printed_guide: PrintedDrill, mill: "Mill") -> tuple[str, list[Row]]:

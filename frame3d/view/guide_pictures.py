@@ -50,13 +50,15 @@ def _picture(task: "tuple[AnyGuide, Path]") -> None:
     guide, path = task
     plotter = _plotter()
     plotter.clear_actors()
-    tube, body = _mesh(_bare_tube(guide)), _mesh(guide.solid)
+    tube, bodies = _mesh(_bare_tube(guide)), [_mesh(body) for body in _bodies(guide)]
     plotter.add_mesh(tube, color=TUBE, ambient=0.25, render=False)
-    plotter.add_mesh(body, color=GUIDE, ambient=0.25, render=False)
-    edges = body.extract_feature_edges(CREASE_DEG, boundary_edges=False)
-    plotter.add_mesh(edges, color=LINES, line_width=1.2, render=False)
+    for body in bodies:
+        plotter.add_mesh(body, color=GUIDE, ambient=0.25, render=False)
+        edges = body.extract_feature_edges(CREASE_DEG, boundary_edges=False)
+        plotter.add_mesh(edges, color=LINES, line_width=1.2, render=False)
     seen_from = FROM * [guide.sleeve.lettered_side, 1, 1]
-    frame_points(plotter, np.concatenate([tube.points, body.points]), seen_from, UP)
+    points = np.concatenate([mesh.points for mesh in (tube, *bodies)])
+    frame_points(plotter, points, seen_from, UP)
     plotter.render()
     plotter.screenshot(path)
 
@@ -75,14 +77,33 @@ def _plotter() -> "pv.Plotter":
     return plotter
 
 
+def _bodies(guide: "AnyGuide") -> "list[Manifold]":
+    """The guide and the one it is joined to, in its own coordinates."""
+    other = _other(guide)
+    if other is None:
+        return [guide.solid]
+    to_own = np.linalg.inv(guide.matrix) @ other.matrix
+    return [guide.solid, other.solid.transform(to_own[:3])]
+
+
+def _other(guide: "AnyGuide") -> "Guide | None":
+    from frame3d.guides.plan import Guide
+
+    return guide.joined_to if isinstance(guide, Guide) else None
+
+
 def _bare_tube(guide: "AnyGuide") -> "Manifold":
-    """The tube in the guide's coordinates, coped where the guide is for that, sawn off behind."""
-    place, top = guide.sleeve.place, guide.sleeve.top
+    """The tube in the guide's coordinates, coped where a guide is for that, sawn off behind."""
+    place, other = guide.sleeve.place, _other(guide)
     copes = {place.end: place.cope} if place.mates else {}
+    below = BARE_MM
+    if other is not None:
+        copes[other.place.end] = other.place.cope
+        below += other.sleeve.top
     tube = finished_tube(place.tube, copes, 0.05).solid
     local = tube.transform(np.linalg.inv(guide.matrix)[:3])
-    return local.trim_by_plane((0.0, 0.0, 1.0), -BARE_MM).trim_by_plane(
-        (0.0, 0.0, -1.0), -(top + BARE_MM)
+    return local.trim_by_plane((0.0, 0.0, 1.0), -below).trim_by_plane(
+        (0.0, 0.0, -1.0), -(guide.sleeve.top + BARE_MM)
     )
 
 

@@ -122,6 +122,21 @@ def test_slicer_takes_each_clamp_without_support(  # type: ignore[no-untyped-def
     slice_all(tmp_path, guides(job, tmp_path), printer)
 
 
+def test_slicer_takes_both_sleeves_of_a_guide_for_two_ends(tmp_path: Path, need) -> None:  # type: ignore[no-untyped-def]
+    """Their dowel holes need no support either."""
+    need("prusa-slicer")
+    job = example("two-tubes")
+    rail, joint = job.tube("rail"), job.joints[0]
+    rail = replace(rail, end=(140.0, 0.0, 0.0))
+    far = replace(job.tube("post"), name="far", start=(140, 0, -100), end=(140, 0, 100))
+    other = replace(joint, end="end", onto=("far",), saws=(None,))
+    job = replace(job, tubes=(job.tube("post"), rail, far), joints=(joint, other))
+    printed, _ = printed_guides(job)
+    assert [own.guide.by for own in printed] == ["joined", "joined"]
+    printer = job.shop.printer
+    slice_all(tmp_path, write_guides(list(entries(printed)), printer, tmp_path), printer)
+
+
 def some_of(files: list[File]) -> list[File]:
     """The smallest part, the largest and the one between; with FRAME3D_LONG all."""
     by_size = sorted(files, key=lambda file: file[1].part.solid.volume())

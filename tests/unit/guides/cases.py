@@ -106,6 +106,17 @@ CASES: dict[str, tuple[tuple[Tube, ...], tuple[Joint, ...]]] = {
             Joint("bridge", "end", ("near side",), (None,)),
         ),
     ),
+    "spaced": (
+        (
+            POST,
+            tube("strut", (142, -200, -70), (150, 300, 122), 31.8, 1.2),
+            tube("spacer", (0, 2, 0), (145.3, 5, 8.72), 22.0),
+        ),
+        (
+            Joint("spacer", "start", ("post",), (37.0,)),
+            Joint("spacer", "end", ("strut",), (None,)),
+        ),
+    ),
     "oval": (
         (
             POST,

@@ -155,3 +155,49 @@ def test_sheet_holds_the_numbers_of_the_record(job: Path, tmp_path: Path) -> Non
     assert f"page 1 of {len(pages)}" in pages[0]
     for caution in ("eye protection", "ISO 4210", "fumes"):
         assert caution in whole.replace("\n", " ")
+
+
+SHORT = """
+[[tube]]
+name = "mast"
+start = [150.0, -150.0, 16.0]
+end = [150.0, 150.0, 56.0]
+od = 36.0
+wall = 1.2
+
+[[joint]]
+tube = "rail"
+end = "end"
+onto = ["mast"]
+"""
+
+
+def test_a_short_tubes_one_guide_is_told_everywhere(job: Path, tmp_path: Path) -> None:
+    """One entry of the sheet with both files, and no distance to set."""
+    text = job.read_text(encoding="utf-8").replace(BOSS, "")
+    assert "end   = [250.0, 0.0, 60.0]" in text
+    text = text.replace("end   = [250.0, 0.0, 60.0]", "end   = [150.0, 0.0, 36.0]")
+    job.write_text(text + SHORT, encoding="utf-8")
+    result = run(job, "-o", tmp_path / "out", "--no-slice")
+    assert result.exit_code == 0, result.output
+    said = " ".join(result.output.split())
+    assert said.count("one guide with the other end's, no setting") == 2 and "set " not in said
+    folder = tmp_path / "out" / "guides"
+    record = json.loads((folder / "guides.json").read_text(encoding="utf-8"))
+    first, second = record["guides"]
+    for entry in (first, second):
+        assert entry["set_by"] == "joined" and entry["not_joined"] is None
+        assert entry["dowels_mm"] == [3.0, 15.0] and entry["setting_mm"] == 0.0
+    tube = frame3d.open(job).frame.tube("rail")
+    assert first["length_mm"] + second["length_mm"] == pytest.approx(tube.length, abs=1e-9)
+    pages = [
+        " ".join(page.extract_text().split()) for page in PdfReader(folder / "guides.pdf").pages
+    ]
+    assert "Two guides marked JOIN are one guide" in pages[0]
+    (told,) = [page for page in pages if "rail, one guide: start onto post, end onto mast" in page]
+    for words in (
+        first["file"], second["file"], "cut first: start", "cut second: end",
+        f"{first['raw_mm']:.1f} mm", "two rods 3 mm thick, 15 mm long",
+    ):  # fmt: skip
+        assert words in told
+    assert "SET, edge" not in told and "MARK" not in told
