@@ -10,7 +10,7 @@ from frame3d.model import ENDS, End, EndShape, Pinch, Tube
 from frame3d.solids.cutting_axes import bench_axes
 from frame3d.solids.facets import CHORD_MM
 from frame3d.solids.pinch import half_width
-from frame3d.solids.raw_tube import Extent
+from frame3d.solids.raw_tube import Extent, affordable
 from frame3d.solids.rings import Array, solid
 from frame3d.solids.shaped_ends import height_of, shaped_tube
 from frame3d.solids.simplify import tidied
@@ -56,6 +56,7 @@ def finished_tube(
     """Cut the ends of `tube` that have a cope, and shape those that have a shape of their own; the
     others stay square at the axis's end points."""
     extent = raw_extent(tube, copes)
+    chord = affordable(tube, extent, chord)
     raw = shaped_tube(tube, shapes, extent, chord)
     over_start, over_end = (height_of(shapes, end) for end in ENDS)
     extent = Extent(extent.start - over_start, extent.end + over_end)

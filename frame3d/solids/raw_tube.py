@@ -15,6 +15,9 @@ from frame3d.solids.rings import Array, hollow
 # Straight lines from ring to ring may cost so much of a tube's volume, at a chord of 1 mm; the
 # flats around it cost three times as much.
 SHORT_PER_MM = 1e-3
+# Of one tube. A real one has a tenth of it; two that a slip of the pen made wide and changing have
+# taken minutes to be held against each other.
+MOST_TRIANGLES = 150_000
 
 
 @dataclass(frozen=True)
@@ -29,6 +32,14 @@ def raw_tube(tube: Tube, extent: Extent, chord: float) -> Manifold:
     """The hollow tube between two square ends, in world coordinates."""
     flats = flats_of(tube, chord)
     return hollow(*(skin(tube, extent, chord, depth, flats) for depth in (1.0, 0.0)))
+
+
+def affordable(tube: Tube, extent: Extent, chord: float) -> float:
+    """The chord error, mm, or a greater one where it would take too many triangles. There are as
+    many as rings times flats, and of both one over the root of the chord error."""
+    around = flats_of(tube, chord) or facets(tube.widest, chord)
+    rings = sum(len(ring_stations(tube, extent, chord, depth)) for depth in (1.0, 0.0))
+    return chord * max(1.0, 2 * around * rings / MOST_TRIANGLES)
 
 
 def flats_of(tube: Tube, chord: float) -> int | None:

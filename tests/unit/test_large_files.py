@@ -7,7 +7,10 @@ import pytest
 import frame3d
 from frame3d.build import Build
 from frame3d.jobs import JobError
-from frame3d.model import Frame, Hole, Limits, Profile, Tube
+from frame3d.model import Frame, Hole, Limits, Oval, Profile, Tube
+from frame3d.solids.facets import CHORD_MM
+from frame3d.solids.finished_tube import finished_tube
+from frame3d.solids.raw_tube import MOST_TRIANGLES, Extent, affordable
 
 HEAD = '[job]\nname = "x"\nprocess = "tig"\n'
 TUBE = '[[tube]]\nname = "{}"\nstart = [0, {}, 0]\nend = [900, {}, 0]\nod = 30\nwall = {}\n'
@@ -47,7 +50,7 @@ def test_too_many_of_anything_are_refused_at_once(case: str, tmp_path: Path) -> 
 def test_holes_are_held_against_their_neighbours_only() -> None:
     """In the job's order, and as many words as pairs that stand too near."""
     rail = Tube("rail", (0, 0, 0), (9000, 0, 0), Profile.constant(30), Profile.constant(1))
-    at = [30.0 + 40.0 * k for k in range(200)]
+    at = [30.0 + 40.0 * k for k in range(60)]
     holes = tuple(Hole("rail", where, 0.0, 6.0, "guide") for where in (*at, at[7] + 6.5, at[3] - 7))
     frame = Frame("x", "tig", (rail,), (), Limits(3, 10, 0.02, 1), holes=holes)
     conflicts = Build(frame).report.as_json()["holes"]["conflicts"]
@@ -55,3 +58,17 @@ def test_holes_are_held_against_their_neighbours_only() -> None:
         "the guide hole at 150 mm and the guide hole at 143 mm",
         "the guide hole at 310 mm and the guide hole at 316.5 mm",
     ]
+
+
+def test_a_tube_that_a_slip_of_the_pen_made_wide_takes_no_endless_mesh() -> None:
+    """A stay of 19 mm with 190 typed in its middle: its ellipse changes over all its length."""
+
+    def stay(middle: float) -> Tube:
+        od = Profile((0.0, 180.0, 350.0), (19.0, middle, 12.7))
+        oval = Oval(Profile((0.0, 60.0, 180.0, 350.0), (19.0, 17.5, 17.5, 12.7)))
+        return Tube("stay", (0, 0, 0), (350, 0, 0), od, Profile.constant(0.8), oval=oval)
+
+    slip = finished_tube(stay(190.0), {})
+    assert MOST_TRIANGLES / 2 < slip.solid.num_tri() < 1.1 * MOST_TRIANGLES
+    real, extent = stay(19.0), Extent(0.0, 350.0)
+    assert affordable(real, extent, CHORD_MM) == CHORD_MM
