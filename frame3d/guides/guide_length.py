@@ -71,10 +71,20 @@ def _on_side(place: Place, grip: Grip, printer: Printer, tip: float) -> Sleeve:
     return lengthened(sleeve, letters_lack(sleeve))
 
 
-def letters_lack(sleeve: Sleeve) -> float:
-    """By how much a guide must be longer to bear its letters, mm; 0 where they find room."""
+def shortest(sleeve: Sleeve, hold: float, told: str) -> Sleeve:
+    """The same guide as short as it still holds and clamps, for a name as short as need be."""
+    high, above = sleeve.grip.spans[0][1], sleeve.grip.spans[1:]
+    lengths = [hold + sleeve.throat, high - clamp_ceiling(sleeve)]
+    lengths += [high + sleeve.grip.slope - (low - sleeve.length) for low, _ in above]
+    shorter = lengthened(sleeve, max(lengths) - sleeve.length)
+    return lengthened(shorter, letters_lack(shorter, told, 0.0))
+
+
+def letters_lack(sleeve: Sleeve, told: str = WIDE, most: float = LONGEST_NAME_MM) -> float:
+    """By how much a guide must be longer to bear its letters, mm; 0 where they find room. most: the
+    longest name for whose sake it gets longer, mm."""
     flat = _flat(sleeve)
-    widest = _label_width(lettered(sleeve, WIDE, "", flat, where=WIDE_WHERE))
+    widest = _label_width(lettered(sleeve, told, "", flat, where=WIDE_WHERE, most=most))
     return max(0.0, sleeve.label_from + widest + MARGIN_MM - flat - sleeve.length)
 
 
@@ -116,25 +126,35 @@ def lengthened(sleeve: Sleeve, by: float) -> Sleeve:
     return replace(sleeve, grip=grip, length=sleeve.length + by, top=sleeve.top + by)
 
 
-def letter(sleeve: Sleeve, told: str, where: str, job: str) -> Sleeve:
+def letter(
+    sleeve: Sleeve, told: str, where: str, job: str, most: float = LONGEST_NAME_MM
+) -> Sleeve:
     """The sleeve with its letters: tube and end; how it is set, with an arrow; where on the tube it
     sits, and the job."""
-    return replace(sleeve, label=lettered(sleeve, told, job, _flat(sleeve), where=where))
+    label = lettered(sleeve, told, job, _flat(sleeve), where=where, most=most)
+    return replace(sleeve, label=label)
 
 
 def lettered(
-    sleeve: Sleeve, told: str, job: str, flat: float, what: str = "", where: str = ""
+    sleeve: Sleeve,
+    told: str,
+    job: str,
+    flat: float,
+    what: str = "",
+    where: str = "",
+    most: float = LONGEST_NAME_MM,
 ) -> tuple[Line, ...]:
     """Lines of letters as large as find room below `flat`, the cope's lowest point above them.
 
     what: said after the tube's name, instead of its end; where: said before the job's, which is
-    left out where it finds no room.
+    left out where it finds no room; most: a name gets shorter that is longer than this and than
+    the room, mm.
     """
     place = sleeve.place
     room = sleeve.length + flat - sleeve.label_from - MARGIN_MM
     cap = min(BEST_CAP_MM, label_cap(sleeve.section))
     return (
-        shortened(place.tube.name, room, cap, tail=f" {what or place.end}", most=LONGEST_NAME_MM),
+        shortened(place.tube.name, room, cap, tail=f" {what or place.end}", most=most),
         with_arrow(fitted(told, room - arrow_room(cap), cap), sleeve.lettered_side),
         shortened(job, room, cap, head=f"{where}  ") if job else fitted(where, room, cap),
     )

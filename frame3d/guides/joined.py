@@ -9,13 +9,14 @@ from dataclasses import replace
 import numpy as np
 from manifold3d import Manifold
 
-from frame3d.guides.guide_length import lengthened
+from frame3d.guides.guide_length import lengthened, shortest
 from frame3d.guides.guide_section import CORNER_MM, LEAD_IN_MM, Section
 from frame3d.guides.place import Array, outside_changes
 from frame3d.guides.sleeve import RELIEF_MM, Sleeve
 from frame3d.guides.upright import quarter_turn
 from frame3d.model import Frame, Printer, Tube
 
+JOIN = "JOIN"  # as embossed
 DOWEL_MM = 3.0  # rod of this size is common
 DOWEL_LONG_MM = 15.0
 HOLE_MM = 8.0  # deep in each sleeve, so that a dowel never holds the edges apart
@@ -26,6 +27,8 @@ FROM_SIDES_MM = CORNER_MM + DOWEL_MM / 2 + 0.5  # of the foot to a hole's middle
 def joined(frame: Frame, tube: Tube, sleeves: list[Sleeve], printer: Printer) -> list[Sleeve] | str:
     """A tube's two sleeves, longer so that they meet in the middle between both; or why they cannot
     be one guide."""
+    if sum(sleeve.length for sleeve in sleeves) > tube.length:
+        sleeves = [shortest(sleeve, printer.hold, JOIN) for sleeve in sleeves]
     lengths = [sleeve.length for sleeve in sleeves]
     apart = tube.length - sum(lengths)
     whole = tube.length + sum(sleeve.top - sleeve.length for sleeve in sleeves)
@@ -35,7 +38,7 @@ def joined(frame: Frame, tube: Tube, sleeves: list[Sleeve], printer: Printer) ->
         return f"it would be {whole:.1f} mm long, more than the bed's {max(printer.bed):g} mm"
     if apart < 0:
         return (
-            f"its two sleeves take {lengths[0]:.1f} and {lengths[1]:.1f} of the tube's "
+            f"its two sleeves take at least {lengths[0]:.1f} and {lengths[1]:.1f} of the tube's "
             f"{tube.length:.1f} mm"
         )
     if any(hole.tube == tube.name for hole in frame.holes):

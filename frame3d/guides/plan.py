@@ -12,6 +12,7 @@ from manifold3d import Manifold
 
 from frame3d.guides.guide_error import GuideError, checked
 from frame3d.guides.guide_length import (
+    LONGEST_NAME_MM,
     letter,
     section_around,
     sleeve_for,
@@ -19,7 +20,7 @@ from frame3d.guides.guide_length import (
     whole_setting,
 )
 from frame3d.guides.in_turn import in_turn
-from frame3d.guides.joined import dowel_holes, joined
+from frame3d.guides.joined import JOIN, dowel_holes, joined
 from frame3d.guides.place import Array, Place, place_of
 from frame3d.guides.printed_parts import Part, parts_of
 from frame3d.guides.process_pool import Spread
@@ -209,8 +210,9 @@ def _guide(sleeve: Sleeve, by: Setting, setting: float, raw: RawTube, frame: Fra
     plain = Guide(sleeve, Manifold(), by, setting, raw, ways[0] if ways else None)
     told = f"LINE {plain.from_tip:.1f}" if by == "line" else f"SET {setting:g}"
     if by == "joined":
-        told = "JOIN"
-    sleeve = letter(sleeve, told, plain.where, frame.name)
+        told = JOIN
+    most = 0.0 if by == "joined" else LONGEST_NAME_MM
+    sleeve = letter(sleeve, told, plain.where, frame.name, most)
     holes = dowel_holes(sleeve) if by == "joined" else []
     return replace(plain, sleeve=sleeve, solid=sleeve_solid(sleeve, holes=holes))
 

@@ -11,13 +11,16 @@ from numpy.typing import NDArray
 from test_fit_of_guides import fitted_cylinder
 from test_printing import overhang_deg
 
-from frame3d.guides.joined import DOWEL_LONG_MM, DOWEL_MM
+from frame3d.guides.joined import DOWEL_LONG_MM, DOWEL_MM, dowel_holes
+from frame3d.guides.lettering import line
 from frame3d.guides.plan import Guide, Printed, printed_guides
+from frame3d.guides.sleeve import RELIEF_MM, sleeve_solid
 from frame3d.model import Frame, Hole, Joint, Printer, Profile, Shop
 from frame3d.surfaces.cylinder import Cylinder
 
 Array = NDArray[np.float64]
 LENGTH = 150.0
+LEAST = {"screws": 98.86, "zip-ties": 147.87}  # of both sleeves, mm
 FLIPPED = np.diag([-1.0, 1.0, -1.0])  # stood on the first guide's setting edge, foot below foot
 
 
@@ -175,12 +178,39 @@ def test_a_clamp_stands_as_near_the_face_as_on_a_guide_of_its_own() -> None:
         assert one.guide.sleeve.length > alone.guide.sleeve.length + 5.0
 
 
+@pytest.mark.parametrize("clamp", ["screws", "zip-ties"])
+def test_a_long_name_is_shortened_before_a_short_tube_loses_its_one_guide(clamp: str) -> None:
+    """At the least length every letter still stands on the wall, whole."""
+    job = spacer(37.0, Printer(clamp=clamp))  # type: ignore[arg-type]
+    long = "the spacer that runs between both of them"
+    rod = replace(job.tube("spacer"), name=long)
+    joints = tuple(replace(joint, tube=long) for joint in job.joints)
+    job = replace(job, joints=joints)
+    for length, by in ((LEAST[clamp] + 1.0, "joined"), (LEAST[clamp] - 1.0, "line")):
+        near = np.array([length - LENGTH, 0.0, 0.0])
+        mast = job.tube("mast")
+        mast = replace(mast, start=tuple(mast.start + near), end=tuple(mast.end + near))
+        short = replace(rod, end=(length, 0.0, 0.0))
+        for printed in pair(replace(job, tubes=(POST, mast, short))):
+            guide, sleeve = printed.guide, printed.guide.sleeve
+            assert guide.by == by
+            if by == "joined":
+                assert sleeve.label[0].text.endswith(f"… {guide.place.end}")
+                bare = sleeve_solid(
+                    replace(sleeve, label=(line("", 3.0),)), holes=dowel_holes(sleeve)
+                )
+                area = sum(words.outline.area() for words in sleeve.label)
+                raised = guide.solid.volume() - bare.volume()
+                assert raised == pytest.approx(area * RELIEF_MM, rel=0.01)
+                assert len(guide.solid.decompose()) == 1
+
+
 def test_two_guides_are_kept_with_the_reason_where_one_cannot_be() -> None:
     taper = Profile((0.0, LENGTH), (25.4, 22.0))
     drilled = replace(spacer(37.0), holes=(Hole("spacer", 75.0, 0.0, 4.0, "vent"),))
     for job, words in (
         (frame("leaning"), "more than the bed's 220 mm"),
-        (frame("short"), "take "),
+        (frame("short"), "take at least"),
         (spacer(37.0, Printer(bed=(120.0, 120.0, 120.0))), "more than the bed's 120 mm"),
         (spacer(37.0, Printer(bed=(220.0, 220.0, 50.0))), "does not fit the bed"),
         (spacer(37.0, od=taper), "spacer is tapered"),
