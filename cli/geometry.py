@@ -57,6 +57,7 @@ def _print(found: "JobFacts", out: "Console") -> None:
     out.print(f"[bold]{escape(found.name)}[/bold]\n")
     origins = dict.fromkeys(facts.assumed, "assumed")
     origins |= dict.fromkeys(facts.from_rider, "from the rider")
+    origins |= {name: f"given as {value:g}" for name, value in facts.geometry.rounded.items()}
     _measures(out, "frame", facts.geometry.values, origins)
     _measures(out, "handling", vars(facts.handling), MEASURED_AT)
     _measures(out, "head and fork", vars(facts.head_and_fork))

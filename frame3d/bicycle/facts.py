@@ -126,6 +126,7 @@ class BicycleFacts:
                 **_json(self.geometry.values),
                 "assumed": [_key(name) for name in self.assumed],
                 "from_rider": [_key(name) for name in self.from_rider],
+                "rounded": _json(self.geometry.rounded),
             },
             "jig": {
                 "nodes_mm": {name: list(at) for name, at in self.jig.nodes.items()},

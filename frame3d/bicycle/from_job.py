@@ -15,7 +15,7 @@ from frame3d.bicycle.rider import (
     read_rider,
     steerer_above_head_tube,
 )
-from frame3d.bicycle.solve import AGREE
+from frame3d.bicycle.solve import agree
 from frame3d.bicycle.structure import Section
 from frame3d.jobs import Job, frame_of
 from frame3d.jobs.bicycle_tables import BicycleTable, ForkLayout, RearLayout
@@ -88,7 +88,7 @@ def _with_rake(job: Job, table: BicycleTable) -> BicycleTable:
     made = rake_from_bend(fork, said["fork_length"], radius)
     if "rake" in said:
         off = said["rake"] - made
-        if abs(off) > AGREE:
+        if not agree(said["rake"], made):
             raise BicycleError(
                 f"rake is given as {made + off:g} mm, but the blades' bend in [bicycle.fork] makes "
                 f"it {made:.2f} mm: {abs(off):.2f} mm too {'much' if off > 0 else 'little'}; leave "

@@ -35,11 +35,13 @@ T = TypeVar("T")
 class Geometry:
     """A frame seen from the side: every measure (mm, degrees; see the table bicycle_measures).
 
-    assumed: what was not given and filled by a default.
+    assumed: what was not given and filled by a default; rounded: what was given though it follows
+    from the rest, and differs by its rounding alone.
     """
 
     values: Mapping[str, float]
     assumed: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    rounded: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
 
     def __getitem__(self, measure: str) -> float:
         return self.values[measure]
@@ -105,7 +107,7 @@ def read_bicycle(
     within = {"lower_headset_stack": head.lower_stack_within} if head else {}
     solution = solve(given, {**of_headset, **fallback}, within)
     return Bicycle(
-        geometry=Geometry(solution.values, solution.assumed),
+        geometry=Geometry(solution.values, solution.assumed, solution.rounded),
         front_wheel=front_wheel,
         rear_wheel=rear_wheel,
         headset=head,

@@ -7,6 +7,7 @@ of measures determines the frame, which are missing, and which say the same thin
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import cache
 from itertools import product
 
@@ -21,7 +22,8 @@ from frame3d.tables import row, rows
 Array = NDArray[np.float64]
 
 # Two ways of saying the same thing agree within this; mm and degrees. Own choice: finer than a jig.
-AGREE = 0.01
+_AGREE = 0.01
+_ALIKE = 1e-6  # no more than what the arithmetic loses
 _CONVERGED = 1e-12
 _DEPENDENT = 1e-7
 # Head and seat tube angles to look for a frame from, degrees.
@@ -30,10 +32,12 @@ _ANGLES = ((72.3, 73.1), (58.0, 58.0), (58.0, 85.0), (85.0, 58.0), (85.0, 85.0))
 
 @dataclass(frozen=True)
 class Solution:
-    """values: every measure, mm and degrees; assumed: defaults that filled what was not given."""
+    """values: every measure, mm and degrees; assumed: defaults that filled what was not given;
+    rounded: what was given though it follows from the rest, and differs by its rounding alone."""
 
     values: Mapping[str, float]
     assumed: Mapping[str, float]
+    rounded: Mapping[str, float]
 
 
 def solve(
@@ -77,14 +81,26 @@ def solve(
     assumed = {key: fallback[key] for key in filled[len(chosen) :]}
     targets = {key: given.get(key, fallback.get(key, 0.0)) for key in filled}
     frames = _solutions(targets, tuple(bought))
-    agreeing = [f for f in frames if all(abs(given[k] - f[k]) <= AGREE for k in given)] or frames
+    agreeing = [f for f in frames if all(agree(given[k], f[k]) for k in given)] or frames
     _refuse_two(agreeing)
     for key in ordered:
         if key not in chosen:
-            _refuse_contradiction(key, given[key], agreeing[0], chosen)
+            _refuse_contradiction(key, given[key], agreeing[0], chosen, targets)
     for key, off in bought.items():
         _refuse_bought(key, defaults[key], off, agreeing[0], chosen)
-    return Solution(agreeing[0], assumed)
+    rounded = {
+        key: given[key]
+        for key in ordered
+        if key not in chosen and abs(given[key] - agreeing[0][key]) > _ALIKE
+    }
+    return Solution(agreeing[0], assumed, rounded)
+
+
+def agree(said: float, made: float) -> bool:
+    """Whether a number as it is written, 64.7, may stand for the one that others make, 64.72: it is
+    off by half of its last digit at most, of an even number by half a tenth."""
+    digits = -int(Decimal(repr(float(said))).as_tuple().exponent)
+    return abs(said - made) <= max(_AGREE, 0.5 * 10.0 ** -max(digits, 1)) * (1 + 1e-9)
 
 
 def determines(keys: Sequence[str]) -> bool:
@@ -161,10 +177,14 @@ def _refuse_missing(keys: Sequence[str]) -> None:
 
 
 def _refuse_contradiction(
-    key: str, value: float, values: Mapping[str, float], chosen: Sequence[str]
+    key: str,
+    value: float,
+    values: Mapping[str, float],
+    chosen: Sequence[str],
+    targets: Mapping[str, float],
 ) -> None:
     off = value - values[key]
-    if abs(off) <= AGREE:
+    if agree(value, values[key]):
         return
     unit = row("bicycle_measures", key)["unit"]
     others = _makers(key, chosen)
@@ -172,9 +192,28 @@ def _refuse_contradiction(
     raise BicycleError(
         f"{key} is given as {value:g} {unit}, but {listed(others)} {makes} it {values[key]:.2f} "
         f"{unit}: {abs(off):.2f} {unit} too {'much' if off > 0 else 'little'}; "
-        f"leave out one of them",
+        f"leave out one of them{_or_change(key, value, others, values, targets)}",
         key,
     )
+
+
+def _or_change(
+    key: str,
+    value: float,
+    others: Sequence[str],
+    values: Mapping[str, float],
+    targets: Mapping[str, float],
+) -> str:
+    """What each of the others alone would have to be, as the end of a sentence."""
+    found = []
+    for other in others:
+        wanted = {k: v for k, v in targets.items() if k != other} | {key: value}
+        basis, miss, _ = _newton({k: values[k] for k in BASIS}, wanted)
+        limits = row("bicycle_measures", other)
+        made = float(measures(basis)[other])
+        if miss <= _AGREE * 1e-6 and float(limits["lowest"]) <= made <= float(limits["highest"]):
+            found.append(f"{other} to {made:.2f}")
+    return f", or change one alone: {listed(found, 'or')}" if found else ""
 
 
 def _refuse_bought(
@@ -220,7 +259,7 @@ def _solutions(targets: Mapping[str, float], bought: Sequence[str]) -> list[dict
     outside: tuple[float, str] = (np.inf, "")
     for start in _starts(targets):
         basis, miss, where = _newton(start, targets)
-        if miss > AGREE * 1e-6:
+        if miss > _AGREE * 1e-6:
             nearest = min(nearest, (miss, where))
             continue
         with np.errstate(invalid="ignore"):  # what the targets do not touch may have no value
@@ -310,4 +349,4 @@ def _out_of_range(values: Mapping[str, float]) -> list[str]:
 
 
 def _same(a: Mapping[str, float], b: Mapping[str, float]) -> bool:
-    return all(abs(a[key] - b[key]) < AGREE for key in BASIS)
+    return all(abs(a[key] - b[key]) < _AGREE for key in BASIS)

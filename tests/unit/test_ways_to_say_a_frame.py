@@ -1,5 +1,6 @@
 """Any set of measures that determines a frame says the same frame."""
 
+import re
 from collections.abc import Mapping
 from itertools import product
 from typing import Any
@@ -203,8 +204,51 @@ def test_a_contradiction_names_both_sides_and_by_how_much() -> None:
     error = refused(shell_height=272.0)
     assert str(error) == (
         "shell_height is given as 272 mm, but rear_wheel_radius and bb_drop make it 273.00 mm: "
-        "1.00 mm too little; leave out one of them"
+        "1.00 mm too little; leave out one of them, or change one alone: rear_wheel_radius to "
+        "342.00 or bb_drop to 71.00"
     )
+
+
+FOLLOW = sorted({*MEASURES} - {*BASIS} - {*OUTCOMES})
+
+
+def all_said() -> dict[str, float]:
+    right = solve(COMMON).values
+    return {key: right[key] for key in BASIS}
+
+
+@pytest.mark.parametrize("key", FOLLOW)
+def test_a_number_rounded_to_a_tenth_agrees_with_what_makes_it_and_is_told(key: str) -> None:
+    right = solve(all_said()).values
+    said = round(right[key], 1)
+    found = solve({**all_said(), key: said})
+    assert found.values == right
+    assert found.rounded == ({key: said} if abs(said - right[key]) > 1e-6 else {})
+
+
+@pytest.mark.parametrize("key", FOLLOW)
+def test_each_number_that_is_told_as_the_one_to_change_makes_the_others_agree(key: str) -> None:
+    wrong = {**all_said(), key: round(solve(COMMON).values[key] + 0.13, 2)}
+    with pytest.raises(BicycleError) as refusal:
+        solve(wrong)
+    told = str(refusal.value).partition("change one alone: ")[2]
+    ways = re.findall(r"(\w+) to (-?[\d.]+)", told)
+    assert ways
+    for other, value in ways:
+        changed = {**wrong, other: float(value)}
+        made = measures({name: changed[name] for name in BASIS})[key]
+        # The value is told to a hundredth, and angles move lengths by some mm a degree.
+        assert float(made) == pytest.approx(wrong[key], abs=0.13)
+        assert abs(float(made) - wrong[key]) < 0.13 / 2
+
+
+def test_more_digits_are_held_to_them() -> None:
+    right = solve(COMMON).values["trail"]
+    assert solve({**COMMON, "trail": round(right, 2)}).values["trail"] == right
+    with pytest.raises(BicycleError):
+        solve({**COMMON, "trail": round(right, 1) + 0.1})
+    with pytest.raises(BicycleError):
+        solve({**COMMON, "trail": round(right + 0.03, 2)})
 
 
 def test_saying_the_same_twice_is_no_contradiction() -> None:
