@@ -1,7 +1,6 @@
 """A bicycle in a job file: whole frames from numbers, the builder's own word, errors with lines."""
 
 import json
-import re
 import shutil
 from dataclasses import FrozenInstanceError
 from pathlib import Path
@@ -520,14 +519,3 @@ def test_clearances_of_cranks_that_the_job_says_nothing_of_are_only_told(tmp_pat
     assert usual["chain ring"]["note"] == "usual cranks"
     assert usual["rear wheel"]["judged"]
     assert (own["chain ring"]["judged"], own["chain ring"]["verdict"]) == (True, "fail")
-
-
-def test_the_readme_shows_a_contradiction_as_it_is_told(tmp_path: Path) -> None:
-    CliRunner().invoke(main, ["new", "--bicycle", str(tmp_path / "bike")])
-    job = tmp_path / "bike" / "job.toml"
-    job.write_text(re.sub(r"(?m)^(rake .*)$", r"\1\ntrail = 58", job.read_text()))
-    told = CliRunner().invoke(main, ["geometry", str(job)]).stderr
-    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
-    assert told.strip().partition("frame3d: ")[2].replace(f"{job.parent}/", "") in " ".join(
-        readme.split()
-    )
