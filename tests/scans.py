@@ -49,7 +49,10 @@ def cut_end(
     """The end of a tube whose axis runs from `origin` along `inward`, cut by `tool`, as a mesh of
     a scanner's triangles; shown: mm of the tube behind its end."""
     mesh = kernel_end(origin, inward, od, wall, tool, shown)
-    vertices, faces = trimesh.remesh.subdivide_to_size(mesh.vertices, mesh.faces, EDGE_MM, 20)
+    # The kernel's triangles are as long as the tube: halved to a scanner's size, a whole tube would
+    # come to millions that a scanner does not give.
+    edge = EDGE_MM * max(1.0, shown / SHOWN_MM)
+    vertices, faces = trimesh.remesh.subdivide_to_size(mesh.vertices, mesh.faces, edge, 20)
     fine = trimesh.Trimesh(vertices, faces)
     fine.merge_vertices()
     fine.remove_unreferenced_vertices()
