@@ -58,6 +58,9 @@ def _print(found: "JobFacts", out: "Console") -> None:
     origins = dict.fromkeys(facts.assumed, "assumed")
     origins |= dict.fromkeys(facts.from_rider, "from the rider")
     origins |= {name: f"given as {value:g}" for name, value in facts.geometry.rounded.items()}
+    origins |= {
+        name: f"the tube's own axis has {value:.2f}" for name, value in facts.own_axes.items()
+    }
     _measures(out, "frame", facts.geometry.values, origins)
     _measures(out, "handling", vars(facts.handling), MEASURED_AT)
     _measures(out, "head and fork", vars(facts.head_and_fork))

@@ -17,6 +17,7 @@ from frame3d.bicycle.handling import (
     handling,
     head_and_fork,
     jig_table,
+    own_measures,
     standover,
 )
 from frame3d.bicycle.plane import MEASURES
@@ -101,12 +102,14 @@ class BicycleFacts:
     """What a bicycle's numbers come to, mm and degrees.
 
     To a nanometre, since more digits are noise. assumed: measures that a default filled;
-    from_rider: those that follow from the rider.
+    from_rider: those that follow from the rider; own_axes: what measures come to on tubes that have
+    a start or end of their own.
     """
 
     geometry: Geometry
     assumed: tuple[str, ...]
     from_rider: tuple[str, ...]
+    own_axes: Mapping[str, float]
     jig: JigTable
     handling: Handling
     head_and_fork: HeadAndFork
@@ -127,6 +130,7 @@ class BicycleFacts:
                 "assumed": [_key(name) for name in self.assumed],
                 "from_rider": [_key(name) for name in self.from_rider],
                 "rounded": _json(self.geometry.rounded),
+                "own_axes": _json(self.own_axes),
             },
             "jig": {
                 "nodes_mm": {name: list(at) for name, at in self.jig.nodes.items()},
@@ -151,7 +155,7 @@ def facts(plan: Plan, tubes: Iterable[Tube] = ()) -> BicycleFacts:
     """What the numbers come to. tubes: the frame's, as far as they are picked."""
     named = {tube.name: tube for tube in tubes}
     geometry = plan.bicycle.geometry
-    jig = jig_table(geometry)
+    jig = jig_table(geometry, named)
     riders = [field.name for field in fields(FitPoints)] if plan.rider else []
     steering = handling(geometry)
     if "top tube" in named:
@@ -161,6 +165,7 @@ def facts(plan: Plan, tubes: Iterable[Tube] = ()) -> BicycleFacts:
         geometry=replace(geometry, values=_all_rounded(geometry.values)),
         assumed=tuple(name for name in geometry.assumed if name not in riders),
         from_rider=tuple(name for name in geometry.assumed if name in riders),
+        own_axes=_all_rounded(own_measures(geometry, named)),
         jig=JigTable(
             {
                 name: (_rounded(x), _rounded(y), _rounded(z))

@@ -1,6 +1,8 @@
 """How a frame steers and stands, and what the jig is set to."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
@@ -118,12 +120,52 @@ _MEETING = (
 )
 
 
-def jig_table(geometry: Geometry) -> JigTable:
-    """The jig's settings: axes against the ground and against those they meet, in the side view,
-    each angle from 0 to 90 degrees as between two lines."""
+# Measures of a tube's axis that its own start and end take the place of: its angle and its length.
+OWN_MEASURES = {
+    "head tube": ("head_tube_angle", "head_tube_length"),
+    "seat tube": ("seat_tube_angle", "seat_tube_length"),
+}
+MOVED_MM = 0.005  # an end that stands farther from its node than this has a place of its own
+
+
+def own_axes(geometry: Geometry, tubes: Mapping[str, Tube]) -> dict[str, Tube]:
+    """The main tubes that stand elsewhere than the numbers have them, by `start` and `end` of their
+    own."""
     nodes = geometry.nodes()
+    return {
+        name: tube
+        for name, tube in tubes.items()
+        if name in AXES
+        for node, place in zip(AXES[name], (tube.start, tube.end), strict=True)
+        if np.hypot(*np.subtract(place, nodes[node])[[0, 2]]) > MOVED_MM
+    }
+
+
+def own_measures(geometry: Geometry, tubes: Mapping[str, Tube]) -> dict[str, float]:
+    """What the measures of such tubes come to on their own axes, mm and degrees."""
+    found: dict[str, float] = {}
+    for name, tube in own_axes(geometry, tubes).items():
+        if name in OWN_MEASURES:
+            span = np.subtract(tube.end, tube.start)[[0, 2]]
+            angle, length = OWN_MEASURES[name]
+            found |= {angle: _to_ground(span), length: float(np.hypot(*span))}
+    return found
+
+
+def jig_table(geometry: Geometry, tubes: Mapping[str, Tube] = MappingProxyType({})) -> JigTable:
+    """The jig's settings: axes against the ground and against those they meet, in the side view,
+    each angle from 0 to 90 degrees as between two lines. tubes: by name; those with an axis of
+    their own are clamped on it."""
+    nodes = geometry.nodes()
+    own = own_axes(geometry, tubes)
+    for name, tube in own.items():
+        for node, place in zip(AXES[name], (tube.start, tube.end), strict=True):
+            nodes[f"{name}, lower end" if node == "shell" else node] = place
     spans = {
-        name: np.subtract(nodes[end], nodes[start])[[0, 2]] for name, (start, end) in AXES.items()
+        name: np.subtract(own[name].end, own[name].start)[[0, 2]]
+        if name in own
+        else np.subtract(nodes[end], nodes[start])[[0, 2]]
+        for name, (start, end) in AXES.items()
     }
     angles = {f"{name}, ground": _to_ground(span) for name, span in spans.items()}
     for one, other in _MEETING:

@@ -519,3 +519,26 @@ def test_clearances_of_cranks_that_the_job_says_nothing_of_are_only_told(tmp_pat
     assert usual["chain ring"]["note"] == "usual cranks"
     assert usual["rear wheel"]["judged"]
     assert (own["chain ring"]["judged"], own["chain ring"]["verdict"]) == (True, "fail")
+
+
+def test_a_tube_on_an_axis_of_its_own_is_what_the_jig_is_set_to(tmp_path: Path) -> None:
+    """In place of 73.5 degrees and 540 mm: 550 mm at 70.9."""
+    angle, length = np.radians(70.9), 550.0
+    x, z = (round(float(length * part(angle)), 6) for part in (np.cos, np.sin))
+    end = [-x, 0.0, z]
+    own = f'name = "seat tube"\nstart = [0, 0, 0]\nend = {end}\n'
+    path = job(tmp_path, NUMBERS + PICKED.replace('name = "seat tube"\n', own), SHOP)
+    found = json.loads(CliRunner().invoke(main, ["geometry", str(path), "--json"]).stdout)
+    jig = found["jig"]
+    assert jig["angles_deg"]["seat tube, ground"] == pytest.approx(70.9, abs=1e-5)
+    assert jig["lengths_mm"]["seat tube"] == pytest.approx(550.0, abs=1e-5)
+    assert jig["nodes_mm"]["seat tube, upper end"] == pytest.approx(end, abs=1e-6)
+    head = found["geometry"]["head_tube_angle_deg"]
+    assert jig["angles_deg"]["head tube, ground"] == pytest.approx(head)
+    down, ground = (jig["angles_deg"][f"down tube, {other}"] for other in ("seat tube", "ground"))
+    assert down == pytest.approx(180 - 70.9 - ground, abs=1e-5)
+    assert found["geometry"]["own_axes"] == pytest.approx(
+        {"seat_tube_angle_deg": 70.9, "seat_tube_length_mm": 550.0}, abs=1e-5
+    )
+    said = " ".join(CliRunner().invoke(main, ["geometry", str(path)]).stdout.split())
+    assert "the tube's own axis has 70.90" in said and "the tube's own axis has 550.00" in said
