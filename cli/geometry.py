@@ -53,14 +53,16 @@ def command(job: Path, as_json: bool) -> None:
 def _print(found: "JobFacts", out: "Console") -> None:
     from rich.markup import escape
 
+    from frame3d.bicycle.facts import figures
+
     facts = found.bicycle
     out.print(f"[bold]{escape(found.name)}[/bold]\n")
     origins = dict.fromkeys(facts.assumed, "assumed")
     origins |= dict.fromkeys(facts.from_rider, "from the rider")
-    origins |= {name: f"given as {value:g}" for name, value in facts.geometry.rounded.items()}
-    origins |= {
-        name: f"the tube's own axis has {value:.2f}" for name, value in facts.own_axes.items()
-    }
+    for one in figures(facts.geometry.rounded):
+        origins[one.name] = f"given as {one.value:g} {UNITS[one.unit]}"
+    for one in figures(facts.own_axes):
+        origins[one.name] = f"the tube's own axis has {one.value:.2f} {UNITS[one.unit]}"
     _measures(out, "frame", facts.geometry.values, origins)
     _measures(out, "handling", vars(facts.handling), MEASURED_AT)
     _measures(out, "head and fork", vars(facts.head_and_fork))

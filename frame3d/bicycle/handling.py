@@ -132,13 +132,12 @@ def own_axes(geometry: Geometry, tubes: Mapping[str, Tube]) -> dict[str, Tube]:
     """The main tubes that stand elsewhere than the numbers have them, by `start` and `end` of their
     own."""
     nodes = geometry.nodes()
-    return {
-        name: tube
-        for name, tube in tubes.items()
-        if name in AXES
-        for node, place in zip(AXES[name], (tube.start, tube.end), strict=True)
-        if np.hypot(*np.subtract(place, nodes[node])[[0, 2]]) > MOVED_MM
-    }
+
+    def moved(name: str, tube: Tube) -> bool:
+        off = np.subtract((tube.start, tube.end), [nodes[node] for node in AXES[name]])
+        return bool((np.hypot(off[:, 0], off[:, 2]) > MOVED_MM).any())
+
+    return {name: tube for name, tube in tubes.items() if name in AXES and moved(name, tube)}
 
 
 def own_measures(geometry: Geometry, tubes: Mapping[str, Tube]) -> dict[str, float]:

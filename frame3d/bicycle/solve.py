@@ -212,7 +212,7 @@ def _or_change(
         limits = row("bicycle_measures", other)
         made = float(measures(basis)[other])
         if miss <= _AGREE * 1e-6 and float(limits["lowest"]) <= made <= float(limits["highest"]):
-            found.append(f"{other} to {made:.2f}")
+            found.append(f"{other} to {made:.2f} {limits['unit']}")
     return f", or change one alone: {listed(found, 'or')}" if found else ""
 
 

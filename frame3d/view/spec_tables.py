@@ -42,7 +42,8 @@ def geometry_sheet(report: Report) -> Sheet:
     """The measures of a [bicycle]."""
     rows = []
     if report.facts is not None:
-        values, steering = report.facts.geometry.values, report.facts.handling
+        values = {**report.facts.geometry.values, **report.facts.own_axes}
+        steering = report.facts.handling
         told = {
             **{name: values[name] for name in MEASURES},
             "trail": steering.trail,

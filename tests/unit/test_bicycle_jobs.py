@@ -14,6 +14,7 @@ from frame3d.build import Build
 from frame3d.check.saw_choice import predicted
 from frame3d.jobs import JobError
 from frame3d.model import Frame
+from frame3d.view.spec_tables import geometry_sheet
 from frame3d_cli.main import main
 from tests.unit.test_bad_jobs import refused
 
@@ -541,4 +542,6 @@ def test_a_tube_on_an_axis_of_its_own_is_what_the_jig_is_set_to(tmp_path: Path) 
         {"seat_tube_angle_deg": 70.9, "seat_tube_length_mm": 550.0}, abs=1e-5
     )
     said = " ".join(CliRunner().invoke(main, ["geometry", str(path)]).stdout.split())
-    assert "the tube's own axis has 70.90" in said and "the tube's own axis has 550.00" in said
+    assert "the tube's own axis has 70.90 °" in said and "the tube's own axis has 550.00 mm" in said
+    sheet = dict(geometry_sheet(frame3d.open(path).report).rows)  # the customer is told the same
+    assert (sheet["seat tube angle"], sheet["seat tube length"]) == ("70.90°", "550.0 mm")

@@ -205,7 +205,7 @@ def test_a_contradiction_names_both_sides_and_by_how_much() -> None:
     assert str(error) == (
         "shell_height is given as 272 mm, but rear_wheel_radius and bb_drop make it 273.00 mm: "
         "1.00 mm too little; leave out one of them, or change one alone: rear_wheel_radius to "
-        "342.00 or bb_drop to 71.00"
+        "342.00 mm or bb_drop to 71.00 mm"
     )
 
 
